@@ -1,0 +1,28 @@
+/* Arena: memory that is given back all at once.
+ * Three kinds of life use one each: the case, the network, one run's workspace.
+ * A floor stone: includes nothing of ours. */
+#ifndef MODELS_ARENA_H
+#define MODELS_ARENA_H
+
+#include <stddef.h>
+
+struct arena;
+
+/* A new empty arena; NULL when memory ended. Give back with arena_free. */
+struct arena *arena_new(void);
+
+/* Frees the arena and everything taken from it. NULL is allowed. */
+void arena_free(struct arena *arena);
+
+/* Room for `count` things of `size` bytes each, zeroed, aligned to 64 bytes (a cache line, the
+ * widest vector); NULL when memory ended or count * size overflows. A count of 0 gives a valid
+ * pointer. */
+void *arena_take(struct arena *arena, size_t count, size_t size);
+
+/* A copy of `text` living as long as the arena; NULL when memory ended. */
+char *arena_text(struct arena *arena, const char *text);
+
+/* Bytes taken so far, without the arena's own overhead. */
+size_t arena_size(const struct arena *arena);
+
+#endif

@@ -1,0 +1,85 @@
+/* Element: what a solver needs to know of anything that joins two points.
+ *
+ * Sign: flow is positive from the link's `from` point to its `to` point; `drop.head` is head(from)
+ * - head(to), so a pump in normal running has a negative drop. Every steady law is a maximal
+ * monotone graph given as two pieces: a span of flows and, inside it, a drop that never falls with
+ * flow; at the ends of the span the graph stands upright (at the lower end any drop up to
+ * drop(lower), at the upper end any drop from drop(upper)). A shut non-return valve is the upright
+ * at lower = 0.
+ *
+ * Laws are total: a finite value for every finite flow (also outside the span), no failure.
+ * A solver asks this table and never switches on a kind. A new element is one pair of files in
+ * models/ with one constant `struct element`, and one line in models/elements.h. */
+#ifndef MODELS_ELEMENT_H
+#define MODELS_ELEMENT_H
+
+#include "models/failure.h"
+#include "models/water.h"
+
+struct pipe;
+
+/* Head lost along an element and its derivative by flow. */
+struct drop {
+    double head;  /* m */
+    double slope; /* s/m2, >= 0 for a monotone law; 0 is allowed */
+};
+
+/* Flows an element lets pass, m3/s; lower <= upper, either may be infinite. */
+struct span {
+    double lower;
+    double upper;
+};
+
+/* One time step as an element sees it. */
+struct instant {
+    double time;    /* s, at the end of the step */
+    double step;    /* s, > 0 */
+    double setting; /* what the plan of events commands now: pump 1 = power on, 0 = power off;
+                       throttling valve: opening, share; otherwise unused */
+    const struct water *water;
+};
+
+enum { ELEMENT_STATE_MAX = 12 };
+
+/* How an element behaves while things move. An element without one keeps its steady law. All
+ * state is in the caller's array, so that a step can be tried and thrown away. */
+struct motion {
+    int state_count; /* doubles of state, at most ELEMENT_STATE_MAX */
+
+    /* The state at rest with the steady `flow` m3/s and `drop` m. */
+    void (*start)(const void *data, const struct water *water, double flow, double drop,
+                  double state[]);
+
+    /* Flows possible in this step from `old`. A seated valve gives {0, 0}. */
+    struct span (*span)(const void *data, const struct instant *now, const double old[]);
+
+    /* Drop at the end of the step if the flow then is `flow`, with what moves solved implicitly for
+     * that flow; the slope is the total derivative. `next` gets the state at the end of the step.
+     */
+    struct drop (*drop)(const void *data, const struct instant *now, const double old[],
+                        double flow, double next[]);
+
+    /* Called once when flow and head of the step are found. May change `next` (a valve that met its
+     * seat notes its reverse flow; one that is lifted off begins to move). True: the span has
+     * changed within this step (the valve has just seated) and the step must be solved again from
+     * `next`. */
+    bool (*settle)(const void *data, const struct instant *now, const double old[], double flow,
+                   double drop, double next[]);
+};
+
+struct element {
+    const char *kind; /* one word for messages and results: "pipe", "pump", "non-return" ... */
+
+    struct drop (*drop)(const void *data, const struct water *water, double flow);
+    struct span (*span)(const void *data, const struct water *water);
+
+    /* Share open at `flow`, 0 to 1, of an element that opens by itself; NULL: has no opening. */
+    double (*opening)(const void *data, const struct water *water, double flow);
+
+    /* The pipe, when the element is one (it carries waves); NULL: a lumped element. */
+    const struct pipe *(*pipe)(const void *data);
+
+    const struct motion *motion; /* NULL: the steady law holds at every instant */
+};
+
+#endif

@@ -1,0 +1,26 @@
+/* Four-quadrant pump data: head and torque in every combination of flow and rotation.
+ * h/(a^2+v^2) and b/(a^2+v^2) at x = pi + atan2(v, a), 89 points dx = pi/44 (Marchal, Flesch &
+ * Suter 1965; Wylie & Streeter 1993, ch. 7); tables for three specific speeds (see the .c for their
+ * mark). */
+#ifndef MODELS_FOUR_QUADRANT_H
+#define MODELS_FOUR_QUADRANT_H
+
+enum { FOUR_QUADRANT_POINTS = 89 };
+
+struct four_quadrant {
+    const char *name;
+    double specific_speed; /* rev/min, m3/s, m */
+    double head[FOUR_QUADRANT_POINTS];
+    double torque[FOUR_QUADRANT_POINTS];
+};
+
+/* Head ratio h and torque ratio b at speed ratio a and flow ratio v, linear interpolation in x;
+ * 0 at a = v = 0. `slope` (if not NULL) gets the derivative by v. */
+double four_quadrant_head(const struct four_quadrant *table, double a, double v, double *slope);
+double four_quadrant_torque(const struct four_quadrant *table, double a, double v, double *slope);
+
+int four_quadrant_count(void);
+const struct four_quadrant *four_quadrant_at(int index);
+const struct four_quadrant *four_quadrant_nearest(double specific_speed);
+
+#endif

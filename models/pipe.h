@@ -1,0 +1,51 @@
+/* Pipe: straight pressure pipe of one size between two points.
+ * Steady law: models/friction.h. Wave speed: Korteweg 1878 with Halliwell 1963 restraint and the
+ * thick wall factors of Wylie & Streeter, Fluid Transients in Systems, 1993, ch. 1. */
+#ifndef MODELS_PIPE_H
+#define MODELS_PIPE_H
+
+#include "models/element.h"
+#include "models/friction.h"
+#include "models/wall.h"
+
+/* How the pipe is held lengthwise; changes the wave speed by a few per cent. */
+enum restraint {
+    RESTRAINT_THROUGHOUT, /* anchored throughout: solvent or fused pipe in the ground or clipped */
+    RESTRAINT_UPSTREAM,   /* anchored at its upstream end only */
+    RESTRAINT_JOINTED     /* expansion joints throughout */
+};
+
+struct pipe {
+    struct friction friction;    /* length, bore, roughness */
+    double wall;                 /* m; 0: rigid wall */
+    const struct wall *material; /* static table or the case's; NULL: rigid */
+    double pressure_class;       /* Pa at the material's reference temperature; 0: not known */
+    double stated_wave_speed;    /* m/s; 0: computed */
+    enum restraint restraint;
+    double vertical_from; /* elevation of its two ends, m */
+    double vertical_to;
+    int profile_count;              /* points of the ground profile between its ends; 0: straight */
+    const double *profile_distance; /* [profile_count] m from its start, rising, 0 to length */
+    const double *profile_elevation; /* [profile_count] m */
+};
+
+extern const struct element pipe_element;
+
+double pipe_area(const struct pipe *pipe); /* m2 */
+
+/* m/s. `stated_wave_speed` rules when > 0; thick-wall factors always (they tend to the thin ones).
+ */
+double pipe_wave_speed(const struct pipe *pipe, const struct water *water);
+
+/* Elevation, m, at `distance` m from its start (clamped to the pipe), linear between points. */
+double pipe_elevation(const struct pipe *pipe, double distance);
+
+/* Pressure it may carry at the water's temperature, Pa: class times the material's derating;
+ * 0 when the class is not known. */
+double pipe_allowed_pressure(const struct pipe *pipe, const struct water *water);
+
+/* Outside pressure less inside pressure, Pa, at which the wall buckles (ideal ring, short term,
+ * p = 2E/(1-nu^2) (e/(D_o-e))^3); infinite for a rigid wall. */
+double pipe_collapse_pressure(const struct pipe *pipe);
+
+#endif

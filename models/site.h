@@ -1,0 +1,89 @@
+/* Site: a whole case in memory: the network, its water, and what the person wants to know of it.
+ * Plain data; io/ builds it, solver/ reads it. */
+#ifndef MODELS_SITE_H
+#define MODELS_SITE_H
+
+#include "models/network.h"
+#include "models/non_return.h"
+#include "models/pump.h"
+
+/* A valve or a pump in the network, with what a finding must know of its place. */
+struct valve_place {
+    int link;
+    double pipe_bore;   /* m, bore of the pipe next to it */
+    bool is_on_suction; /* between a tank and the pump that draws from it */
+    bool union_before;  /* a union, or flanges, on either side: it comes out without a saw */
+    bool union_after;
+    double straight_before; /* m of straight pipe up to the next part upstream */
+    int pump_link;          /* the pump in the same run, or NETWORK_NONE */
+};
+
+struct pump_place {
+    int link;
+    int from_tank; /* tank its run draws from, or NETWORK_NONE */
+    double axis;   /* m, elevation of its inlet point */
+};
+
+enum surge_event_kind {
+    SURGE_EVENT_STOP, /* pump: the power fails */
+    SURGE_EVENT_SET   /* any element with a setting: goes to `value` over `ramp` seconds */
+};
+
+struct surge_event {
+    enum surge_event_kind kind;
+    double at; /* s */
+    int link;
+    double value;
+    double ramp; /* s, 0: at once */
+    struct place place;
+};
+
+struct surge_plan {
+    bool is_given;
+    double duration;     /* s */
+    double largest_step; /* s; 0: from the shortest pipe and reaches */
+    int reaches;         /* at least this many in the shortest true pipe; 0: default */
+    int event_count;
+    const struct surge_event *events; /* in order of time */
+    int gauge_count;
+    const int *gauges; /* point or link: a link's gauge is its `to` point; see gauge_is_link */
+    const bool *gauge_is_link;
+};
+
+/* What a customer will not accept; NAN where nothing was said and the default rule holds. */
+struct limits {
+    double least_flow_share;  /* of the flow with an ideal valve without loss, default 0.8 */
+    double suction_margin;    /* m NPSH, default 0.5 */
+    double reverse_velocity;  /* m/s, default NAN: judged by slam head */
+    double slam_head_share;   /* of the pressure class, default 0.5 */
+    double velocity_suction;  /* m/s, default 1.5 */
+    double velocity_delivery; /* m/s, default 2.4 */
+};
+
+/* The dirt and the energy price the choice must reckon with. */
+struct circumstances {
+    bool has_fibres; /* hair, leaves, string */
+    bool has_grit;
+    double energy_price; /* per J; 0: not given */
+    double hours_a_year; /* s a year the pumps run; 0: not given */
+};
+
+struct site {
+    const char *name;
+    const char *path; /* the case file */
+    const char *text; /* the case as read */
+    struct water water;
+    double altitude; /* m */
+    struct network *network;
+    int pump_count;
+    const struct pump *pumps; /* [pump_count] descriptions */
+    int pump_place_count;
+    const struct pump_place *pump_places;
+    int valve_count;
+    const struct valve_place *valves; /* [valve_count] every non-return valve */
+    struct surge_plan surge;
+    struct limits limits;
+    struct circumstances circumstances;
+};
+
+#endif

@@ -1,0 +1,70 @@
+/* Steady flow in a network: heads at the points and flows in the links that meet every law at once.
+ *
+ * The laws are maximal monotone graphs (models/element.h), so the answer is the minimum of a convex
+ * function (content; Cherry & Millar 1951 for electrical networks, Collins et al. 1978 for pipes).
+ * Newton on it: each step linearises the drops at the present flows, keeps the uprights (shut
+ * valves) as they are, and solves that piecewise quadratic convex problem by a semismooth Newton on
+ * its dual (Qi & Sun 1993) with an exact line search; the sparse symmetric systems by CHOLMOD with
+ * one symbolic analysis a network. A line search on the convex function safeguards the outer step.
+ * Nothing is switched open or shut by hand between iterations. */
+#ifndef SOLVER_STEADY_STEADY_H
+#define SOLVER_STEADY_STEADY_H
+
+#include "models/arena.h"
+#include "models/network.h"
+
+enum steady_ending {
+    STEADY_CONVERGED,
+    STEADY_STALLED,     /* no further progress above round-off: the residuals tell how near */
+    STEADY_TOO_MANY,    /* step limit reached */
+    STEADY_CUT_OFF_DRAW /* a zone without any held head is asked to give water it cannot get */
+};
+
+struct steady_options {
+    int step_limit; /* linear systems solved, default 200 */
+    bool is_warm;   /* start from the heads and flows already in the result */
+};
+
+extern const struct steady_options steady_defaults;
+
+struct steady {
+    enum steady_ending ending;
+    int steps; /* linear systems solved */
+    /* The certificate, computed afresh from heads and flows after the last step: */
+    double mass_residual;   /* m3/s, largest |inflow - outflow - draw| over free points */
+    double energy_residual; /* m, largest |head(from) - head(to) - drop(flow)| over links inside
+                               their span */
+    double complementarity; /* m, largest head by which a link at an end of its span is on the wrong
+                               side; m3/s outside the span never happens */
+    int worst_point;        /* where the mass residual is; NETWORK_NONE: no free point */
+    int worst_link;
+    int zone_count; /* zones cut off from every held head */
+    /* Arrays of the caller or of the arena given to steady_init: */
+    double *head; /* [point_count] m */
+    double *flow; /* [link_count] m3/s */
+    double *drop; /* [link_count] m, head(from) - head(to) */
+    int *zone;    /* [point_count] zone number, or NETWORK_NONE when joined to a held head; heads in
+                     a zone are defined only up to a constant (here: as the solver left them) */
+};
+
+struct steady_solver;
+
+/* Room for the arrays of a result. */
+MUST_CHECK bool steady_init(struct steady *result, const struct network *network,
+                            struct arena *arena, struct failure *failure);
+
+/* A solver for all networks with the same points and the same links' ends as `network`: the
+ * symbolic analysis is done here. Free with steady_solver_free. NULL: failure tells. */
+struct steady_solver *steady_solver_new(const struct network *network, struct failure *failure);
+void steady_solver_free(struct steady_solver *solver);
+
+/* Solves. `network` may differ from the one of steady_solver_new in element data, held heads and
+ * draws. False only when memory ends; no answer is told by result->ending. No allocation inside. */
+MUST_CHECK bool steady_solve(struct steady_solver *solver, const struct network *network,
+                             const struct water *water, const struct steady_options *options,
+                             struct steady *result, struct failure *failure);
+
+/* Words for people: "converged", ... */
+const char *steady_ending_text(enum steady_ending ending);
+
+#endif

@@ -1,0 +1,87 @@
+/* Surge: what the pipes feel after a pump stops or a valve moves.
+ * Method of characteristics at Courant number 1 on contiguous arrays; whatever stands between pipe
+ * ends is a group of lumped elements solved together by Newton each step with the laws of the
+ * steady solver; starts from the steady answer. Wylie & Streeter, Fluid Transients in Systems,
+ * 1993. */
+#ifndef SOLVER_SURGE_SURGE_H
+#define SOLVER_SURGE_SURGE_H
+
+#include "models/arena.h"
+#include "models/site.h"
+#include "solver/steady/steady.h"
+
+enum surge_ending {
+    SURGE_DONE,
+    SURGE_GROUP_FAILED, /* a group found no answer at `time_reached` */
+    SURGE_STOPPED       /* the progress callback said so */
+};
+
+/* Told now and then; false stops the run. */
+typedef bool (*surge_progress)(void *user, double share_done);
+
+struct surge_options {
+    double wave_speed_change; /* share a wave speed may be adjusted to fit the grid, default 0.15 */
+    double stub_time; /* pipes shorter than this many steps become lumped inertia; default 1 */
+    int series_limit; /* most instants kept in time series (evenly thinned), default 4000 */
+    surge_progress progress; /* may be NULL */
+    void *user;
+};
+
+extern const struct surge_options surge_defaults;
+
+/* Highest and lowest along one run, at the grid points from its start. */
+struct surge_run {
+    int run;            /* index in network.runs */
+    int count;          /* stations */
+    double *distance;   /* [count] m along the run */
+    double *elevation;  /* [count] m */
+    double *head_start; /* [count] m */
+    double *head_max;   /* [count] m */
+    double *head_min;   /* [count] m */
+    double *allowed;    /* [count] m of gauge pressure its class allows at this temperature; NAN */
+};
+
+/* What a non-return valve did. */
+struct surge_valve {
+    int link;
+    bool has_shut;
+    double shut_time;        /* s, first time it met its seat after the first event */
+    double reverse_velocity; /* m/s in its bore as it met its seat, >= 0, the largest */
+    double slam_head;        /* m, a v_R/g of the adjoining pipe with the larger value */
+    int shuts;               /* how often it met its seat */
+    double opening_end;      /* share open at the end */
+};
+
+struct surge {
+    enum surge_ending ending;
+    int group_failed_point; /* a point of the group without an answer; NETWORK_NONE */
+    double time_reached;    /* s */
+    double step;            /* s */
+    int step_count;
+    double largest_wave_speed_change; /* share */
+    int changed_link;                 /* whose wave speed was changed most */
+    int stub_count;                   /* pipes taken as lumped inertia */
+    double mass_residual; /* m3 gained or lost over the run: in - out - stored in elastic pipes */
+    double drift;         /* m, largest change of any head before the first event */
+    int time_count;
+    double *time;       /* [time_count] s */
+    double *gauge_head; /* [time_count][gauge_count] m */
+    double *gauge_flow; /* [time_count][gauge_count] m3/s; at a point: NAN */
+    double *opening;    /* [time_count][valve_count] share */
+    double *valve_flow; /* [time_count][valve_count] m3/s */
+    double *speed;      /* [time_count][pump_place_count] share of rated */
+    int run_count;
+    struct surge_run *runs; /* [run_count] */
+    int valve_count;
+    struct surge_valve *valves; /* [valve_count], in the order of site.valves */
+    double *head_max;           /* [point_count] m */
+    double *head_min;           /* [point_count] m */
+};
+
+/* Runs the site's plan from `start` (a converged steady answer of the same network). Arrays of the
+ * result live in `arena`. False: memory ended or the plan cannot be run (failure tells where). */
+MUST_CHECK bool surge_run_plan(const struct site *site, const struct network *network,
+                               const struct steady *start, const struct surge_options *options,
+                               struct surge *result, struct arena *arena, struct failure *failure);
+
+#endif
