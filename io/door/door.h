@@ -1,0 +1,26 @@
+/* Door: reads a case file (YAML, with its tables) into a site, all in SI.
+ * The only way in. Every quantity is converted here, once, in one thread. */
+#ifndef IO_DOOR_DOOR_H
+#define IO_DOOR_DOOR_H
+
+#include "io/door/faults.h"
+#include "models/arena.h"
+#include "models/site.h"
+
+#include <stdio.h>
+
+/* Reads the case at `path`. True: *site is complete, in `arena`, and passed network_check; `faults`
+ * (from faults_init) may still hold doubts and assumptions. False: *site is NULL and `faults` holds
+ * at least one error, in file order. */
+MUST_CHECK bool read_site(const char *path, struct arena *arena, struct site **site,
+                          struct faults *faults);
+
+/* The same for a text in memory; `path` names it in messages and is where its tables are looked
+ * for. */
+MUST_CHECK bool read_site_text(const char *path, const char *text, size_t size, struct arena *arena,
+                               struct site **site, struct faults *faults);
+
+/* Writes every section of a case file with its keys, units, defaults and meaning. */
+void write_case_help(FILE *out);
+
+#endif
