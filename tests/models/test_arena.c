@@ -1,0 +1,97 @@
+#include "models/arena.h"
+
+#include <criterion/criterion.h>
+#include <stdint.h>
+#include <string.h>
+
+static struct arena *arena;
+
+static void open_arena(void)
+{
+    arena = arena_new();
+    cr_assert_not_null(arena);
+}
+
+static void close_arena(void)
+{
+    arena_free(arena);
+}
+
+TestSuite(arena, .init = open_arena, .fini = close_arena);
+
+Test(arena, every_piece_starts_on_a_cache_line)
+{
+    for (size_t size = 1; size < 300; size++) {
+        const void *room = arena_take(arena, 1, size);
+        cr_assert_not_null(room);
+        cr_assert_eq((uintptr_t)room % 64, 0, "piece of %zu bytes", size);
+    }
+}
+
+Test(arena, pieces_are_zeroed)
+{
+    for (size_t round = 0; round < 50; round++) {
+        unsigned char *room = arena_take(arena, 1000, 1);
+        cr_assert_not_null(room);
+        for (size_t i = 0; i < 1000; i++) {
+            cr_assert_eq(room[i], 0);
+        }
+        memset(room, 0xff, 1000);
+    }
+}
+
+Test(arena, pieces_do_not_overlap_while_it_grows)
+{
+    enum { PIECES = 400, INTS = 700 }; /* 1.1 MB: far beyond the first block */
+    int *piece[PIECES];
+    for (int i = 0; i < PIECES; i++) {
+        piece[i] = arena_take(arena, INTS, sizeof *piece[i]);
+        cr_assert_not_null(piece[i]);
+        for (int j = 0; j < INTS; j++) {
+            piece[i][j] = i;
+        }
+    }
+    for (int i = 0; i < PIECES; i++) {
+        for (int j = 0; j < INTS; j++) {
+            cr_assert_eq(piece[i][j], i);
+        }
+    }
+}
+
+Test(arena, product_that_overflows_is_refused)
+{
+    cr_assert_null(arena_take(arena, SIZE_MAX / 2 + 1, 2)); /* wraps to 0 */
+    cr_assert_null(arena_take(arena, SIZE_MAX / 8 + 2, 8)); /* wraps to 8 */
+    cr_assert_null(arena_take(arena, 1, SIZE_MAX));         /* the rounding up would wrap */
+    cr_assert_eq(arena_size(arena), 0);
+}
+
+Test(arena, nothing_is_still_a_place)
+{
+    cr_assert_not_null(arena_take(arena, 0, 8));
+    cr_assert_not_null(arena_take(arena, 8, 0));
+    cr_assert_eq(arena_size(arena), 0);
+}
+
+Test(arena, piece_larger_than_any_block_fits)
+{
+    const size_t size = (size_t)32 * 1024 * 1024;
+    unsigned char *room = arena_take(arena, size, 1);
+    cr_assert_not_null(room);
+    room[size - 1] = 1;
+    cr_assert_eq(arena_size(arena), size);
+}
+
+Test(arena, text_is_a_copy)
+{
+    char text[] = "header tank";
+    const char *copy = arena_text(arena, text);
+    text[0] = 'X';
+    cr_assert_str_eq(copy, "header tank");
+    cr_assert_eq(arena_size(arena), sizeof text);
+}
+
+Test(arena, freeing_nothing_is_allowed)
+{
+    arena_free(NULL);
+}

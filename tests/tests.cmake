@@ -1,0 +1,37 @@
+# One Criterion program for each tests/**/test_<subject>.c; names must be unique. Compiled without
+# NDEBUG, so that an assert in a test counts.
+
+function(add_test_program source)
+  get_filename_component(name ${source} NAME_WE)
+  if(TARGET ${name})
+    message(FATAL_ERROR "two test files are called ${name}.c: rename ${source}")
+  endif()
+  add_executable(${name} ${source})
+  # Criterion 2.4.1's macros convert and drop const; relaxed for tests only.
+  target_compile_options(${name} PRIVATE -UNDEBUG -Wno-conversion -Wno-sign-conversion
+    -Wno-cast-qual -Wno-missing-prototypes)
+  if(CMAKE_C_COMPILER_ID STREQUAL "GNU")
+    target_compile_options(${name} PRIVATE -Wno-discarded-qualifiers)
+  else()
+    target_compile_options(${name} PRIVATE
+      -Wno-incompatible-pointer-types-discards-qualifiers)
+  endif()
+  target_link_libraries(${name} PRIVATE downsurge_io downsurge_solver downsurge_models
+    ${CRITERION_LIBRARY} m)
+  target_compile_definitions(${name} PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}"
+    BUILD_DIR="${CMAKE_BINARY_DIR}")
+  # A test that wants memory to end defines __wrap_malloc() and the like; each is wrapped for it.
+  foreach(allocator malloc calloc realloc aligned_alloc free)
+    file(STRINGS ${source} found REGEX "^[a-z].*__wrap_${allocator}\\(" LIMIT_COUNT 1)
+    if(found)
+      target_link_options(${name} PRIVATE -Wl,--wrap=${allocator})
+    endif()
+  endforeach()
+  add_test(NAME ${name} COMMAND ${name})
+  set_tests_properties(${name} PROPERTIES LABELS unit TIMEOUT 300)
+endfunction()
+
+file(GLOB_RECURSE test_sources CONFIGURE_DEPENDS ${CMAKE_SOURCE_DIR}/tests/test_*.c)
+foreach(source ${test_sources})
+  add_test_program(${source})
+endforeach()
