@@ -16,6 +16,7 @@ enum requirement {
     REQUIREMENT_SUCTION,  /* NPSH available less required at its pump, m */
     REQUIREMENT_DEBRIS,   /* grade 1 to 5 against the worst grade the dirt allows */
     REQUIREMENT_SLAM,     /* slam head as a share of the allowed pressure head */
+    REQUIREMENT_REVERSE,  /* reverse velocity at its seat, m/s; only when the case sets a limit */
     REQUIREMENT_PRESSURE, /* highest pressure as a share of what the pipe allows */
     REQUIREMENT_VAPOUR,   /* lowest head above boiling, m */
     REQUIREMENT_COUNT
@@ -25,7 +26,8 @@ enum verdict {
     VERDICT_NOT_ASKED, /* does not apply, or an earlier failure made it pointless */
     VERDICT_MET,
     VERDICT_FAILED,
-    VERDICT_SITE /* missed, but a valve without loss and inertia misses it too: the site's, not its */
+    VERDICT_SITE /* missed, but a valve without loss and inertia misses it too: the site's, not its
+                  */
 };
 
 struct judgement {
@@ -36,17 +38,17 @@ struct judgement {
 
 /* What the solvers say of the site with one valve in place. NAN: not computed or not known. */
 struct measures {
-    bool is_solved;         /* the steady solver converged */
-    bool is_surged;         /* the surge run was made and ended */
-    double flow;            /* m3/s through the valve */
-    double delivered;       /* m3/s through all running pumps; through the valve if there is none */
-    double valve_head;      /* m it takes */
-    double velocity;        /* m/s in its bore */
-    double opening;         /* share open, 0 to 1 */
-    double power;           /* W of all pumps, at the shaft or electric where the motor is known */
-    double energy;          /* J per m3 delivered */
-    double suction_margin;  /* m, NPSH available - required at the pump it serves */
-    double back_head;       /* m on it at rest if it alone holds */
+    bool is_solved;        /* the steady solver converged */
+    bool is_surged;        /* the surge run was made and ended */
+    double flow;           /* m3/s through the valve */
+    double delivered;      /* m3/s through all running pumps; through the valve if there is none */
+    double valve_head;     /* m it takes */
+    double velocity;       /* m/s in its bore */
+    double opening;        /* share open, 0 to 1 */
+    double power;          /* W of all pumps, at the shaft or electric where the motor is known */
+    double energy;         /* J per m3 delivered */
+    double suction_margin; /* m, NPSH available - required at the pump it serves */
+    double back_head;      /* m on it at rest if it alone holds */
     double reverse_velocity; /* m/s as it met its seat */
     double slam_head;        /* m */
     double shut_time;        /* s after the first event */
@@ -65,9 +67,9 @@ struct candidate {
     struct measures measures;
     struct judgement judgements[REQUIREMENT_COUNT];
     int failed_count;
-    double handicap; /* per cent, see struct choose_rule; the least ranks first */
+    double handicap;  /* per cent, see struct choose_rule; the least ranks first */
     double flow_lost; /* share of the flow with the reference valve */
-    int rank;        /* 1 is best; 0: not acceptable */
+    int rank;         /* 1 is best; 0: not acceptable */
 };
 
 /* Words: "mounting", "opens" ... and the unit of its value ("m", "1"). */

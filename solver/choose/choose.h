@@ -1,7 +1,7 @@
 /* Choose: every suitable non-return valve at every place of a site, measured, judged and ranked.
  *
- * At each place each candidate stands alone in question; the other valves stay as the case has them.
- * The reference is a valve without loss or inertia at the same place. */
+ * At each place each candidate stands alone in question; the other valves stay as the case has
+ * them. The reference is a valve without loss or inertia at the same place. */
 #ifndef SOLVER_CHOOSE_CHOOSE_H
 #define SOLVER_CHOOSE_CHOOSE_H
 
@@ -12,7 +12,8 @@
 /* The ranking rule, per cent of handicap: flow lost against the reference
  *  + slam_weight x slam head as per cent of the allowed pressure head
  *  + debris_grade per grade of proneness to clog above 1 (x fibre_factor where there are fibres)
- *  + service_grade per step of trouble to take it out (unions 0, cover 1, flanges 1, lift out 2, none 3)
+ *  + service_grade per step of trouble to take it out (unions 0, cover 1, flanges 1, lift out 2,
+ * none 3)
  *  + part_open when it does not stand fully open at the steady flow (it chatters and wears). */
 struct choose_rule {
     double slam_weight;

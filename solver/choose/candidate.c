@@ -1,0 +1,91 @@
+#include "solver/choose/candidate.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { SIZES_TRIED = 3 }; /* the pipe's nominal size and one either side */
+
+static const struct {
+    const char *name;
+    const char *unit;
+} requirements[REQUIREMENT_COUNT] = {
+    [REQUIREMENT_MOUNTING] = {"mounting", "1"},
+    [REQUIREMENT_OPENS] = {"opens", "m3/s"},
+    [REQUIREMENT_FLOW] = {"flow kept", "1"},
+    [REQUIREMENT_SEATS] = {"back head to seat", "m"},
+    [REQUIREMENT_SUCTION] = {"suction margin", "m"},
+    [REQUIREMENT_DEBRIS] = {"debris", "1"},
+    [REQUIREMENT_SLAM] = {"slam head", "1"},
+    [REQUIREMENT_REVERSE] = {"reverse velocity", "m/s"},
+    [REQUIREMENT_PRESSURE] = {"highest pressure", "1"},
+    [REQUIREMENT_VAPOUR] = {"above boiling", "m"},
+};
+
+const char *requirement_name(enum requirement requirement)
+{
+    return requirements[requirement].name;
+}
+
+const char *requirement_unit(enum requirement requirement)
+{
+    return requirements[requirement].unit;
+}
+
+int candidate_list_max(void)
+{
+    return non_return_type_count() * SIZES_TRIED + 1;
+}
+
+static bool is_foot(enum non_return_form form)
+{
+    return form == NON_RETURN_FOOT_POPPET || form == NON_RETURN_FOOT_BALL ||
+           form == NON_RETURN_FOOT_FLAP;
+}
+
+/* The same kind in the same size: then the case's own numbers stand for it. */
+static bool is_same(const struct non_return *a, const struct non_return *b)
+{
+    return strcmp(a->type, b->type) == 0 && fabs(a->bore - b->bore) < 1e-6;
+}
+
+static int add_sizes(const struct site *site, const struct valve_place *place,
+                     const struct non_return *present, const struct non_return_type *type, int room,
+                     struct candidate out[])
+{
+    const double margin = 1e-6; /* m; a size is a round number of millimetres */
+    const int middle = non_return_size_nearest(place->pipe_bore);
+    int count = 0;
+    for (int i = middle - SIZES_TRIED / 2; i <= middle + SIZES_TRIED / 2; i++) {
+        if (i < 0 || i >= non_return_size_count() || count >= room) {
+            continue;
+        }
+        const double bore = non_return_size_at(i);
+        if (bore < type->smallest - margin || bore > type->largest + margin) {
+            continue;
+        }
+        struct candidate *candidate = &out[count];
+        *candidate = (struct candidate){.type = type->name, .kind = type};
+        non_return_make(type, bore, present->mounting, &site->water, &candidate->valve);
+        if (!is_same(&candidate->valve, present)) {
+            count++;
+        }
+    }
+    return count;
+}
+
+int candidate_list(const struct site *site, const struct valve_place *place,
+                   const struct non_return *present, int room, struct candidate out[])
+{
+    int count = 0;
+    if (room > 0) {
+        out[count++] =
+            (struct candidate){.type = present->type, .valve = *present, .is_present = true};
+    }
+    for (int i = 0; i < non_return_type_count(); i++) {
+        const struct non_return_type *type = non_return_type_at(i);
+        if (type->form != NON_RETURN_IDEAL && type->is_foot == is_foot(present->form)) {
+            count += add_sizes(site, place, present, type, room - count, out + count);
+        }
+    }
+    return count;
+}

@@ -1,0 +1,232 @@
+#include "solver/choose/choose.h"
+
+#include "solver/choose/judge.h"
+#include "solver/choose/measure.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+const struct choose_rule choose_rule_default = {
+    .slam_weight = 0.5, .debris_grade = 2.0, .service_grade = 2.0, .part_open = 10.0};
+
+/* Without a plan of its own a site is tried by the failure every pump meets: the power fails. */
+static const double DEFAULT_STOP_AT = 0.5; /* s */
+static const double DEFAULT_DURATION =
+    20.0; /* s, several reflections of any site of plastic pipe */
+static const double FULLY_OPEN = 0.999;
+
+static bool default_plan(const struct site *site, struct surge_plan *plan, struct arena *arena)
+{
+    struct surge_event *events = arena_take(arena, (size_t)site->pump_place_count, sizeof *events);
+    if (!events) {
+        return false;
+    }
+    int count = 0;
+    for (int i = 0; i < site->pump_place_count; i++) {
+        const int link = site->pump_places[i].link;
+        const struct pump_unit *unit = site->network->links[link].data;
+        if (unit->is_running) {
+            events[count++] =
+                (struct surge_event){.kind = SURGE_EVENT_STOP, .at = DEFAULT_STOP_AT, .link = link};
+        }
+    }
+    *plan = (struct surge_plan){
+        .is_given = true, .duration = DEFAULT_DURATION, .event_count = count, .events = events};
+    return true;
+}
+
+static int service_steps(enum non_return_service service)
+{
+    switch (service) {
+    case SERVICE_UNIONS:
+        return 0;
+    case SERVICE_COVER:
+    case SERVICE_FLANGES:
+        return 1;
+    case SERVICE_LIFT_OUT:
+        return 2;
+    case SERVICE_NONE:
+        break;
+    }
+    return 3;
+}
+
+static double handicap(const struct choose_rule *rule, const struct candidate *candidate)
+{
+    const struct measures *found = &candidate->measures;
+    const double slam = found->slam_head / found->allowed_head;
+    double sum = 100.0 * fmax(candidate->flow_lost, 0.0);
+    sum += isfinite(slam) ? 100.0 * rule->slam_weight * slam : 0.0;
+    sum += rule->debris_grade * (double)(candidate->valve.debris - 1);
+    sum += rule->service_grade * (double)service_steps(candidate->valve.service);
+    sum += found->opening < FULLY_OPEN ? rule->part_open : 0.0;
+    return sum;
+}
+
+/* Ranked ones first by handicap, then the refused by how much they miss; names settle ties, so that
+ * the order never depends on how the work was shared out. */
+static int compare(const void *left, const void *right)
+{
+    const struct candidate *a = left;
+    const struct candidate *b = right;
+    if (a->failed_count != b->failed_count) {
+        return a->failed_count < b->failed_count ? -1 : 1;
+    }
+    if (a->handicap < b->handicap || a->handicap > b->handicap) {
+        return a->handicap < b->handicap ? -1 : 1;
+    }
+    if (a->valve.form != b->valve.form) {
+        return a->valve.form < b->valve.form ? -1 : 1;
+    }
+    if (a->valve.bore < b->valve.bore || a->valve.bore > b->valve.bore) {
+        return a->valve.bore < b->valve.bore ? -1 : 1;
+    }
+    return (int)b->is_present - (int)a->is_present;
+}
+
+static bool try_candidate(struct workbench *bench, const struct site *site, int place,
+                          bool without_surge, const struct measures *reference,
+                          struct candidate *candidate, struct failure *failure)
+{
+    if (!measure_steady(bench, place, &candidate->valve, &candidate->measures, failure)) {
+        return false;
+    }
+    judge_steady(site, &site->valves[place], reference, candidate);
+    const bool is_hopeless = candidate->judgements[REQUIREMENT_OPENS].verdict == VERDICT_FAILED ||
+                             candidate->judgements[REQUIREMENT_MOUNTING].verdict == VERDICT_FAILED;
+    if (without_surge || is_hopeless) {
+        return true;
+    }
+    if (!measure_surge(bench, place, &candidate->measures, failure)) {
+        return false;
+    }
+    judge_surge(site, reference, candidate);
+    return true;
+}
+
+/* The same place with a valve that takes nothing, shuts at zero flow and weighs nothing. */
+static bool measure_reference(struct workbench *bench, int place, bool without_surge,
+                              const struct non_return *present, struct measures *reference,
+                              struct failure *failure)
+{
+    struct non_return ideal = *present;
+    ideal.form = NON_RETURN_IDEAL;
+    ideal.type = "reference";
+    ideal.opening_head = 0.0;
+    ideal.full_open_velocity = 0.0;
+    ideal.full_open_loss = 1e-6;
+    ideal.strainer_loss = 0.0;
+    ideal.leak_area = 0.0;
+    ideal.closing_force = 0.0;
+    ideal.seating_head = 0.0;
+    if (!measure_steady(bench, place, &ideal, reference, failure)) {
+        return false;
+    }
+    return without_surge || !reference->is_solved ||
+           measure_surge(bench, place, reference, failure);
+}
+
+static void rank(const struct choose_rule *rule, struct choose_place *place)
+{
+    for (int i = 0; i < place->candidate_count; i++) {
+        place->candidates[i].handicap = handicap(rule, &place->candidates[i]);
+    }
+    qsort(place->candidates, (size_t)place->candidate_count, sizeof *place->candidates, compare);
+    place->accepted_count = 0;
+    for (int i = 0; i < place->candidate_count; i++) {
+        if (place->candidates[i].failed_count == 0) {
+            place->candidates[i].rank = ++place->accepted_count;
+        }
+    }
+}
+
+static bool list_places(const struct site *site, struct choose *result, struct arena *arena,
+                        struct failure *failure)
+{
+    const int room = candidate_list_max();
+    result->place_count = site->valve_count;
+    result->places = arena_take(arena, (size_t)site->valve_count, sizeof *result->places);
+    if (!result->places) {
+        return fail_memory(failure, "the places of the choice");
+    }
+    for (int i = 0; i < site->valve_count; i++) {
+        struct choose_place *place = &result->places[i];
+        const struct non_return *present = site->network->links[site->valves[i].link].data;
+        place->valve = i;
+        place->candidates = arena_take(arena, (size_t)room, sizeof *place->candidates);
+        if (!place->candidates) {
+            return fail_memory(failure, "the candidates of the choice");
+        }
+        place->candidate_count =
+            candidate_list(site, &site->valves[i], present, room, place->candidates);
+    }
+    return true;
+}
+
+/* What is shared while the candidates of all places are worked on. */
+struct work {
+    const struct site *site;
+    const struct choose_options *options;
+    struct choose *result;
+    int total; /* runs in all, references too */
+    int done;
+};
+
+static bool told(struct work *work)
+{
+    work->done++;
+    return !work->options->progress ||
+           work->options->progress(work->options->user, (double)work->done / (double)work->total);
+}
+
+static bool work_place(struct work *work, struct workbench *bench, int index,
+                       struct failure *failure)
+{
+    const struct site *site = work->site;
+    struct choose_place *place = &work->result->places[index];
+    const bool without_surge = work->options->without_surge;
+    const struct non_return *present = site->network->links[site->valves[index].link].data;
+    if (!measure_reference(bench, index, without_surge, present, &place->reference, failure)) {
+        return false;
+    }
+    for (int i = 0; i < place->candidate_count; i++) {
+        if (!told(work)) {
+            work->result->is_stopped = true;
+            place->candidate_count = 0;
+            return true;
+        }
+        if (!try_candidate(bench, site, index, without_surge, &place->reference,
+                           &place->candidates[i], failure)) {
+            return false;
+        }
+    }
+    rank(&work->options->rule, place);
+    return true;
+}
+
+bool choose_run(const struct site *site, const struct choose_options *options,
+                struct choose *result, struct arena *arena, struct failure *failure)
+{
+    *result = (struct choose){.plan = site->surge, .plan_is_default = !site->surge.is_given};
+    if (result->plan_is_default && !default_plan(site, &result->plan, arena)) {
+        return fail_memory(failure, "the plan of the choice");
+    }
+    if (!list_places(site, result, arena, failure)) {
+        return false;
+    }
+    struct work work = {.site = site, .options = options, .result = result, .total = 1};
+    for (int i = 0; i < result->place_count; i++) {
+        work.total += result->places[i].candidate_count;
+    }
+    struct workbench *bench = workbench_new(site, &result->plan, failure);
+    bool is_done = bench != NULL;
+    for (int i = 0; is_done && i < result->place_count; i++) {
+        if (result->is_stopped) {
+            result->places[i].candidate_count = 0;
+            continue;
+        }
+        is_done = work_place(&work, bench, i, failure);
+    }
+    workbench_free(bench);
+    return is_done;
+}
