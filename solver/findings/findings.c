@@ -1,0 +1,54 @@
+#include "solver/findings/findings.h"
+
+#include "solver/findings/rules.h"
+
+/* The same site with every pump stopped. */
+static bool solve_at_rest(const struct site *site, struct arena *arena, struct steady *rest,
+                          struct failure *failure)
+{
+    struct network *network = network_copy(site->network, arena);
+    struct pump_unit *stopped = arena_take(arena, (size_t)site->pump_place_count, sizeof *stopped);
+    if (!network || !stopped) {
+        return fail_memory(failure, "the site at rest");
+    }
+    for (int i = 0; i < site->pump_place_count; i++) {
+        struct link *link = &network->links[site->pump_places[i].link];
+        stopped[i] = *(const struct pump_unit *)link->data;
+        stopped[i].is_running = false;
+        link->data = &stopped[i];
+    }
+    if (!steady_init(rest, network, arena, failure)) {
+        return false;
+    }
+    struct steady_solver *solver = steady_solver_new(network, failure);
+    const bool is_done =
+        solver && steady_solve(solver, network, &site->water, &steady_defaults, rest, failure);
+    steady_solver_free(solver);
+    return is_done;
+}
+
+bool findings_steady(const struct site *site, const struct steady *steady,
+                     struct findings *findings, struct failure *failure)
+{
+    struct arena *arena = arena_new();
+    struct steady rest = {0};
+    if (!arena) {
+        return fail_memory(failure, "the findings");
+    }
+    const bool is_done = solve_at_rest(site, arena, &rest, failure);
+    if (is_done) {
+        const struct view view = {.site = site,
+                                  .network = site->network,
+                                  .steady = steady,
+                                  .rest = rest.ending == STEADY_CONVERGED ? &rest : NULL,
+                                  .findings = findings};
+        rules_pumps(&view);
+        rules_suction(&view);
+        rules_valves(&view);
+        rules_pipes(&view);
+        rules_points(&view);
+        rules_rest(&view);
+    }
+    arena_free(arena);
+    return is_done && (!findings->is_cut || fail_memory(failure, "the findings"));
+}

@@ -1,0 +1,124 @@
+/* Rules on pumps: duty against the best point, NPSH, steepness, whether it moves water at all. */
+#include "solver/findings/rules.h"
+
+#include <math.h>
+
+static const struct finding TOO_LITTLE = {
+    .level = FINDING_WARNING,
+    .rule = "duty",
+    .text = "flow as a share of best-efficiency flow",
+    .limit = 0.7,
+    .unit = "1",
+    .remedy = "take a smaller pump or a lower speed",
+    .source = "preferred range 70 to 120 per cent of best flow, pump handbooks",
+    .question = 30};
+
+static const struct finding TOO_MUCH = {
+    .level = FINDING_WARNING,
+    .rule = "duty",
+    .text = "flow as a share of best-efficiency flow",
+    .limit = 1.2,
+    .unit = "1",
+    .remedy = "take a pump of more flow and less head, or throttle it",
+    .source = "preferred range 70 to 120 per cent of best flow, pump handbooks",
+    .question = 30};
+
+static const struct finding NO_FLOW = {
+    .level = FINDING_FAILED,
+    .rule = "no flow",
+    .text = "flow through the running pump",
+    .limit = 0.0,
+    .unit = "m3/s",
+    .remedy = "its head at no flow does not open the way: take a pump of more head or a valve of "
+              "less opening head",
+    .source = "steady answer",
+    .question = 31};
+
+static const struct finding BACKWARD = {
+    .level = FINDING_FAILED,
+    .rule = "runs backward",
+    .text = "flow through the running pump",
+    .limit = 0.0,
+    .unit = "m3/s",
+    .remedy = "another pump or a tank overpowers it: put a non-return valve behind it",
+    .source = "steady answer",
+    .question = 33};
+
+static const struct finding SUCTION_MARGIN = {
+    .level = FINDING_WARNING,
+    .rule = "suction margin",
+    .text = "NPSH available less NPSH required",
+    .limit = 0.5,
+    .unit = "m",
+    .remedy = "set the pump lower, take a wider suction pipe with fewer parts, a foot valve "
+              "without spring",
+    .source = "ISO 5199 and old practice: at least 0.5 m (from memory), or the case's own limit",
+    .question = 39};
+
+static const struct finding FLAT_CURVE = {
+    .level = FINDING_NOTE,
+    .rule = "flat curve",
+    .text = "head at no flow over head at duty",
+    .limit = 1.1,
+    .unit = "1",
+    .remedy = "expect the flow to wander with small changes of level; where pumps share a pipe "
+              "take steeper curves",
+    .source = "common practice",
+    .question = 35};
+
+static void rule_duty(const struct view *view, const struct pump_place *place, double flow)
+{
+    const struct pump_unit *unit = view_pump(view, place);
+    const double share = flow / (unit->pump->best_flow * unit->speed);
+    const struct told told = {share, (double)NAN, false};
+    if (share < TOO_LITTLE.limit) {
+        view_tell_link(view, &TOO_LITTLE, place->link, &told);
+    } else if (share > TOO_MUCH.limit) {
+        view_tell_link(view, &TOO_MUCH, place->link, &told);
+    }
+}
+
+static void rule_suction_margin(const struct view *view, const struct pump_place *place,
+                                double flow)
+{
+    const struct pump_unit *unit = view_pump(view, place);
+    const int inlet = view->network->links[place->link].from;
+    const double required = pump_npsh(unit->pump, flow, unit->speed);
+    const double available =
+        view_pressure_head(view, inlet) - water_vapour_head(&view->site->water);
+    const double given = view->site->limits.suction_margin;
+    const struct told told = {available - required, given, available < required};
+    if (told.value < (isnan(given) ? SUCTION_MARGIN.limit : given)) {
+        view_tell_link(view, &SUCTION_MARGIN, place->link, &told);
+    }
+}
+
+static void rule_flat_curve(const struct view *view, const struct pump_place *place, double flow)
+{
+    const struct pump_unit *unit = view_pump(view, place);
+    const double at_duty = pump_head(unit->pump, flow, unit->speed).head;
+    const struct told told = {pump_head(unit->pump, 0.0, unit->speed).head / at_duty, (double)NAN,
+                              false};
+    if (at_duty > 0.0 && told.value < FLAT_CURVE.limit) {
+        view_tell_link(view, &FLAT_CURVE, place->link, &told);
+    }
+}
+
+void rules_pumps(const struct view *view)
+{
+    for (int i = 0; i < view->site->pump_place_count; i++) {
+        const struct pump_place *place = &view->site->pump_places[i];
+        const double flow = view->steady->flow[place->link];
+        const struct told told = {flow, (double)NAN, true};
+        if (!view_pump(view, place)->is_running) {
+            continue;
+        }
+        if (flow > view_still) {
+            rule_duty(view, place, flow);
+            rule_suction_margin(view, place, flow);
+            rule_flat_curve(view, place, flow);
+        } else {
+            view_tell_link(view, flow < -view_still ? &BACKWARD : &NO_FLOW, place->link, &told);
+        }
+    }
+}

@@ -1,0 +1,14 @@
+/* Rules: each looks at one kind of thing in a solved site and adds its findings. */
+#ifndef SOLVER_FINDINGS_RULES_H
+#define SOLVER_FINDINGS_RULES_H
+
+#include "solver/findings/view.h"
+
+void rules_pumps(const struct view *view);   /* duty, suction, start, motor */
+void rules_suction(const struct view *view); /* lift, foot valve, prime */
+void rules_valves(const struct view *view);  /* opens, fully, seats, mounting, service, debris */
+void rules_pipes(const struct view *view);   /* velocity, gradient, class, dead legs, high points */
+void rules_points(const struct view *view);  /* wanted pressure, air drawn in, cut-off zones */
+void rules_rest(const struct view *view);    /* which tank feeds which when the pumps stop */
+
+#endif
