@@ -46,27 +46,36 @@ void arena_free(struct arena *arena)
     free(arena);
 }
 
-static struct block *add_block(struct arena *arena, size_t need)
+/* Room aligned for `need` bytes or more; *size becomes how many. */
+static void *take_room(struct arena *arena, size_t bytes, size_t need, size_t *size)
 {
-    size_t size = need;
-#ifndef ARENA_ONE_BY_ONE
-    if (size < arena->next_size) {
-        size = arena->next_size;
-    }
+#ifdef ARENA_ONE_BY_ONE
+    (void)arena;
+    void *room = NULL;
+    *size = need;
+    /* Exactly what was asked for, not a byte of padding: aligned_alloc wants whole multiples. */
+    return posix_memalign(&room, ALIGNMENT, bytes > 0 ? bytes : 1) == 0 ? room : NULL;
+#else
+    (void)bytes;
+    *size = need > arena->next_size ? need : arena->next_size;
     if (arena->next_size < LARGEST_STEP) {
         arena->next_size *= 2;
     }
+    return aligned_alloc(ALIGNMENT, *size);
 #endif
+}
+
+static struct block *add_block(struct arena *arena, size_t bytes, size_t need)
+{
     struct block *block = calloc(1, sizeof *block);
     if (!block) {
         return NULL;
     }
-    block->room = aligned_alloc(ALIGNMENT, size);
+    block->room = take_room(arena, bytes, need, &block->size);
     if (!block->room) {
         free(block);
         return NULL;
     }
-    block->size = size;
     block->next = arena->newest;
     arena->newest = block;
     return block;
@@ -74,7 +83,7 @@ static struct block *add_block(struct arena *arena, size_t need)
 
 void *arena_take(struct arena *arena, size_t count, size_t size)
 {
-    if (size != 0 && count > (SIZE_MAX - 2 * ALIGNMENT) / size) {
+    if (size != 0 && count > (SIZE_MAX - ALIGNMENT) / size) {
         return NULL;
     }
     const size_t bytes = count * size;
@@ -84,7 +93,7 @@ void *arena_take(struct arena *arena, size_t count, size_t size)
     }
     struct block *block = arena->newest;
     if (!block || block->size - block->used < need) {
-        block = add_block(arena, need);
+        block = add_block(arena, bytes, need);
         if (!block) {
             return NULL;
         }
@@ -92,7 +101,7 @@ void *arena_take(struct arena *arena, size_t count, size_t size)
     unsigned char *room = block->room + block->used;
     block->used += need;
     arena->taken += bytes;
-    memset(room, 0, need);
+    memset(room, 0, bytes);
     return room;
 }
 

@@ -1,5 +1,7 @@
 # One Criterion program for each tests/**/test_<subject>.c; names must be unique. Compiled without
-# NDEBUG, so that an assert in a test counts.
+# NDEBUG, so that an assert in a test counts. In the sanitize build a program's own exit code is not
+# trusted, see scripts/checks/watched.
+set(WATCHED ${CMAKE_SOURCE_DIR}/scripts/checks/watched)
 
 function(add_test_program source)
   get_filename_component(name ${source} NAME_WE)
@@ -21,13 +23,17 @@ function(add_test_program source)
   target_compile_definitions(${name} PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}"
     BUILD_DIR="${CMAKE_BINARY_DIR}")
   # A test that wants memory to end defines __wrap_malloc() and the like; each is wrapped for it.
-  foreach(allocator malloc calloc realloc aligned_alloc free)
+  foreach(allocator malloc calloc realloc aligned_alloc posix_memalign free)
     file(STRINGS ${source} found REGEX "^[a-z].*__wrap_${allocator}\\(" LIMIT_COUNT 1)
     if(found)
       target_link_options(${name} PRIVATE -Wl,--wrap=${allocator})
     endif()
   endforeach()
-  add_test(NAME ${name} COMMAND ${name})
+  if(DOWNSURGE_SANITIZE)
+    add_test(NAME ${name} COMMAND ${WATCHED} sanitizers $<TARGET_FILE:${name}>)
+  else()
+    add_test(NAME ${name} COMMAND ${name})
+  endif()
   set_tests_properties(${name} PROPERTIES LABELS unit TIMEOUT 300)
 endfunction()
 
