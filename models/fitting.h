@@ -15,18 +15,22 @@ struct fitting {
     bool is_one_way;   /* outlet to the air or inlet above water: no flow backward */
 };
 
-extern const struct element fitting_element;
+extern const struct element fitting_element; /* kind "fitting" */
 
-/* Built-in kinds: "90 bend", "45 elbow", "tee through" ... with K by nominal bore. */
+/* Built-in kinds: "elbow 90 deg", "bend 45 deg", "tee through" ... with K by bore. */
 struct fitting_kind {
     const char *name;
     double per_turbulent_factor; /* N of K = N f_T; 0: K is fixed */
     double fixed_loss;
+    double laminar; /* K1 of K1/Re (Hooper 1981); 0: none published */
     const char *source;
 };
 
 int fitting_catalogue_count(void);
 const struct fitting_kind *fitting_catalogue_at(int index);
+
+/* The kind of this name (case, spaces and hyphens do not matter), or NULL; then, if `nearest` is
+ * not NULL, *nearest is the closest name to offer. */
 const struct fitting_kind *fitting_catalogue_find(const char *name, const char **nearest);
 
 /* K of a kind in a bore of `bore` m: N f_T with f_T = 0.25/log10(e/(3.7 D))^2, e = 0.04572 mm

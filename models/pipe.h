@@ -1,19 +1,13 @@
 /* Pipe: straight pressure pipe of one size between two points.
- * Steady law: models/friction.h. Wave speed: Korteweg 1878 with Halliwell 1963 restraint and the
- * thick wall factors of Wylie & Streeter, Fluid Transients in Systems, 1993, ch. 1. */
+ * Steady law: models/friction.h. Wave speed: models/wave_speed.h. Collapse: ideal ring (any text on
+ * buckling; Moser & Folkman, Buried Pipe Design, eq. 3.13). */
 #ifndef MODELS_PIPE_H
 #define MODELS_PIPE_H
 
 #include "models/element.h"
 #include "models/friction.h"
 #include "models/wall.h"
-
-/* How the pipe is held lengthwise; changes the wave speed by a few per cent. */
-enum restraint {
-    RESTRAINT_THROUGHOUT, /* anchored throughout: solvent or fused pipe in the ground or clipped */
-    RESTRAINT_UPSTREAM,   /* anchored at its upstream end only */
-    RESTRAINT_JOINTED     /* expansion joints throughout */
-};
+#include "models/wave_speed.h"
 
 struct pipe {
     struct friction friction;    /* length, bore, roughness */

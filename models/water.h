@@ -1,6 +1,7 @@
 /* Water and the air above it: what every law needs of the fluid at one temperature and altitude.
- * Density, vapour pressure, sound: IAPWS R6-95(2018); viscosity: IAPWS R12-08 (fits, errors stated
- * at each function). Air pressure by altitude: ISO 2533:1975 standard atmosphere. */
+ * Published fits of density (Kell 1975), sound (Marczak 1997), viscosity (IAPWS SR6-08) and vapour
+ * pressure (IAPWS R7-97) of pure water, which follow IAPWS R6-95(2018) and R12-08 (errors stated
+ * at each function in the .c). Air pressure by altitude: ISO 2533:1975 standard atmosphere. */
 #ifndef MODELS_WATER_H
 #define MODELS_WATER_H
 

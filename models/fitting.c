@@ -1,0 +1,74 @@
+#include "models/fitting.h"
+
+#include "models/catalogue/fittings.h"
+#include "models/name.h"
+
+#include <limits.h>
+#include <math.h>
+#include <stddef.h>
+
+/* h = r Q|Q|, or h = (K + K1/Re) v|v|/2g with Re of the bore whose area is `area`; both odd in flow
+ * but for the two directions' own K. */
+static struct drop drop(const void *data, const struct water *water, double flow)
+{
+    static const double quarter_pi = 0.78539816339744830962;
+    const struct fitting *fitting = data;
+    const double size = fabs(flow);
+    double quadratic = fitting->resistance;
+    double linear = 0.0;
+    if (!(quadratic > 0.0)) {
+        const double per_area = 1.0 / (2.0 * water->gravity * fitting->area);
+        quadratic = (flow < 0.0 ? fitting->loss_back : fitting->loss) * per_area / fitting->area;
+        linear = fitting->laminar * water->viscosity * per_area / sqrt(fitting->area / quarter_pi);
+    }
+    return (struct drop){.head = copysign(size * (linear + quadratic * size), flow),
+                         .slope = linear + 2.0 * quadratic * size};
+}
+
+static struct span span(const void *data, const struct water *water)
+{
+    (void)water;
+    const struct fitting *fitting = data;
+    return (struct span){.lower = fitting->is_one_way ? 0.0 : -(double)INFINITY, .upper = INFINITY};
+}
+
+const struct element fitting_element = {
+    .kind = "fitting", .drop = drop, .span = span, .opening = NULL, .pipe = NULL, .motion = NULL};
+
+int fitting_catalogue_count(void)
+{
+    return fittings_count;
+}
+
+const struct fitting_kind *fitting_catalogue_at(int index)
+{
+    return &fittings[index];
+}
+
+const struct fitting_kind *fitting_catalogue_find(const char *name, const char **nearest)
+{
+    int least = INT_MAX;
+    for (int i = 0; i < fittings_count; i++) {
+        if (name_is_same(fittings[i].name, name)) {
+            return &fittings[i];
+        }
+        const int distance = name_distance(fittings[i].name, name);
+        if (distance < least) {
+            least = distance;
+            if (nearest) {
+                *nearest = fittings[i].name;
+            }
+        }
+    }
+    return NULL;
+}
+
+double fitting_kind_loss(const struct fitting_kind *kind, double bore)
+{
+    static const double roughness = 0.04572e-3; /* m, 0.0018 in: clean commercial steel */
+    if (!(kind->per_turbulent_factor > 0.0)) {
+        return kind->fixed_loss;
+    }
+    const double logarithm = log10(roughness / (3.7 * bore));
+    return kind->per_turbulent_factor * 0.25 / (logarithm * logarithm);
+}

@@ -1,0 +1,93 @@
+#include "models/pipe.h"
+
+#include <math.h>
+#include <stddef.h>
+
+static struct drop drop(const void *data, const struct water *water, double flow)
+{
+    const struct pipe *pipe = data;
+    return friction_drop(&pipe->friction, water->viscosity, water->gravity, flow);
+}
+
+static struct span span(const void *data, const struct water *water)
+{
+    (void)data;
+    (void)water;
+    return (struct span){.lower = -INFINITY, .upper = INFINITY};
+}
+
+static const struct pipe *itself(const void *data)
+{
+    return data;
+}
+
+const struct element pipe_element = {
+    .kind = "pipe", .drop = drop, .span = span, .opening = NULL, .pipe = itself, .motion = NULL};
+
+double pipe_area(const struct pipe *pipe)
+{
+    static const double quarter_pi = 0.78539816339744830962;
+    return quarter_pi * pipe->friction.bore * pipe->friction.bore;
+}
+
+static bool is_rigid(const struct pipe *pipe)
+{
+    return !pipe->material || !(pipe->wall > 0.0);
+}
+
+double pipe_wave_speed(const struct pipe *pipe, const struct water *water)
+{
+    if (pipe->stated_wave_speed > 0.0) {
+        return pipe->stated_wave_speed;
+    }
+    if (is_rigid(pipe)) {
+        return sqrt(water->bulk_modulus / water->density);
+    }
+    const double ratio = pipe->friction.bore / pipe->wall;
+    const double factor = wave_speed_thick_factor(ratio, pipe->material->poisson, pipe->restraint);
+    return wave_speed(water->bulk_modulus, water->density, pipe->material->modulus, ratio, factor);
+}
+
+double pipe_elevation(const struct pipe *pipe, double distance)
+{
+    const double length = pipe->friction.length;
+    const double x = fmin(fmax(distance, 0.0), length);
+    const int count = pipe->profile_count;
+    if (count == 0) {
+        const double share = length > 0.0 ? x / length : 0.0;
+        return pipe->vertical_from + share * (pipe->vertical_to - pipe->vertical_from);
+    }
+    const double *at = pipe->profile_distance;
+    const double *elevation = pipe->profile_elevation;
+    int right = 0;
+    while (right < count && at[right] < x) {
+        right++;
+    }
+    if (right == 0) {
+        return elevation[0];
+    }
+    if (right == count) {
+        return elevation[count - 1];
+    }
+    const double share = (x - at[right - 1]) / (at[right] - at[right - 1]);
+    return elevation[right - 1] + share * (elevation[right] - elevation[right - 1]);
+}
+
+double pipe_allowed_pressure(const struct pipe *pipe, const struct water *water)
+{
+    if (!pipe->material) {
+        return pipe->pressure_class;
+    }
+    return pipe->pressure_class * wall_derating(pipe->material, water->temperature_c);
+}
+
+double pipe_collapse_pressure(const struct pipe *pipe)
+{
+    if (is_rigid(pipe)) {
+        return INFINITY;
+    }
+    const struct wall *material = pipe->material;
+    const double ratio = pipe->wall / (pipe->friction.bore + pipe->wall);
+    return 2.0 * material->modulus / (1.0 - material->poisson * material->poisson) * ratio * ratio *
+           ratio;
+}

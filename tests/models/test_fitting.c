@@ -1,0 +1,113 @@
+#include "models/fitting.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+#include <string.h>
+
+static const struct water water = {
+    .gravity = 9.81, .density = 1000, .viscosity = 1e-6, .temperature_c = 20};
+
+static const double pi = 3.14159265358979323846;
+
+static struct drop drop(const struct fitting *fitting, double flow)
+{
+    return fitting_element.drop(fitting, &water, flow);
+}
+
+/* h = K v2/2g by hand: v = 2 m/s, K 1.5, g 9.81: 6/19.62 m. */
+Test(fitting, loss_is_k_velocity_head)
+{
+    const struct fitting fitting = {.area = 0.01, .loss = 1.5, .loss_back = 3};
+    cr_assert_float_eq(drop(&fitting, 0.02).head, 6 / 19.62, 1e-14);
+    cr_assert_float_eq(drop(&fitting, -0.02).head, -12 / 19.62, 1e-14);
+}
+
+/* Hooper 1981, printed for 90 deg elbow r/D 1.5, 6 in, Re 1e4: K = 0.31333333333333335 (computed):
+ * K1 800, K at high Re 0.2 (1 + 1/6). */
+Test(fitting, laminar_part_adds_k1_over_reynolds)
+{
+    const double bore = 6 * 0.0254;
+    const double area = pi / 4 * bore * bore;
+    const struct fitting fitting = {
+        .area = area, .loss = 0.2 * 7 / 6, .loss_back = 0.2 * 7 / 6, .laminar = 800};
+    const double velocity = 1e4 * water.viscosity / bore;
+    const double k = drop(&fitting, velocity * area).head / (velocity * velocity / 19.62);
+    cr_assert_float_eq(k, 0.31333333333333335, 1e-12);
+    cr_assert_gt(drop(&fitting, 0).slope, 0);
+}
+
+Test(fitting, resistance_is_r_q_squared)
+{
+    const struct fitting fitting = {.area = 0.01, .loss = 9, .resistance = 2000};
+    cr_assert_float_eq(drop(&fitting, 0.06).head, 7.2, 1e-13);
+    cr_assert_float_eq(drop(&fitting, -0.06).head, -7.2, 1e-13);
+    cr_assert_float_eq(drop(&fitting, -0.06).slope, 240, 1e-11);
+}
+
+Test(fitting, slope_is_the_derivative_of_head)
+{
+    const struct fitting fitting = {.area = 2e-3, .loss = 0.7, .loss_back = 2, .laminar = 500};
+    for (double flow = -0.01; flow < 0.01; flow += 3.1e-5) {
+        const double step = 1e-8;
+        const double chord =
+            (drop(&fitting, flow + step).head - drop(&fitting, flow - step).head) / (2 * step);
+        cr_assert_float_eq(drop(&fitting, flow).slope / chord, 1, 1e-3, "flow %g", flow);
+    }
+}
+
+Test(fitting, one_way_fitting_lets_nothing_back)
+{
+    struct fitting fitting = {.area = 0.01, .loss = 1};
+    cr_assert(isinf(fitting_element.span(&fitting, &water).lower));
+    fitting.is_one_way = true;
+    cr_assert(fitting_element.span(&fitting, &water).lower == 0);
+    cr_assert(isinf(fitting_element.span(&fitting, &water).upper));
+}
+
+/* Crane TP-410 (2009), table of f_T (from memory) at schedule 40 bores, printed to three digits. */
+Test(fitting, turbulent_factor_meets_the_printed_row)
+{
+    static const double table[][2] = {
+        {15.80, 0.026},  {20.93, 0.024},  {26.64, 0.022}, {35.05, 0.021},  {40.89, 0.020},
+        {52.50, 0.019},  {62.71, 0.018},  {77.93, 0.017}, {102.26, 0.016}, {154.05, 0.015},
+        {202.72, 0.014}, {254.51, 0.013}, {303.2, 0.013}};
+    const struct fitting_kind one = {.per_turbulent_factor = 1};
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
+        cr_assert_float_eq(fitting_kind_loss(&one, table[i][0] * 1e-3), table[i][1], 0.5001e-3);
+    }
+}
+
+/* Crane TP-410 N values as read or from memory, against the table of f_T at 1-1/2 in: 0.020. */
+Test(fitting, catalogue_kinds_give_the_handbook_loss)
+{
+    static const struct {
+        const char *name;
+        double loss;
+    } table[] = {{"elbow 90 deg", 0.60}, {"elbow 45 deg", 0.32}, {"tee branch", 1.20},
+                 {"tee through", 0.40},  {"gate valve", 0.16},   {"ball valve", 0.06},
+                 {"entry", 0.5},         {"exit", 1.0},          {"union", 0.08}};
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
+        const struct fitting_kind *kind = fitting_catalogue_find(table[i].name, NULL);
+        cr_assert_not_null(kind, "%s", table[i].name);
+        cr_assert_float_eq(fitting_kind_loss(kind, 0.04089) / table[i].loss, 1, 0.012);
+    }
+}
+
+Test(fitting, names_are_found_in_any_spelling_and_the_nearest_is_offered)
+{
+    const char *nearest = NULL;
+    cr_assert_not_null(fitting_catalogue_find("Tee-Branch", &nearest));
+    cr_assert_null(fitting_catalogue_find("elbo 90 deg", &nearest));
+    cr_assert_str_eq(nearest, "elbow 90 deg");
+    cr_assert_null(fitting_catalogue_find("", NULL));
+}
+
+Test(fitting, every_kind_has_a_positive_loss_and_a_source)
+{
+    for (int i = 0; i < fitting_catalogue_count(); i++) {
+        const struct fitting_kind *kind = fitting_catalogue_at(i);
+        cr_assert_gt(fitting_kind_loss(kind, 0.05), 0, "%s", kind->name);
+        cr_assert_eq(kind, fitting_catalogue_find(kind->name, NULL));
+        cr_assert_gt(strlen(kind->source), 10);
+    }
+}
