@@ -1,9 +1,5 @@
 #include "models/fitting.h"
 
-#include "models/catalogue/fittings.h"
-#include "models/name.h"
-
-#include <limits.h>
 #include <math.h>
 #include <stddef.h>
 
@@ -34,41 +30,3 @@ static struct span span(const void *data, const struct water *water)
 
 const struct element fitting_element = {
     .kind = "fitting", .drop = drop, .span = span, .opening = NULL, .pipe = NULL, .motion = NULL};
-
-int fitting_catalogue_count(void)
-{
-    return fittings_count;
-}
-
-const struct fitting_kind *fitting_catalogue_at(int index)
-{
-    return &fittings[index];
-}
-
-const struct fitting_kind *fitting_catalogue_find(const char *name, const char **nearest)
-{
-    int least = INT_MAX;
-    for (int i = 0; i < fittings_count; i++) {
-        if (name_is_same(fittings[i].name, name)) {
-            return &fittings[i];
-        }
-        const int distance = name_distance(fittings[i].name, name);
-        if (distance < least) {
-            least = distance;
-            if (nearest) {
-                *nearest = fittings[i].name;
-            }
-        }
-    }
-    return NULL;
-}
-
-double fitting_kind_loss(const struct fitting_kind *kind, double bore)
-{
-    static const double roughness = 0.04572e-3; /* m, 0.0018 in: clean commercial steel */
-    if (!(kind->per_turbulent_factor > 0.0)) {
-        return kind->fixed_loss;
-    }
-    const double logarithm = log10(roughness / (3.7 * bore));
-    return kind->per_turbulent_factor * 0.25 / (logarithm * logarithm);
-}

@@ -1,10 +1,5 @@
 #include "models/wall.h"
 
-#include "models/catalogue/walls.h"
-#include "models/name.h"
-
-#include <stddef.h>
-
 double wall_derating(const struct wall *wall, double temperature_c)
 {
     const int count = wall->derating_count;
@@ -20,24 +15,4 @@ double wall_derating(const struct wall *wall, double temperature_c)
         }
     }
     return 0.0;
-}
-
-const struct wall *wall_find(const char *name)
-{
-    for (int i = 0; i < walls_count; i++) {
-        if (name_is_same(walls[i].name, name)) {
-            return &walls[i];
-        }
-    }
-    return NULL;
-}
-
-int wall_count(void)
-{
-    return walls_count;
-}
-
-const struct wall *wall_at(int index)
-{
-    return &walls[index];
 }

@@ -2,7 +2,12 @@
  * a fixed K. Marks: (read) in a text that cites the source; (from memory) to be confirmed before
  * quoting. Handbooks differ by half on small fittings. K1 of K1/Re: Hooper, Chem. Eng., 24 Aug
  * 1981, 96-100 (read); only it counts at very small flows, where it makes the slope finite. */
-#include "models/catalogue/fittings.h"
+#include "models/fitting.h"
+#include "models/name.h"
+
+#include <limits.h>
+#include <math.h>
+#include <stddef.h>
 
 #define CRANE(n, k1, mark)                                                                         \
     .per_turbulent_factor = (n), .laminar = (k1),                                                  \
@@ -12,7 +17,7 @@
     .source = "Crane TP-410 (2009), K = " #n " f_T (" mark "); K1 500 as Hooper's tees and elbows"
 #define FIXED(k, text) .fixed_loss = (k), .laminar = 0, .source = text
 
-const struct fitting_kind fittings[] = {
+static const struct fitting_kind fittings[] = {
     /* Change of direction. */
     {.name = "elbow 90 deg", CRANE(30, 800, "from memory")},
     {.name = "elbow 45 deg", CRANE(16, 500, "from memory")},
@@ -50,4 +55,42 @@ const struct fitting_kind fittings[] = {
     {.name = "butterfly valve", CRANE(45, 800, "centric, 2 to 8 in, read")},
 };
 
-const int fittings_count = (int)(sizeof fittings / sizeof fittings[0]);
+enum { FITTINGS = sizeof fittings / sizeof fittings[0] };
+
+int fitting_catalogue_count(void)
+{
+    return FITTINGS;
+}
+
+const struct fitting_kind *fitting_catalogue_at(int index)
+{
+    return &fittings[index];
+}
+
+const struct fitting_kind *fitting_catalogue_find(const char *name, const char **nearest)
+{
+    int least = INT_MAX;
+    for (int i = 0; i < FITTINGS; i++) {
+        if (name_is_same(fittings[i].name, name)) {
+            return &fittings[i];
+        }
+        const int distance = name_distance(fittings[i].name, name);
+        if (distance < least) {
+            least = distance;
+            if (nearest) {
+                *nearest = fittings[i].name;
+            }
+        }
+    }
+    return NULL;
+}
+
+double fitting_kind_loss(const struct fitting_kind *kind, double bore)
+{
+    static const double roughness = 0.04572e-3; /* m, 0.0018 in: clean commercial steel */
+    if (!(kind->per_turbulent_factor > 0.0)) {
+        return kind->fixed_loss;
+    }
+    const double logarithm = log10(roughness / (3.7 * bore));
+    return kind->per_turbulent_factor * 0.25 / (logarithm * logarithm);
+}

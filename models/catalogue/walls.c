@@ -8,11 +8,14 @@
  * Metals: Moody 1944 as in White, Fluid Mechanics, Table 6.1 (from memory). Derating: one named
  * rule a material; published rules differ widely (PVC-U at 40 degC: 0.58 to 0.71), so the rule is
  * said wherever its result is. */
-#include "models/catalogue/walls.h"
+#include "models/name.h"
+#include "models/wall.h"
+
+#include <stddef.h>
 
 #define FAHRENHEIT(f) (((f)-32.0) / 1.8)
 
-const struct wall walls[] = {
+static const struct wall walls[] = {
     {
         .name = "pvc-u",
         .modulus = 3.0e9,
@@ -111,4 +114,24 @@ const struct wall walls[] = {
     },
 };
 
-const int walls_count = (int)(sizeof walls / sizeof walls[0]);
+enum { WALLS = sizeof walls / sizeof walls[0] };
+
+const struct wall *wall_find(const char *name)
+{
+    for (int i = 0; i < WALLS; i++) {
+        if (name_is_same(walls[i].name, name)) {
+            return &walls[i];
+        }
+    }
+    return NULL;
+}
+
+int wall_count(void)
+{
+    return WALLS;
+}
+
+const struct wall *wall_at(int index)
+{
+    return &walls[index];
+}
