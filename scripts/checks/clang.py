@@ -2,7 +2,7 @@
 
 import tree
 
-OMIT = ("-Wvla-larger-than",)  # gcc's own
+OMIT = ("-Wvla-larger-than", "-Wdouble-promotion")  # gcc's own, see CMakeLists.txt
 FLAGS = [flag for flag in tree.flags() if not flag.startswith(OMIT)]
 
 
