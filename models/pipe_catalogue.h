@@ -5,23 +5,13 @@
 #ifndef MODELS_PIPE_CATALOGUE_H
 #define MODELS_PIPE_CATALOGUE_H
 
-#include <stdbool.h>
-#include <stddef.h>
-
-struct pipe_size {
-    const char *name;      /* canonical: "pvc-u 63 pn10" */
-    const char *material;  /* for wall_find */
-    double outside;        /* m, mean outside diameter */
-    double wall;           /* m, nominal (minimum) */
-    double bore;           /* m, as the table gives or derives it */
-    double pressure_class; /* Pa at reference temperature */
-    const char *source;    /* standard and mark */
-};
+#include "models/catalogue/pipe_table.h"
 
 int pipe_catalogue_count(void);
 const struct pipe_size *pipe_catalogue_at(int index);
 
-/* Size of this name (words in any of the accepted spellings, case and spacing do not matter), or
+/* Size of this name (words in any of the accepted spellings and any order; case and spacing do
+ * not matter), or
  * NULL; then, if `nearest` is not NULL, *nearest is the closest name to offer. */
 const struct pipe_size *pipe_catalogue_find(const char *name, const char **nearest);
 
