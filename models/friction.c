@@ -23,11 +23,11 @@ static double colebrook(double reynolds, double relative_roughness, double *slop
     for (int step = 0; step < 2; step++) {
         const double u = a + c * root;
         const double p = c / u;
-        const double newton = (root + log(u)) / (1.0 + p);
-        const double second = -p * p / (1.0 + p);
-        const double third = -2.0 * p * second;
-        root -= newton * (1.0 - 0.5 * newton * second) /
-                (1.0 - newton * second + newton * newton * third / 6.0);
+        const double slope_there = 1.0 + p;
+        const double residual = root + log(u);
+        const double bend = residual * p * p;
+        root -= residual * (slope_there * slope_there + 0.5 * bend) /
+                (slope_there * (slope_there * slope_there + bend) + residual * bend * p / 3.0);
     }
     const double share = half_ln_10 / root;
     const double factor = share * share;
