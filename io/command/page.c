@@ -1,0 +1,44 @@
+#include "io/command/page.h"
+
+bool page_open(struct page *page, const struct request *request, const char *file)
+{
+    struct failure failure = {0};
+    page->request = request;
+    page->terminal = *request->terminal;
+    page->file = NULL;
+    page->nowhere = NULL;
+    if (file) {
+        page->file = whole_file_open(file, &failure);
+        if (!page->file) {
+            complain_failure(request->terminal, &failure);
+            return false;
+        }
+        page->terminal.out = whole_file_stream(page->file);
+        page->terminal.out_has_colour = false;
+    } else if (request_has(request, "quiet")) {
+        page->nowhere = fopen("/dev/null", "w");
+        page->terminal.out = page->nowhere ? page->nowhere : page->terminal.out;
+        page->terminal.out_has_colour = false;
+    }
+    return true;
+}
+
+enum exit_code page_close(struct page *page, enum exit_code code)
+{
+    struct failure failure = {0};
+    if (page->nowhere) {
+        (void)fclose(page->nowhere);
+    }
+    if (!page->file) {
+        return code;
+    }
+    if (code != EXIT_CODE_DONE && code != EXIT_CODE_LIMIT) {
+        whole_file_abandon(page->file);
+        return code;
+    }
+    if (!whole_file_finish(page->file, &failure)) {
+        complain_failure(page->request->terminal, &failure);
+        return EXIT_CODE_FILE;
+    }
+    return code;
+}

@@ -1,0 +1,72 @@
+#include "io/command/command.h"
+#include "io/command/nearest.h"
+#include "io/version.h"
+
+#include <errno.h>
+#include <signal.h>
+#include <string.h>
+
+static const struct command *find_command(const struct terminal *terminal, const char *name)
+{
+    struct nearest nearest;
+    nearest_start(&nearest, name);
+    for (int i = 0; i < command_count; i++) {
+        if (strcmp(name, commands[i]->name) == 0) {
+            return commands[i];
+        }
+        nearest_offer(&nearest, commands[i]->name);
+    }
+    if (nearest.found) {
+        complain(terminal, "there is no command '%s'; did you mean '%s'?", name, nearest.found);
+    } else {
+        complain(terminal, "there is no command '%s'; 'downsurge --help' lists them", name);
+    }
+    return NULL;
+}
+
+static enum exit_code run(const struct terminal *terminal, int argc, char *const argv[])
+{
+    struct request request = {.terminal = terminal};
+    if (argc < 2) {
+        help_print(terminal, NULL);
+        return EXIT_CODE_INPUT;
+    }
+    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
+        help_print(terminal, NULL);
+        return EXIT_CODE_DONE;
+    }
+    if (strcmp(argv[1], "--version") == 0) {
+        (void)fprintf(terminal->out, "downsurge %s\n", program_version());
+        return EXIT_CODE_DONE;
+    }
+    const struct command *command = find_command(terminal, argv[1]);
+    if (!command || !request_parse(&request, command, argc - 2, argv + 2)) {
+        return EXIT_CODE_INPUT;
+    }
+    if (request_has(&request, "help")) {
+        help_print(terminal, command);
+        return EXIT_CODE_DONE;
+    }
+    if (request_has(&request, "version")) {
+        (void)fprintf(terminal->out, "downsurge %s\n", program_version());
+        return EXIT_CODE_DONE;
+    }
+    return command->run(&request);
+}
+
+enum exit_code command_main(int argc, char *const argv[])
+{
+    struct terminal terminal;
+    /* A reader that has gone away or a file that grew too large is told by the write itself. */
+    (void)signal(SIGPIPE, SIG_IGN);
+    (void)signal(SIGXFSZ, SIG_IGN);
+    terminal_init(&terminal, stdout, stderr);
+    enum exit_code code = run(&terminal, argc, argv);
+    errno = 0;
+    if (fflush(stdout) != 0 || ferror(stdout)) {
+        complain(&terminal, "the standard output could not be written%s%s", errno ? ": " : "",
+                 errno ? strerror(errno) : "");
+        return EXIT_CODE_FILE;
+    }
+    return code;
+}

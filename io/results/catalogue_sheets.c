@@ -1,0 +1,174 @@
+#include "io/results/catalogue_sheets.h"
+
+#include "io/terminal/table.h"
+#include "models/fitting.h"
+#include "models/pipe_catalogue.h"
+#include "models/wall.h"
+
+/* --- pipes --- */
+
+static bool fill_pipes(struct sheet *sheet, struct arena *arena)
+{
+    int count = pipe_catalogue_count();
+    const char **name = arena_take(arena, 3 * (size_t)count, sizeof *name);
+    double *outside = arena_take(arena, 4 * (size_t)count, sizeof *outside);
+    if (!name || !outside) {
+        return false;
+    }
+    const char **material = name + count;
+    const char **source = material + count;
+    double *wall = outside + count;
+    double *bore = wall + count;
+    double *class = bore + count;
+    for (int i = 0; i < count; i++) {
+        const struct pipe_size *size = pipe_catalogue_at(i);
+        name[i] = size->name;
+        material[i] = size->material;
+        source[i] = size->source;
+        outside[i] = size->outside;
+        wall[i] = size->wall;
+        bore[i] = size->bore;
+        class[i] = size->pressure_class;
+    }
+    sheet_init(sheet, "/pipes");
+    int along = sheet_dimension(sheet, "pipe", (size_t)count);
+    sheet_texts(sheet, (struct field_head){"pipe", "1", "size"}, along, name);
+    sheet_texts(sheet, (struct field_head){"material", "1", "material of the wall"}, along,
+                material);
+    sheet_numbers(sheet, (struct field_head){"outside", "m", "outside diameter"}, along, outside);
+    sheet_numbers(sheet, (struct field_head){"wall", "m", "wall"}, along, wall);
+    sheet_numbers(sheet, (struct field_head){"bore", "m", "bore"}, along, bore);
+    sheet_numbers(sheet, (struct field_head){"pressure_class", "Pa", "pressure class"}, along,
+                  class);
+    sheet_texts(sheet, (struct field_head){"source", "1", "source of the size"}, along, source);
+    return true;
+}
+
+static const struct trade_column pipe_columns[] = {
+    {"pipe", "pipe", "", 1.0, TABLE_TEXT},
+    {"outside", "outside", "mm", 1e3, 1},
+    {"wall", "wall", "mm", 1e3, 2},
+    {"bore", "bore", "mm", 1e3, 1},
+    {"pressure_class", "class", "bar", 1e-5, 1},
+    {"source", "source", "", 1.0, TABLE_TEXT},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+/* --- materials --- */
+
+static bool fill_materials(struct sheet *sheet, struct arena *arena)
+{
+    int count = wall_count();
+    const char **name = arena_take(arena, 3 * (size_t)count, sizeof *name);
+    double *modulus = arena_take(arena, 5 * (size_t)count, sizeof *modulus);
+    if (!name || !modulus) {
+        return false;
+    }
+    const char **source = name + count;
+    const char **rule = source + count;
+    double *poisson = modulus + count;
+    double *roughness = poisson + count;
+    double *share30 = roughness + count;
+    double *share40 = share30 + count;
+    for (int i = 0; i < count; i++) {
+        const struct wall *wall = wall_at(i);
+        name[i] = wall->name;
+        source[i] = wall->source;
+        rule[i] = wall->derating_source;
+        modulus[i] = wall->modulus;
+        poisson[i] = wall->poisson;
+        roughness[i] = wall->roughness;
+        share30[i] = wall_derating(wall, 30.0);
+        share40[i] = wall_derating(wall, 40.0);
+    }
+    sheet_init(sheet, "/materials");
+    int along = sheet_dimension(sheet, "material", (size_t)count);
+    sheet_texts(sheet, (struct field_head){"material", "1", "name"}, along, name);
+    sheet_numbers(sheet, (struct field_head){"modulus", "Pa", "Young's modulus, short term"}, along,
+                  modulus);
+    sheet_numbers(sheet, (struct field_head){"poisson", "1", "Poisson's ratio"}, along, poisson);
+    sheet_numbers(sheet, (struct field_head){"roughness", "m", "absolute roughness"}, along,
+                  roughness);
+    sheet_numbers(sheet, (struct field_head){"share_30", "1", "share of class at 30 degC"}, along,
+                  share30);
+    sheet_numbers(sheet, (struct field_head){"share_40", "1", "share of class at 40 degC"}, along,
+                  share40);
+    sheet_texts(sheet, (struct field_head){"source", "1", "source of modulus and Poisson's ratio"},
+                along, source);
+    sheet_texts(sheet,
+                (struct field_head){"derating_source", "1",
+                                    "rule of the class by "
+                                    "temperature"},
+                along, rule);
+    return true;
+}
+
+static const struct trade_column material_columns[] = {
+    {"material", "material", "", 1.0, TABLE_TEXT},
+    {"modulus", "modulus", "GPa", 1e-9, 2},
+    {"poisson", "Poisson", "", 1.0, 2},
+    {"roughness", "roughness", "mm", 1e3, 4},
+    {"share_30", "at 30 C", "of class", 1.0, 2},
+    {"share_40", "at 40 C", "of class", 1.0, 2},
+    {"source", "source", "", 1.0, TABLE_TEXT},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+/* --- fittings --- */
+
+static bool fill_fittings(struct sheet *sheet, struct arena *arena)
+{
+    static const double bores[] = {0.025, 0.05, 0.1};
+    int count = fitting_catalogue_count();
+    const char **name = arena_take(arena, 2 * (size_t)count, sizeof *name);
+    double *loss = arena_take(arena, 4 * (size_t)count, sizeof *loss);
+    if (!name || !loss) {
+        return false;
+    }
+    const char **source = name + count;
+    double *laminar = loss + 3 * (size_t)count;
+    for (int i = 0; i < count; i++) {
+        const struct fitting_kind *kind = fitting_catalogue_at(i);
+        name[i] = kind->name;
+        source[i] = kind->source;
+        laminar[i] = kind->laminar;
+        for (int k = 0; k < 3; k++) {
+            loss[k * count + i] = fitting_kind_loss(kind, bores[k]);
+        }
+    }
+    sheet_init(sheet, "/fittings");
+    int along = sheet_dimension(sheet, "fitting", (size_t)count);
+    sheet_texts(sheet, (struct field_head){"fitting", "1", "name"}, along, name);
+    sheet_numbers(sheet, (struct field_head){"loss_25", "1", "K in a bore of 25 mm"}, along, loss);
+    sheet_numbers(sheet, (struct field_head){"loss_50", "1", "K in a bore of 50 mm"}, along,
+                  loss + count);
+    sheet_numbers(sheet, (struct field_head){"loss_100", "1", "K in a bore of 100 mm"}, along,
+                  loss + 2 * (size_t)count);
+    sheet_numbers(sheet, (struct field_head){"laminar", "1", "K1 of K1/Re"}, along, laminar);
+    sheet_texts(sheet, (struct field_head){"source", "1", "source of the numbers"}, along, source);
+    return true;
+}
+
+static const struct trade_column fitting_columns[] = {
+    {"fitting", "fitting", "", 1.0, TABLE_TEXT},
+    {"loss_25", "K 25 mm", "", 1.0, 2},
+    {"loss_50", "K 50 mm", "", 1.0, 2},
+    {"loss_100", "K 100 mm", "", 1.0, 2},
+    {"laminar", "K1", "", 1.0, 0},
+    {"source", "source", "", 1.0, TABLE_TEXT},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+const struct catalogue_part catalogue_parts[] = {
+    {"pipes", "Sizes of plastic pressure pipe",
+     "The bore follows from outside diameter and wall, never from the size's name.", pipe_columns,
+     fill_pipes},
+    {"materials", "Pipe materials: stiffness, roughness, pressure class by temperature",
+     "(read): read in the source named; (from memory): to be confirmed before quoting.",
+     material_columns, fill_materials},
+    {"fittings", "Fittings and open valves: loss coefficient K by bore",
+     "Handbooks differ by half on small fittings. K1/Re is added to K at small flows.",
+     fitting_columns, fill_fittings},
+};
+
+const int catalogue_part_count = (int)(sizeof catalogue_parts / sizeof catalogue_parts[0]);

@@ -1,0 +1,27 @@
+/* Store: puts sheets into an HDF5 file that h5py, xarray, Octave and others open without help.
+ * Every dimension is a dimension scale, every dataset has `units` and `long_name`, text is UTF-8,
+ * numbers are IEEE 754 doubles or 64-bit whole numbers, and things stand in the order they were
+ * added. The file is made in memory and leaves in one piece (whole_file.h), so that a full disk
+ * cannot leave half of it. */
+#ifndef IO_RESULTS_STORE_H
+#define IO_RESULTS_STORE_H
+
+#include "io/results/sheet.h"
+#include "models/failure.h"
+
+struct store;
+
+/* An empty store; NULL: failure tells. */
+struct store *store_new(struct failure *failure);
+
+/* Adds a sheet as the group sheet->path; groups above it are made when they are missing. Path "/"
+ * puts attributes and fields at the root. */
+MUST_CHECK bool store_sheet(struct store *store, const struct sheet *sheet,
+                            struct failure *failure);
+
+/* Writes the file. The store is still to be freed. */
+MUST_CHECK bool store_finish(struct store *store, const char *path, struct failure *failure);
+
+void store_free(struct store *store); /* NULL is allowed */
+
+#endif

@@ -1,0 +1,156 @@
+#include "io/results/whole_file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+struct whole_file {
+    char *path;      /* final name */
+    char *temporary; /* name while it is written */
+    FILE *stream;
+};
+
+static bool fail_file(struct failure *failure, const char *path, const char *what)
+{
+    const struct place place = {0};
+    return fail(failure, FAILURE_FILE, place, "file '%s': %s%s%s", path, what, errno ? ": " : "",
+                errno ? strerror(errno) : "");
+}
+
+static void free_file(struct whole_file *file)
+{
+    free(file->path);
+    free(file->temporary);
+    free(file);
+}
+
+/* Rights of an ordinary new file; mkstemp gives only the owner's. */
+static void give_usual_rights(int descriptor)
+{
+    mode_t mask = umask(0);
+    (void)umask(mask);
+    (void)fchmod(descriptor, 0666 & ~mask);
+}
+
+static bool make_names(struct whole_file *file, const char *path)
+{
+    static const char ending[] = ".part-XXXXXX";
+    size_t size = strlen(path) + sizeof ending;
+    file->path = strdup(path);
+    file->temporary = malloc(size);
+    if (!file->path || !file->temporary) {
+        return false;
+    }
+    (void)snprintf(file->temporary, size, "%s%s", path, ending);
+    return true;
+}
+
+/* A folder or a device of that name must not be replaced by a file. */
+static bool is_place_for_file(const char *path, struct failure *failure)
+{
+    struct stat status;
+    errno = 0;
+    if (stat(path, &status) == 0 && !S_ISREG(status.st_mode)) {
+        return fail_file(failure, path, "cannot be written, it is not an ordinary file");
+    }
+    return true;
+}
+
+struct whole_file *whole_file_open(const char *path, struct failure *failure)
+{
+    if (!is_place_for_file(path, failure)) {
+        return NULL;
+    }
+    struct whole_file *file = calloc(1, sizeof *file);
+    if (!file || !make_names(file, path)) {
+        (void)fail_memory(failure, "the name of a file");
+        if (file) {
+            free_file(file);
+        }
+        return NULL;
+    }
+    errno = 0;
+    int descriptor = mkstemp(file->temporary);
+    if (descriptor < 0) {
+        (void)fail_file(failure, path, "cannot be written");
+        free_file(file);
+        return NULL;
+    }
+    give_usual_rights(descriptor);
+    file->stream = fdopen(descriptor, "wb");
+    if (!file->stream) {
+        (void)fail_file(failure, path, "cannot be written");
+        (void)close(descriptor);
+        (void)unlink(file->temporary);
+        free_file(file);
+        return NULL;
+    }
+    return file;
+}
+
+FILE *whole_file_stream(struct whole_file *file)
+{
+    return file->stream;
+}
+
+/* Not every file system can do it, and the file itself is safe by then: no failure. */
+static void bring_folder_to_disk(const char *path)
+{
+    char folder[4096] = ".";
+    const char *slash = strrchr(path, '/');
+    size_t length = slash ? (size_t)(slash - path) : 0;
+    if (slash && length < sizeof folder) {
+        memcpy(folder, path, length);
+        folder[length] = '\0';
+        if (length == 0) {
+            folder[0] = '/';
+            folder[1] = '\0';
+        }
+    }
+    int descriptor = open(folder, O_RDONLY);
+    if (descriptor >= 0) {
+        (void)fsync(descriptor);
+        (void)close(descriptor);
+    }
+}
+
+bool whole_file_finish(struct whole_file *file, struct failure *failure)
+{
+    errno = 0;
+    bool is_good =
+        ferror(file->stream) == 0 && fflush(file->stream) == 0 && fsync(fileno(file->stream)) == 0;
+    int reason = errno;
+    is_good = fclose(file->stream) == 0 && is_good;
+    errno = reason ? reason : errno;
+    is_good = is_good && rename(file->temporary, file->path) == 0;
+    if (is_good) {
+        bring_folder_to_disk(file->path);
+    } else {
+        (void)fail_file(failure, file->path, "could not be written");
+        (void)unlink(file->temporary);
+    }
+    free_file(file);
+    return is_good;
+}
+
+void whole_file_abandon(struct whole_file *file)
+{
+    if (file) {
+        (void)fclose(file->stream);
+        (void)unlink(file->temporary);
+        free_file(file);
+    }
+}
+
+bool whole_file_write(const char *path, size_t size, const void *bytes, struct failure *failure)
+{
+    struct whole_file *file = whole_file_open(path, failure);
+    if (!file) {
+        return false;
+    }
+    (void)fwrite(bytes, 1, size, file->stream); /* a short write sets the stream's error */
+    return whole_file_finish(file, failure);
+}

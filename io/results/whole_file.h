@@ -1,0 +1,31 @@
+/* Whole file: nobody ever sees half of it. Written beside its final name, brought to the disk
+ * (fsync), renamed (POSIX.1-2008 rename is atomic), and the folder brought to the disk too. */
+#ifndef IO_RESULTS_WHOLE_FILE_H
+#define IO_RESULTS_WHOLE_FILE_H
+
+#include "models/failure.h"
+
+#include <stddef.h>
+#include <stdio.h>
+
+struct whole_file;
+
+/* Opens a new file that shall become `path`. NULL: FAILURE_FILE or FAILURE_MEMORY. End with
+ * whole_file_finish or whole_file_abandon. */
+struct whole_file *whole_file_open(const char *path, struct failure *failure);
+
+/* Where to write; what goes wrong on the way is told by whole_file_finish. */
+FILE *whole_file_stream(struct whole_file *file);
+
+/* Puts the file in place, over one of the same name. False: nothing has changed at `path`. Frees
+ * `file` either way. */
+MUST_CHECK bool whole_file_finish(struct whole_file *file, struct failure *failure);
+
+/* Removes what was written and frees `file`; NULL is allowed. */
+void whole_file_abandon(struct whole_file *file);
+
+/* All at once. */
+MUST_CHECK bool whole_file_write(const char *path, size_t size, const void *bytes,
+                                 struct failure *failure);
+
+#endif
