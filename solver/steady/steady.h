@@ -12,20 +12,7 @@
 
 #include "models/arena.h"
 #include "models/network.h"
-
-enum steady_ending {
-    STEADY_CONVERGED,
-    STEADY_STALLED,     /* no further progress above round-off: the residuals tell how near */
-    STEADY_TOO_MANY,    /* step limit reached */
-    STEADY_CUT_OFF_DRAW /* a zone without any held head is asked to give water it cannot get */
-};
-
-struct steady_options {
-    int step_limit; /* linear systems solved, default 200 */
-    bool is_warm;   /* start from the heads and flows already in the result */
-};
-
-extern const struct steady_options steady_defaults;
+#include "solver/steady/ending.h"
 
 struct steady {
     enum steady_ending ending;

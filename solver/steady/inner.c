@@ -1,0 +1,221 @@
+#include "solver/steady/inner.h"
+
+#include "solver/steady/ray.h"
+#include "solver/steady/zones.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Sums of flows below this share of the sizes that went into them are round-off: a few units in
+ * the last place (2.2e-16) for the handful of terms at a point. */
+static const double round_off = 8e-16;
+
+/* A full step is kept when it leaves at most this share of the descent at its start. */
+static const double good_share = 0.1;
+
+enum { REFINEMENTS = 6 };
+
+static double clamp(double flow, struct span span)
+{
+    if (flow < span.lower) {
+        return span.lower;
+    }
+    return flow > span.upper ? span.upper : flow;
+}
+
+/* Flows of the linearised laws at the present shifts. */
+static void set_flows(struct state *state)
+{
+    for (int e = 0; e < state->link_count; e++) {
+        const double change = state->shift[state->from[e]] - state->shift[state->to[e]];
+        const double flow = state->flow[e] + state->conductance[e] * (state->excess[e] + change);
+        state->free_flow[e] = flow;
+        state->target[e] = clamp(flow, state->span[e]);
+    }
+}
+
+/* Sums at the rows, and the sizes that went into them. */
+static void sum_flows(struct state *state)
+{
+    for (int row = 0; row < state->point_count; row++) {
+        state->imbalance[row] = state->draw[row];
+        state->noise[row] = fabs(state->draw[row]);
+    }
+    for (int e = 0; e < state->link_count; e++) {
+        const int from = state->from[e];
+        const int to = state->to[e];
+        const double flow = state->target[e];
+        double size = fabs(flow) + fabs(state->flow[e]);
+        if (state_is_open(state, e)) {
+            size += state->conductance[e] *
+                    (fabs(state->excess[e]) + fabs(state->shift[from]) + fabs(state->shift[to]));
+        }
+        state->imbalance[from] += flow;
+        state->imbalance[to] -= flow;
+        state->noise[from] += size;
+        state->noise[to] += size;
+    }
+}
+
+/* Largest sum as a share of round-off; at most 1: balanced. */
+static double worst_share(const struct state *state)
+{
+    double worst = 0.0;
+    for (int row = 0; row < state->row_count; row++) {
+        const double sum = fabs(state->imbalance[row]);
+        if (sum > worst * round_off * state->noise[row]) {
+            worst = sum / (round_off * state->noise[row]);
+        }
+    }
+    return worst;
+}
+
+/* Conductances of the open links; true when they differ from those of the last factors. */
+static bool set_active(struct state *state, bool every_link, bool has_factors)
+{
+    bool has_changed = !has_factors;
+    if (!has_factors) {
+        memcpy(state->active, state->conductance,
+               (size_t)state->link_count * sizeof *state->active);
+    }
+    for (int i = 0; i < state->limited_count; i++) {
+        const int e = state->limited[i];
+        const bool is_open = every_link || state_is_open(state, e);
+        has_changed = has_changed || is_open != (state->was_open[i] != 0);
+        state->was_open[i] = is_open;
+        state->active[e] = is_open ? state->conductance[e] : 0.0;
+    }
+    return has_changed;
+}
+
+/* Length of the step along `direction`. */
+static double search(struct state *state)
+{
+    struct ray ray = {.count = state->limited_count,
+                      .flow = state->ray_flow,
+                      .rate = state->ray_rate,
+                      .drop = state->ray_drop,
+                      .span = state->ray_span};
+    for (int row = 0; row < state->row_count; row++) {
+        ray.start += state->imbalance[row] * state->direction[row];
+    }
+    if (state->limited_count == 0 || ray.start >= 0.0) {
+        return 1.0;
+    }
+    int next = 0; /* limited links come in the links' order */
+    for (int e = 0; e < state->link_count; e++) {
+        const double change = state->direction[state->from[e]] - state->direction[state->to[e]];
+        if (next < state->limited_count && state->limited[next] == e) {
+            state->ray_flow[next] = state->free_flow[e];
+            state->ray_rate[next] = state->conductance[e] * change;
+            state->ray_drop[next] = change;
+            state->ray_span[next] = state->span[e];
+            next++;
+        } else {
+            ray.linear += state->conductance[e] * change * change;
+        }
+    }
+    if (fabs(ray_slope(&ray, 1.0)) <= good_share * fabs(ray.start)) {
+        return 1.0;
+    }
+    const double t = ray_root(&ray);
+    return isfinite(t) ? t : 1.0;
+}
+
+static void move_heads(struct state *state, double t)
+{
+    for (int row = 0; row < state->row_count; row++) {
+        state->shift[row] += t * state->direction[row];
+    }
+}
+
+/* Newton direction at the present sums. */
+static bool find_direction(struct state *state, bool is_new, struct failure *failure)
+{
+    if (is_new) {
+        state->steps++;
+        if (!linear_factor(state->linear, state->active, state->pin_count, state->pin, failure)) {
+            return false;
+        }
+    }
+    for (int row = 0; row < state->row_count; row++) {
+        state->imbalance[row] = -state->imbalance[row];
+    }
+    const bool is_done = linear_solve(state->linear, state->imbalance, state->direction, failure);
+    for (int row = 0; row < state->row_count; row++) {
+        state->imbalance[row] = -state->imbalance[row];
+    }
+    return is_done;
+}
+
+/* All links open whatever they say: a first guess of the heads. */
+static bool open_all(struct state *state, struct failure *failure)
+{
+    for (int e = 0; e < state->link_count; e++) {
+        state->target[e] = state->free_flow[e];
+    }
+    zones_find(state, true);
+    sum_flows(state);
+    (void)set_active(state, true, false);
+    if (!find_direction(state, true, failure)) {
+        return false;
+    }
+    move_heads(state, 1.0);
+    set_flows(state);
+    return true;
+}
+
+/* Links now open, and the zones they leave. */
+static void settle_zones(struct state *state)
+{
+    bool is_shut = state->has_loose_zone;
+    for (int i = 0; i < state->limited_count && !is_shut; i++) {
+        is_shut = !state_is_open(state, state->limited[i]);
+    }
+    state->pin_count = 0;
+    if (is_shut) {
+        (void)zones_balance(state);
+    }
+}
+
+bool inner_solve(struct state *state, bool is_first, int step_limit, struct failure *failure)
+{
+    memset(state->shift, 0, (size_t)state->point_count * sizeof *state->shift);
+    set_flows(state);
+    if (state->row_count == 0) {
+        return true;
+    }
+    bool has_factors = false;
+    if (is_first && state->limited_count > 0) {
+        if (!open_all(state, failure)) {
+            return false;
+        }
+        has_factors = true;
+    }
+    double best = INFINITY;
+    int refinements = 0;
+    for (;;) {
+        settle_zones(state);
+        sum_flows(state);
+        const double share = worst_share(state);
+        if (share <= 1.0) {
+            return true;
+        }
+        const bool is_new = set_active(state, false, has_factors);
+        if (is_new) {
+            refinements = 0;
+            if (state->steps >= step_limit) {
+                return true;
+            }
+        } else if (++refinements > REFINEMENTS || (refinements > 2 && share > 0.5 * best)) {
+            return true; /* no nearer by round-off */
+        }
+        best = is_new ? share : fmin(best, share);
+        has_factors = true;
+        if (!find_direction(state, is_new, failure)) {
+            return false;
+        }
+        move_heads(state, search(state));
+        set_flows(state);
+    }
+}

@@ -1,0 +1,20 @@
+/* Inner: the linearised network with its uprights, solved exactly.
+ *
+ * With every drop replaced by drop + (q - q_k)/g, the heads minimise the convex piecewise quadratic
+ *     sum of psi_e(head difference) + sum of draw x head,
+ *     psi_e' = clamp(q_k + g (excess + change of head difference), span),
+ * the dual of the linearised content. Semismooth Newton (Qi & Sun 1993) with the line search of
+ * ray.h; heads are carried as changes from the step's start, so that flows keep their last digits
+ * however large the conductances are. Ends when every sum of flows at a point is round-off. */
+#ifndef SOLVER_STEADY_INNER_H
+#define SOLVER_STEADY_INNER_H
+
+#include "solver/steady/state.h"
+
+/* How the inner problem ended; false only when memory ends. On return `target` is the flows, and
+ * `shift` the changes of head. `is_first`: the heads are worth nothing yet, so begin with every
+ * link open. Stops early when `step_limit` linear systems have been solved in all. */
+MUST_CHECK bool inner_solve(struct state *state, bool is_first, int step_limit,
+                            struct failure *failure);
+
+#endif

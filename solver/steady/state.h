@@ -1,0 +1,77 @@
+/* State: everything one solver of steady flow works on, laid out once for a network's shape.
+ *
+ * Points are rows: first the free ones, renumbered by linear.h, then the held ones. Invariants
+ * between steps: `flow` lies in the span of each link; after the first full step its sums at the
+ * rows meet `draw`. */
+#ifndef SOLVER_STEADY_STATE_H
+#define SOLVER_STEADY_STATE_H
+
+#include "models/network.h"
+#include "solver/steady/linear.h"
+
+#include <stdint.h>
+
+struct state {
+    struct arena *arena; /* holds the state and all its arrays */
+    int point_count;
+    int link_count;
+    int row_count;
+    int *row;  /* [point_count] row of each point */
+    int *from; /* [link_count] rows */
+    int *to;   /* [link_count] */
+    struct linear *linear;
+
+    /* The laws, linearised at the present flows: drop = drop + (flow - flow_k)/conductance. */
+    struct span *span;   /* [link_count] */
+    double *flow;        /* [link_count] m3/s, present */
+    double *last_flow;   /* [link_count] one step before */
+    double *drop;        /* [link_count] m, law at `flow` */
+    double *slope;       /* [link_count] s/m2, law at `flow` */
+    double *conductance; /* [link_count] m2/s, of the linearised law */
+    double *excess;      /* [link_count] m, head difference - drop at the start of the step */
+
+    /* The step's own unknowns. */
+    double *head;      /* [point_count] m */
+    double *shift;     /* [point_count] m, change of head in this step; 0 at held points */
+    double *direction; /* [point_count] m; 0 at held points */
+    double *imbalance; /* [point_count] m3/s, outflow + draw; at held points it means nothing */
+    double *noise;     /* [point_count] m3/s, sum of the sizes that went into it */
+    double *draw;      /* [point_count] m3/s, less what a cut-off zone cannot get */
+    double *free_flow; /* [link_count] m3/s, linearised flow without its span */
+    double *target;    /* [link_count] m3/s, the same within the span */
+    double *active;    /* [link_count] m2/s, conductance, 0 at the uprights */
+    double *trial;     /* [link_count] m3/s, flows tried in the outer line search */
+
+    /* Links with an end to their span, and what the exact line search needs of them. */
+    int limited_count;
+    int *limited;            /* [limited_count of link_count] */
+    unsigned char *was_open; /* [link_count] by limited index: in the last factors */
+    double *ray_flow;        /* [link_count] by limited index */
+    double *ray_rate;
+    double *ray_drop;
+    struct span *ray_span;
+
+    /* Zones. */
+    int *parent;       /* [row_count + 1]; all held points together are the row `row_count` */
+    int *pin;          /* [row_count + 1] */
+    double *zone_sum;  /* [row_count + 1] m3/s, by root */
+    double *zone_size; /* [row_count + 1] m3/s, by root */
+    int pin_count;
+    bool has_loose_zone; /* even with every link open some rows reach no held head */
+    bool is_short;       /* some zone cannot get the water drawn from it */
+
+    int steps; /* linear systems factorised */
+};
+
+/* A link's linearised flow stands strictly within its span. */
+static inline bool state_is_open(const struct state *state, int link)
+{
+    const double flow = state->free_flow[link];
+    return flow > state->span[link].lower && flow < state->span[link].upper;
+}
+
+/* Room for the shape of `network`; NULL when memory ended (failure tells). */
+struct state *state_new(const struct network *network, struct failure *failure);
+void state_free(struct state *state);
+
+#endif

@@ -1,0 +1,24 @@
+/* Zones: parts of a network that no open link joins to a held head.
+ * A zone's heads are defined only up to a constant, so one of its points is pinned in the linear
+ * system; and nothing but its own draws and the links at an end of their span feed it, so these
+ * must sum to nothing. Where they do not, all heads of the zone move together until a link opens
+ * (exact minimisation of the dual along the zone's own direction). When none ever does, the
+ * direction proves that no flow meets the draws (Farkas' lemma): the draw is then lessened to what
+ * the zone can get, and the state remembers it. */
+#ifndef SOLVER_STEADY_ZONES_H
+#define SOLVER_STEADY_ZONES_H
+
+#include "solver/steady/state.h"
+
+/* Unites rows over open links (all links when `every_link`), and pins one row of each zone. */
+void zones_find(struct state *state, bool every_link);
+
+/* Zones over the links now open, moved until their sums vanish. Leaves free_flow and target as
+ * of the new shifts. Returns whether anything moved or a draw was lessened. */
+bool zones_balance(struct state *state);
+
+/* Zone numbers of the points, from 0, or NETWORK_NONE where a held head is reached. Returns how
+ * many zones. */
+int zones_number(struct state *state, int zone[]);
+
+#endif
