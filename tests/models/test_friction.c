@@ -54,7 +54,7 @@ Test(friction, colebrook_solves_its_own_equation_to_round_off)
             worst = fmax(worst, fabs(colebrook_error(reynolds, roughness[j], factor)));
         }
     }
-    cr_assert_lt(worst, 1e-14 / 2, "worst relative error %g", worst);
+    cr_assert_lt(worst, 2e-15, "worst relative error %g", worst);
 }
 
 /* Hagen-Poiseuille, exact. */
