@@ -25,7 +25,7 @@ static struct span span(const void *data, const struct water *water)
 {
     (void)water;
     const struct fitting *fitting = data;
-    return (struct span){.lower = fitting->is_one_way ? 0.0 : -(double)INFINITY, .upper = INFINITY};
+    return (struct span){.lower = fitting->is_one_way ? 0.0 : -HUGE_VAL, .upper = HUGE_VAL};
 }
 
 const struct element fitting_element = {

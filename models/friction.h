@@ -8,7 +8,8 @@
 
 #include "models/element.h"
 
-/* Darcy friction factor at Reynolds number `reynolds` (>= 0) and relative roughness e/D (0 to 0.1).
+/* Darcy friction factor at Reynolds number `reynolds` (>= 0) and relative roughness e/D (0 to 0.1;
+ * beyond counts as the nearer end).
  * At Re 0 the factor is infinite; ask friction_drop for heads instead. If `slope` is not NULL it
  * gets df/dRe. */
 double friction_factor(double reynolds, double relative_roughness, double *slope);
@@ -26,8 +27,9 @@ struct friction {
     double hazen_williams_bore_power; /* m, e.g. 4.871 */
 };
 
-/* Head lost, m, and slope, s/m2, at `flow` m3/s; odd in flow, strictly rising, finite slope at 0.
- */
+/* Head lost, m, and slope, s/m2, at `flow` m3/s; odd in flow, strictly rising, slope continuous and
+ * finite at 0 (with a fixed factor 0 there). Finite for flows up to 1e100 m3/s. Roughness above a
+ * tenth of the bore counts as a tenth. */
 struct drop friction_drop(const struct friction *friction, double viscosity, double gravity,
                           double flow);
 

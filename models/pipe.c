@@ -13,7 +13,7 @@ static struct span span(const void *data, const struct water *water)
 {
     (void)data;
     (void)water;
-    return (struct span){.lower = -INFINITY, .upper = INFINITY};
+    return (struct span){.lower = -HUGE_VAL, .upper = HUGE_VAL};
 }
 
 static const struct pipe *itself(const void *data)
@@ -84,7 +84,7 @@ double pipe_allowed_pressure(const struct pipe *pipe, const struct water *water)
 double pipe_collapse_pressure(const struct pipe *pipe)
 {
     if (is_rigid(pipe)) {
-        return INFINITY;
+        return HUGE_VAL;
     }
     const struct wall *material = pipe->material;
     const double ratio = pipe->wall / (pipe->friction.bore + pipe->wall);

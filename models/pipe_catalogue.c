@@ -200,6 +200,11 @@ static const char *closest(const char *name, const struct words *words)
 
 const struct pipe_size *pipe_catalogue_find(const char *name, const char **nearest)
 {
+    for (int i = 0; i < pipe_catalogue_count(); i++) {
+        if (strcmp(pipe_catalogue_at(i)->name, name) == 0) { /* quick: tables of many pipes */
+            return pipe_catalogue_at(i);
+        }
+    }
     struct words words;
     const bool is_readable = read_words(name, &words);
     for (int i = 0; is_readable && i < pipe_catalogue_count(); i++) {

@@ -2,7 +2,7 @@
 #ifndef MODELS_WALL_H
 #define MODELS_WALL_H
 
-enum { WALL_DERATING_MAX = 12, WALL_CREEP_MAX = 8 };
+enum { WALL_DERATING_MAX = 12 };
 
 struct wall {
     const char *name;   /* "pvc-u", "pe100", "abs", "steel" ... */

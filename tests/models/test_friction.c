@@ -168,6 +168,17 @@ Test(friction, slope_at_rest_is_finite_and_continuous)
     }
 }
 
+Test(friction, drop_is_finite_for_every_flow_a_solver_may_try)
+{
+    for (size_t i = 0; i < sizeof pipes / sizeof pipes[0]; i++) {
+        for (double flow = 1e-300; flow < 1e100; flow *= 7.3) {
+            const struct drop drop = friction_drop(&pipes[i], viscosity, gravity, flow);
+            cr_assert(isfinite(drop.head) && isfinite(drop.slope), "pipe %zu flow %g", i, flow);
+            cr_assert(drop.head >= 0 && drop.slope >= 0, "pipe %zu flow %g", i, flow);
+        }
+    }
+}
+
 /* Cengel & Cimbala, Fluid Mechanics, Ex. 8-3 (input read, answers from memory): 0.5 %. */
 Test(friction, drop_meets_a_textbook_pipe)
 {
