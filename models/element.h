@@ -65,6 +65,9 @@ struct motion {
      * `next`. */
     bool (*settle)(const void *data, const struct instant *now, const double old[], double flow,
                    double drop, double next[]);
+
+    /* The setting it has before any event; NULL: 1. */
+    double (*setting)(const void *data);
 };
 
 struct element {

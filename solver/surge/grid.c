@@ -1,0 +1,181 @@
+#include "solver/surge/grid.h"
+
+#include "models/pipe.h"
+
+#include <math.h>
+#include <stddef.h>
+
+enum {
+    DEFAULT_REACHES = 4,   /* in the shortest true pipe */
+    LONGEST_REACHES = 64,  /* at least, in the longest, if nothing was said */
+    LUMPED_STEPS = 2000,   /* over the duration, where no pipe sets a step */
+    STEP_CANDIDATES = 200, /* tried within an octave below the wanted step */
+    MOST_OCTAVES = 3       /* the step may be shortened by, to keep wave speeds in bounds */
+};
+
+/* A pipe crossed in less than this share of the longest crossing does not set the step. */
+static const double true_pipe_share = 1.0 / 64.0;
+
+/* Change of wave speed below which a step is taken without looking for a better one. */
+static const double good_change = 0.02;
+
+static const struct pipe *pipe_of(const struct link *link)
+{
+    return link->element->pipe == NULL ? NULL : link->element->pipe(link->data);
+}
+
+double grid_inertia(const struct link *link, const struct water *water)
+{
+    const struct pipe *pipe = pipe_of(link);
+    return pipe->friction.length / (water->gravity * link->area);
+}
+
+/* Travel times, s, of all pipes; 0 for what is not a pipe. */
+static bool find_travel(const struct network *network, const struct water *water, double travel[],
+                        struct failure *failure)
+{
+    for (int i = 0; i < network->link_count; i++) {
+        const struct link *link = &network->links[i];
+        const struct pipe *pipe = pipe_of(link);
+        travel[i] = 0.0;
+        if (pipe == NULL) {
+            continue;
+        }
+        travel[i] = pipe->friction.length / pipe_wave_speed(pipe, water);
+        if (!(travel[i] > 0.0) || !isfinite(travel[i])) {
+            return fail(failure, FAILURE_INPUT, link->place,
+                        "pipe '%s': needs a length and a wave speed for surge; a wave crosses it "
+                        "in %.4g s",
+                        link->name == NULL ? "" : link->name, travel[i]);
+        }
+    }
+    return true;
+}
+
+/* The step before any fitting, s. */
+static double wanted_step(int count, const double travel[], const struct grid_wishes *wishes)
+{
+    double longest = 0.0;
+    for (int i = 0; i < count; i++) {
+        longest = fmax(longest, travel[i]);
+    }
+    double shortest = longest;
+    for (int i = 0; i < count; i++) {
+        if (travel[i] >= longest * true_pipe_share) {
+            shortest = fmin(shortest, travel[i]);
+        }
+    }
+    double step = wishes->duration / LUMPED_STEPS;
+    if (longest > 0.0 && wishes->reaches > 0) {
+        step = shortest / wishes->reaches;
+    } else if (longest > 0.0) {
+        step = fmin(shortest / DEFAULT_REACHES, longest / LONGEST_REACHES);
+    }
+    return wishes->largest_step > 0.0 ? fmin(step, wishes->largest_step) : step;
+}
+
+/* Reaches of a pipe at this step; 0: a stub. */
+static int reaches_at(double travel, double step, double stub_time)
+{
+    double steps = travel / step;
+    if (steps < stub_time * (1.0 - 1e-9)) {
+        return 0;
+    }
+    return steps < 1.0 ? 1 : (int)lround(steps);
+}
+
+static double change_at(double travel, double step, int reaches)
+{
+    return fabs(travel / (reaches * step) - 1.0);
+}
+
+/* Largest change of a wave speed at this step. */
+static double largest_change(int count, const double travel[], double step, double stub_time)
+{
+    double largest = 0.0;
+    for (int i = 0; i < count; i++) {
+        int reaches = travel[i] > 0.0 ? reaches_at(travel[i], step, stub_time) : 0;
+        if (reaches > 0) {
+            largest = fmax(largest, change_at(travel[i], step, reaches));
+        }
+    }
+    return largest;
+}
+
+/* The first good step at or below the wanted one; else the best of the first octave that has one
+ * in bounds; else the best of all. */
+static double fit_step(int count, const double travel[], const struct grid_wishes *wishes)
+{
+    double wanted = wanted_step(count, travel, wishes);
+    double best = wanted;
+    double best_change = INFINITY;
+    for (int octave = 0; octave < MOST_OCTAVES; octave++) {
+        for (int i = 0; i < STEP_CANDIDATES; i++) {
+            double step = ldexp(wanted, -octave) / (1.0 + (double)i / STEP_CANDIDATES);
+            double change = largest_change(count, travel, step, wishes->stub_time);
+            if (change < best_change) {
+                best_change = change;
+                best = step;
+            }
+            if (change <= good_change) {
+                return step;
+            }
+        }
+        if (best_change <= wishes->wave_speed_change) {
+            break;
+        }
+    }
+    return best;
+}
+
+static void fill_pipes(struct grid *grid, const struct network *network, const double travel[],
+                       double stub_time)
+{
+    grid->changed_link = NETWORK_NONE;
+    for (int i = 0; i < network->link_count; i++) {
+        grid->pipe_of_link[i] = NETWORK_NONE;
+        if (travel[i] <= 0.0) {
+            continue;
+        }
+        int reaches = reaches_at(travel[i], grid->step, stub_time);
+        if (reaches == 0) {
+            grid->is_stub[i] = true;
+            grid->stub_count++;
+            continue;
+        }
+        int pipe = grid->pipe_count++;
+        grid->pipe_of_link[i] = pipe;
+        grid->link[pipe] = i;
+        grid->reaches[pipe] = reaches;
+        double length = pipe_of(&network->links[i])->friction.length;
+        grid->wave_speed[pipe] = length / (reaches * grid->step);
+        double change = change_at(travel[i], grid->step, reaches);
+        if (grid->changed_link == NETWORK_NONE || change > grid->largest_change) {
+            grid->largest_change = change;
+            grid->changed_link = i;
+        }
+    }
+}
+
+bool grid_init(struct grid *grid, const struct network *network, const struct water *water,
+               const struct grid_wishes *wishes, struct arena *arena, struct failure *failure)
+{
+    size_t count = (size_t)network->link_count;
+    *grid = (struct grid){.changed_link = NETWORK_NONE};
+    double *travel = arena_take(arena, count, sizeof *travel);
+    grid->link = arena_take(arena, count, sizeof *grid->link);
+    grid->reaches = arena_take(arena, count, sizeof *grid->reaches);
+    grid->wave_speed = arena_take(arena, count, sizeof *grid->wave_speed);
+    grid->pipe_of_link = arena_take(arena, count, sizeof *grid->pipe_of_link);
+    grid->is_stub = arena_take(arena, count, sizeof *grid->is_stub);
+    if (travel == NULL || grid->link == NULL || grid->reaches == NULL || grid->wave_speed == NULL ||
+        grid->pipe_of_link == NULL || grid->is_stub == NULL) {
+        return fail_memory(failure, "surge grid");
+    }
+    if (!find_travel(network, water, travel, failure)) {
+        return false;
+    }
+    grid->step = fit_step(network->link_count, travel, wishes);
+    fill_pipes(grid, network, travel, wishes->stub_time);
+    return true;
+}

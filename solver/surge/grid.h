@@ -1,0 +1,43 @@
+/* Grid: which links are pipes that carry waves, in how many reaches, at what time step.
+ *
+ * The step comes from the shortest true pipe and the reaches wanted in it. Every pipe then gets the
+ * whole number of reaches N nearest to L/(a dt) and the wave speed a' = L/(N dt) that makes it fit
+ * (Wylie & Streeter 1993, ch. 3); the step is made a little shorter if that keeps the change in
+ * bounds. Pipes much shorter than the longest do not set the step: those that waves cross in less
+ * than `stub_time` steps are stubs, taken as lumped inertia; the others get reaches like any. */
+#ifndef SOLVER_SURGE_GRID_H
+#define SOLVER_SURGE_GRID_H
+
+#include "models/arena.h"
+#include "models/network.h"
+
+struct grid_wishes {
+    double duration;     /* s, > 0 */
+    double largest_step; /* s; 0: none */
+    int reaches;         /* in the shortest true pipe; 0: default */
+    double wave_speed_change;
+    double stub_time;
+};
+
+struct grid {
+    double step; /* s */
+    int pipe_count;
+    int *link;          /* [pipe_count] */
+    int *reaches;       /* [pipe_count] */
+    double *wave_speed; /* [pipe_count] m/s, adjusted */
+    int *pipe_of_link;  /* [link_count] or NETWORK_NONE */
+    bool *is_stub;      /* [link_count] */
+    int stub_count;
+    double largest_change; /* share of its wave speed by which a pipe was adjusted most */
+    int changed_link;      /* that pipe, or NETWORK_NONE */
+};
+
+/* False: memory ended, or a pipe has no length. */
+MUST_CHECK bool grid_init(struct grid *grid, const struct network *network,
+                          const struct water *water, const struct grid_wishes *wishes,
+                          struct arena *arena, struct failure *failure);
+
+/* Inertia L/(gA), s2/m2, of a pipe link. */
+double grid_inertia(const struct link *link, const struct water *water);
+
+#endif

@@ -1,0 +1,183 @@
+#include "solver/surge/group.h"
+
+#include <math.h>
+#include <stddef.h>
+
+enum { NEWTON_LIMIT = 80, CUT_LIMIT = 10 };
+
+/* Error, as a share of 1 m + the largest head, at which a step is solved; where round-off stops it
+ * earlier, the larger one is still an answer. */
+static const double tight = 1e-13;
+static const double loose = 1e-8;
+
+bool group_work_init(struct group_work *work, int point_count, int link_count, struct arena *arena,
+                     struct failure *failure)
+{
+    size_t points = (size_t)point_count;
+    size_t links = (size_t)link_count;
+    work->matrix = arena_take(arena, points * points, sizeof *work->matrix);
+    double *rows = arena_take(arena, 8 * points, sizeof *rows);
+    double *columns = arena_take(arena, 2 * links, sizeof *columns);
+    work->is_free = arena_take(arena, links, sizeof *work->is_free);
+    work->was_free = arena_take(arena, links, sizeof *work->was_free);
+    if (work->matrix == NULL || rows == NULL || columns == NULL || work->is_free == NULL ||
+        work->was_free == NULL) {
+        return fail_memory(failure, "surge groups");
+    }
+    work->head = rows;
+    work->trial = rows + points;
+    work->step = rows + 2 * points;
+    work->residual = rows + 3 * points;
+    work->balance = rows + 4 * points;
+    work->inflow = rows + 5 * points;
+    work->conductance = rows + 6 * points;
+    work->present = rows + 7 * points;
+    work->slope = columns;
+    work->flow = columns + links;
+    return true;
+}
+
+/* Laws at the present heads and flows. */
+static void evaluate(const struct group *group, const struct group_place *place,
+                     struct group_work *work)
+{
+    for (int i = 0; i < group->point_count; i++) {
+        int point = group->points[i];
+        struct inflow inflow = ends_inflow(place->ends, place->kernel, point, place->head[point]);
+        work->inflow[i] = inflow.flow - place->network->points[point].draw;
+        work->conductance[i] = inflow.conductance;
+        work->head[i] = place->head[point];
+    }
+    for (int k = 0; k < group->link_count; k++) {
+        struct lumped *lumped = group->links[k].lumped;
+        lumped->drop = lumped_drop(lumped, lumped->flow);
+        work->slope[k] = fmax(lumped->drop.slope, group_slope_floor * group->impedance);
+    }
+}
+
+/* Head by which a link is off its graph, m. */
+static double off_graph(const struct lumped *lumped, double difference)
+{
+    double excess = difference - lumped->drop.head;
+    if (excess < 0.0 && lumped->flow <= lumped->span.lower) {
+        return 0.0;
+    }
+    if (excess > 0.0 && lumped->flow >= lumped->span.upper) {
+        return 0.0;
+    }
+    return fabs(excess);
+}
+
+/* Largest error of any law, as a share of 1 m + the largest head. */
+static double measure_error(const struct group *group, struct group_work *work)
+{
+    double scale = 1.0;
+    double error = 0.0;
+    for (int i = 0; i < group->point_count; i++) {
+        work->balance[i] = work->inflow[i];
+        scale = fmax(scale, 1.0 + fabs(work->head[i]));
+    }
+    for (int k = 0; k < group->link_count; k++) {
+        const struct group_link *link = &group->links[k];
+        error = fmax(error, off_graph(link->lumped, group_difference(link, work->head)));
+        group_spread(link, link->lumped->flow, work->balance);
+    }
+    for (int i = 0; i < group->point_count; i++) {
+        error = fmax(error, fabs(work->balance[i]) * group->impedance);
+    }
+    return error / scale;
+}
+
+/* Derivative of the content along the step at share t of it. */
+static double content_slope(const struct group *group, struct group_work *work, double t)
+{
+    double sum = 0.0;
+    for (int i = 0; i < group->point_count; i++) {
+        work->trial[i] = work->head[i];
+        work->balance[i] = 0.0;
+    }
+    for (int k = 0; k < group->link_count; k++) {
+        const struct group_link *link = &group->links[k];
+        group_spread(link, work->flow[k] - link->lumped->flow, work->balance);
+    }
+    for (int i = 0; i < group->point_count; i++) {
+        if (work->conductance[i] > 0.0) {
+            work->trial[i] += (t - 1.0) * work->balance[i] / work->conductance[i];
+        }
+    }
+    for (int k = 0; k < group->link_count; k++) {
+        const struct group_link *link = &group->links[k];
+        double change = work->flow[k] - link->lumped->flow;
+        struct drop drop = lumped_drop(link->lumped, link->lumped->flow + t * change);
+        sum += change * (drop.head - group_difference(link, work->trial));
+    }
+    return sum;
+}
+
+/* Share of the step to go: all of it unless the content rises steeply there. */
+static double find_share(const struct group *group, struct group_work *work)
+{
+    double start = content_slope(group, work, 0.0);
+    double end = content_slope(group, work, 1.0);
+    if (!(start < 0.0) || !(end > -0.5 * start)) {
+        return 1.0;
+    }
+    double low = 0.0;
+    double high = 1.0;
+    double share = 1.0;
+    double low_slope = start;
+    double high_slope = end;
+    for (int i = 0; i < CUT_LIMIT; i++) {
+        double secant = low - low_slope * (high - low) / (high_slope - low_slope);
+        double margin = 0.1 * (high - low);
+        share = fmin(fmax(secant, low + margin), high - margin);
+        double here = content_slope(group, work, share);
+        if (fabs(here) <= -0.5 * start) {
+            break;
+        }
+        if (here < 0.0) {
+            low = share;
+            low_slope = here;
+        } else {
+            high = share;
+            high_slope = here;
+        }
+    }
+    return share;
+}
+
+/* Goes `share` of the way to the linearised answer. */
+static void move(const struct group *group, const struct group_place *place,
+                 const struct group_work *work, double share)
+{
+    for (int i = 0; i < group->point_count; i++) {
+        double *head = &place->head[group->points[i]];
+        *head = share < 1.0 ? *head + share * (work->head[i] - *head) : work->head[i];
+    }
+    for (int k = 0; k < group->link_count; k++) {
+        struct lumped *lumped = group->links[k].lumped;
+        double change = work->flow[k] - lumped->flow;
+        lumped->flow = share < 1.0 ? lumped->flow + share * change : work->flow[k];
+    }
+}
+
+bool group_solve(const struct group *group, const struct group_place *place,
+                 struct group_work *work)
+{
+    double best = INFINITY;
+    for (int i = 0; i < NEWTON_LIMIT; i++) {
+        evaluate(group, place, work);
+        double error = measure_error(group, work);
+        bool is_stalled = error <= loose && error > 0.5 * best;
+        if (i > 0 && (error <= tight || is_stalled)) {
+            return true;
+        }
+        best = fmin(best, error);
+        group_solve_linear(group, work);
+        /* The first step may have to mend flows that a new span has moved: content does not know
+         * of that, so it is taken whole. */
+        move(group, place, work, i == 0 ? 1.0 : find_share(group, work));
+    }
+    evaluate(group, place, work);
+    return measure_error(group, work) <= loose;
+}

@@ -1,0 +1,58 @@
+/* A group's parts, and its linearised system: flows clamped to their spans, linear in between. */
+#ifndef SOLVER_SURGE_GROUP_LINEAR_H
+#define SOLVER_SURGE_GROUP_LINEAR_H
+
+#include "solver/surge/lumped.h"
+
+enum { GROUP_HELD = -1 };
+
+/* A link as its group sees it. */
+struct group_link {
+    struct lumped *lumped;
+    int from; /* place among the group's points, or GROUP_HELD */
+    int to;
+    double held_from; /* m, the head there when held */
+    double held_to;
+};
+
+struct group {
+    int point_count;
+    int link_count;
+    const int *points;        /* [point_count] in the network; borrowed */
+    struct group_link *links; /* [link_count]; borrowed */
+    double impedance;         /* s/m2, by which flows are weighed as heads */
+};
+
+/* Scratch for the largest group; n points, m links. */
+struct group_work {
+    double *matrix;      /* [n n] */
+    double *head;        /* [n] answer of the linearised system */
+    double *present;     /* [n] heads it is linearised at */
+    double *trial;       /* [n] */
+    double *step;        /* [n] */
+    double *residual;    /* [n] */
+    double *balance;     /* [n] */
+    double *inflow;      /* [n] from pipe ends less draws, at the present heads */
+    double *conductance; /* [n] */
+    double *slope;       /* [m] of each link, not below a floor */
+    double *flow;        /* [m] answer of the linearised system */
+    bool *is_free;       /* [m] not clamped to an upright */
+    bool *was_free;      /* [m] before the last step */
+};
+
+/* Least slope of a linearised drop as a share of the group's impedance: with a flatter one the
+ * round-off of heads would show in flows. It costs Newton an iteration now and then; the answer
+ * does not change. */
+extern const double group_slope_floor;
+
+/* Head from - head to, m, of a link with these heads [point_count] at the group's points. */
+double group_difference(const struct group_link *link, const double head[]);
+
+/* Takes a link's flow from its start and gives it to its end in balance [point_count]. */
+void group_spread(const struct group_link *link, double flow, double balance[]);
+
+/* From heads in work->head, drops and flows in the links: heads and flows of the linearised system
+ * into work->head and work->flow. */
+void group_solve_linear(const struct group *group, struct group_work *work);
+
+#endif

@@ -1,0 +1,289 @@
+#include "solver/surge/groups.h"
+
+#include <math.h>
+#include <stddef.h>
+
+/* Wave speed, m/s, by which flow is weighed in a group that touches no pipe. */
+static const double plain_wave_speed = 100.0;
+
+/* --- which points belong together --- */
+
+static int find_root(int parent[], int i)
+{
+    while (parent[i] != i) {
+        parent[i] = parent[parent[i]];
+        i = parent[i];
+    }
+    return i;
+}
+
+static bool is_lumped(const struct groups *groups, int link)
+{
+    return groups->grid->pipe_of_link[link] == NETWORK_NONE;
+}
+
+/* One end of the link that is not held, or NETWORK_NONE. */
+static int free_end(const struct network *network, const struct link *link)
+{
+    if (!network->points[link->from].is_held) {
+        return link->from;
+    }
+    return network->points[link->to].is_held ? NETWORK_NONE : link->to;
+}
+
+static void join_points(const struct groups *groups, int parent[])
+{
+    const struct network *network = groups->network;
+    for (int i = 0; i < network->point_count; i++) {
+        parent[i] = i;
+    }
+    for (int i = 0; i < network->link_count; i++) {
+        const struct link *link = &network->links[i];
+        if (is_lumped(groups, i) && !network->points[link->from].is_held &&
+            !network->points[link->to].is_held) {
+            parent[find_root(parent, link->from)] = find_root(parent, link->to);
+        }
+    }
+}
+
+/* --- building --- */
+
+/* Scratch of the building. */
+struct building {
+    int *parent;              /* [point_count] */
+    int *group_of;            /* [point_count] of its root */
+    int *place;               /* [point_count] among its group's points */
+    int *points;              /* [point_count] by group */
+    struct group_link *links; /* [lumped_count] by group */
+};
+
+/* Counts points and links of every group; a link between two held points is one of its own. */
+static void count_groups(struct groups *groups, struct building *building)
+{
+    const struct network *network = groups->network;
+    for (int i = 0; i < network->point_count; i++) {
+        building->group_of[i] = NETWORK_NONE;
+    }
+    for (int i = 0; i < network->point_count; i++) {
+        if (network->points[i].is_held) {
+            continue;
+        }
+        int root = find_root(building->parent, i);
+        if (building->group_of[root] == NETWORK_NONE) {
+            building->group_of[root] = groups->group_count++;
+        }
+        groups->groups[building->group_of[root]].point_count++;
+    }
+    for (int i = 0; i < groups->lumped_count; i++) {
+        const struct link *link = &network->links[groups->lumped[i].link];
+        int end = free_end(network, link);
+        if (end == NETWORK_NONE) {
+            groups->groups[groups->group_count++].link_count = 1;
+        } else {
+            groups->groups[building->group_of[find_root(building->parent, end)]].link_count++;
+        }
+    }
+}
+
+static struct group_link make_link(const struct groups *groups, const struct building *building,
+                                   struct lumped *lumped)
+{
+    const struct network *network = groups->network;
+    const struct link *link = &network->links[lumped->link];
+    const struct point *from = &network->points[link->from];
+    const struct point *to = &network->points[link->to];
+    return (struct group_link){
+        .lumped = lumped,
+        .from = from->is_held ? GROUP_HELD : building->place[link->from],
+        .to = to->is_held ? GROUP_HELD : building->place[link->to],
+        .held_from = from->held_head,
+        .held_to = to->held_head,
+    };
+}
+
+/* Gives each group its stretch of points and links and fills them. */
+static void fill_groups(struct groups *groups, struct building *building)
+{
+    const struct network *network = groups->network;
+    int *points = building->points;
+    struct group_link *links = building->links;
+    for (int i = 0; i < groups->group_count; i++) {
+        struct group *group = &groups->groups[i];
+        group->points = points;
+        group->links = links;
+        points += group->point_count;
+        links += group->link_count;
+        group->point_count = 0;
+        group->link_count = 0;
+    }
+    for (int i = 0; i < network->point_count; i++) {
+        if (!network->points[i].is_held) {
+            struct group *group =
+                &groups->groups[building->group_of[find_root(building->parent, i)]];
+            building->place[i] = group->point_count++;
+            building->points[group->points - building->points + building->place[i]] = i;
+        }
+    }
+    int lonely = groups->group_count;
+    for (int i = groups->lumped_count - 1; i >= 0; i--) {
+        const struct link *link = &network->links[groups->lumped[i].link];
+        int end = free_end(network, link);
+        struct group *group =
+            end == NETWORK_NONE
+                ? &groups->groups[--lonely]
+                : &groups->groups[building->group_of[find_root(building->parent, end)]];
+        group->links[group->link_count++] = make_link(groups, building, &groups->lumped[i]);
+    }
+}
+
+static double find_impedance(const struct groups *groups, const struct group *group, double gravity)
+{
+    double largest = 0.0;
+    for (int i = 0; i < group->point_count; i++) {
+        largest = fmax(largest, ends_impedance(&groups->ends, groups->kernel, group->points[i]));
+    }
+    for (int i = 0; i < group->link_count && largest <= 0.0; i++) {
+        const struct link *link = &groups->network->links[group->links[i].lumped->link];
+        largest = plain_wave_speed / (gravity * link->area);
+    }
+    return largest > 0.0 ? largest : 1.0;
+}
+
+static bool build_groups(struct groups *groups, const struct water *water, struct arena *arena,
+                         struct failure *failure)
+{
+    size_t points = (size_t)groups->network->point_count;
+    size_t lumped = (size_t)groups->lumped_count;
+    struct building building = {
+        .parent = arena_take(arena, points, sizeof *building.parent),
+        .group_of = arena_take(arena, points, sizeof *building.group_of),
+        .place = arena_take(arena, points, sizeof *building.place),
+        .points = arena_take(arena, points, sizeof *building.points),
+        .links = arena_take(arena, lumped, sizeof *building.links),
+    };
+    groups->groups = arena_take(arena, points + lumped, sizeof *groups->groups);
+    if (building.parent == NULL || building.group_of == NULL || building.place == NULL ||
+        building.points == NULL || building.links == NULL || groups->groups == NULL) {
+        return fail_memory(failure, "surge groups");
+    }
+    join_points(groups, building.parent);
+    count_groups(groups, &building);
+    fill_groups(groups, &building);
+    int most_points = 0;
+    int most_links = 0;
+    for (int i = 0; i < groups->group_count; i++) {
+        struct group *group = &groups->groups[i];
+        group->impedance = find_impedance(groups, group, water->gravity);
+        most_points = group->point_count > most_points ? group->point_count : most_points;
+        most_links = group->link_count > most_links ? group->link_count : most_links;
+    }
+    return group_work_init(&groups->work, most_points, most_links, arena, failure);
+}
+
+static void start_lumped(struct groups *groups, const struct water *water,
+                         const struct steady *start)
+{
+    for (int i = 0; i < groups->network->link_count; i++) {
+        const struct link *link = &groups->network->links[i];
+        groups->lumped_of_link[i] = NETWORK_NONE;
+        if (!is_lumped(groups, i)) {
+            continue;
+        }
+        groups->lumped_of_link[i] = groups->lumped_count;
+        struct lumped *lumped = &groups->lumped[groups->lumped_count++];
+        lumped->link = i;
+        lumped->inertia = groups->grid->is_stub[i] ? grid_inertia(link, water) : 0.0;
+        lumped_start(lumped, link, water, start->flow[i],
+                     start->head[link->from] - start->head[link->to]);
+    }
+}
+
+bool groups_init(struct groups *groups, const struct network *network, const struct water *water,
+                 const struct grid *grid, struct kernel *kernel, const struct steady *start,
+                 struct arena *arena, struct failure *failure)
+{
+    *groups = (struct groups){.network = network, .grid = grid, .kernel = kernel};
+    size_t links = (size_t)network->link_count;
+    groups->lumped = arena_take(arena, links, sizeof *groups->lumped);
+    groups->lumped_of_link = arena_take(arena, links, sizeof *groups->lumped_of_link);
+    groups->head = arena_take(arena, (size_t)network->point_count, sizeof *groups->head);
+    if (groups->lumped == NULL || groups->lumped_of_link == NULL || groups->head == NULL) {
+        return fail_memory(failure, "surge groups");
+    }
+    for (int i = 0; i < network->point_count; i++) {
+        const struct point *point = &network->points[i];
+        groups->head[i] = point->is_held ? point->held_head : start->head[i];
+    }
+    start_lumped(groups, water, start);
+    return ends_init(&groups->ends, network, grid, arena, failure) &&
+           build_groups(groups, water, arena, failure);
+}
+
+/* --- stepping --- */
+
+static bool settle_group(const struct group *group)
+{
+    bool again = false;
+    for (int i = 0; i < group->link_count; i++) {
+        again = lumped_settle(group->links[i].lumped) || again;
+    }
+    return again;
+}
+
+static bool step_group(struct groups *groups, const struct group *group)
+{
+    const struct group_place place = {groups->network, &groups->ends, groups->kernel, groups->head};
+    /* Each valve may meet its seat once in a step, and be lifted once. */
+    int rounds = 2 * group->link_count + 2;
+    for (int i = 0; i < rounds; i++) {
+        if (!group_solve(group, &place, &groups->work)) {
+            return false;
+        }
+        if (!settle_group(group)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void begin_links(struct groups *groups, double time, double step, const double setting[])
+{
+    for (int i = 0; i < groups->lumped_count; i++) {
+        struct lumped *lumped = &groups->lumped[i];
+        lumped_begin(lumped, time, step, setting[lumped->link]);
+    }
+}
+
+/* A point to tell of a group without an answer. */
+static int point_of_group(const struct groups *groups, const struct group *group)
+{
+    return group->point_count > 0 ? group->points[0]
+                                  : groups->network->links[group->links[0].lumped->link].from;
+}
+
+int groups_step(struct groups *groups, double time, double step, const double setting[])
+{
+    begin_links(groups, time, step, setting);
+    for (int i = 0; i < groups->group_count; i++) {
+        const struct group *group = &groups->groups[i];
+        if (!step_group(groups, group)) {
+            return point_of_group(groups, group);
+        }
+    }
+    for (int i = 0; i < groups->network->point_count; i++) {
+        ends_enter(&groups->ends, groups->kernel, i, groups->head[i]);
+    }
+    for (int i = 0; i < groups->lumped_count; i++) {
+        lumped_end(&groups->lumped[i]);
+    }
+    return NETWORK_NONE;
+}
+
+double groups_flow(const struct groups *groups, int link)
+{
+    int pipe = groups->grid->pipe_of_link[link];
+    if (pipe == NETWORK_NONE) {
+        return groups->lumped[groups->lumped_of_link[link]].flow;
+    }
+    return kernel_flow(groups->kernel, pipe, groups->grid->reaches[pipe]);
+}

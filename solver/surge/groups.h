@@ -1,0 +1,39 @@
+/* Groups: everything that stands between pipe ends, all over the site.
+ * Points joined by lumped links form a group; a held point does not join. A point with nothing but
+ * pipe ends is a junction and is solved for its one head. */
+#ifndef SOLVER_SURGE_GROUPS_H
+#define SOLVER_SURGE_GROUPS_H
+
+#include "models/arena.h"
+#include "solver/steady/steady.h"
+#include "solver/surge/group.h"
+
+struct groups {
+    const struct network *network;
+    const struct grid *grid;
+    struct kernel *kernel;
+    struct ends ends;
+    int lumped_count;
+    struct lumped *lumped; /* [lumped_count] */
+    int *lumped_of_link;   /* [link_count] or NETWORK_NONE */
+    int group_count;
+    struct group *groups; /* [group_count] */
+    struct group_work work;
+    double *head; /* [point_count] m, now */
+};
+
+/* Groups of the network, at rest with the steady answer. False: memory ended. */
+MUST_CHECK bool groups_init(struct groups *groups, const struct network *network,
+                            const struct water *water, const struct grid *grid,
+                            struct kernel *kernel, const struct steady *start, struct arena *arena,
+                            struct failure *failure);
+
+/* Solves all groups for the step of `step` s that ends at `time` with these settings [link_count]
+ * and sends the heads into the pipes. A point of the first group without an answer, or
+ * NETWORK_NONE. */
+int groups_step(struct groups *groups, double time, double step, const double setting[]);
+
+/* Flow, m3/s, of any link now; of a pipe: at its end. */
+double groups_flow(const struct groups *groups, int link);
+
+#endif

@@ -1,0 +1,51 @@
+/* Loss: head lost to friction in one reach, as the characteristic method wants it.
+ *
+ * Along a reach the pipe equations give, with half of the friction taken at each of its ends
+ * (trapezoidal rule, second order, stable at any friction; Wylie & Streeter 1993, ch. 3),
+ *     2 B Q + F(Q) = d,     d = p - m
+ * where F is the drop of the pipe's own steady law over one reach, p and m the two characteristic
+ * values that arrive at a node and B the impedance a/(gA). The kernel only needs G(d) = F(Q(d)).
+ *
+ * Three forms: no loss at all; the purely quadratic law in closed form; every other law as a
+ * table of cubics on intervals an eighth of an octave wide, made from the steady law itself
+ * (value and slope exact at the joints, between them better than 1e-6 of the loss; about 1e-4 in
+ * the interval where a law has a kink of curvature). The table is scaled so that it meets the
+ * steady law exactly at the steady flow: a steady start is then held to round-off. */
+#ifndef SOLVER_SURGE_LOSS_H
+#define SOLVER_SURGE_LOSS_H
+
+#include "models/arena.h"
+#include "models/element.h"
+
+#include <stdint.h>
+
+enum loss_kind { LOSS_NONE, LOSS_QUADRATIC, LOSS_TABLE };
+
+/* What a loss is made from. */
+struct loss_law {
+    const struct element *element; /* the pipe's steady law ... */
+    const void *data;
+    const struct water *water;
+    double reaches;     /* ... over this many reaches */
+    double impedance;   /* B = a/(gA), s/m2 */
+    double area;        /* m2 */
+    double steady_flow; /* m3/s where it must be exact */
+};
+
+struct loss {
+    enum loss_kind kind;
+    double curvature;    /* 1/m, k of G = k d|d|/(1 + sqrt(1 + k|d|))^2; table: beyond its end */
+    double start;        /* table: G/d below its first interval */
+    int64_t first_key;   /* table: key of its first interval */
+    int count;           /* table: intervals */
+    double (*cubics)[4]; /* [count] coefficients by distance from the interval's start */
+};
+
+/* False: memory ended. */
+MUST_CHECK bool loss_init(struct loss *loss, const struct loss_law *law, struct arena *arena,
+                          struct failure *failure);
+
+/* G(d), m, and dG/dd; odd in d, 0 <= slope < 1 up to the table's error. Total. */
+struct drop loss_at(const struct loss *loss, double difference);
+
+#endif

@@ -1,0 +1,39 @@
+/* Lumped: a link that carries no waves (fitting, valve, pump, stub) while things move.
+ * Its law is the element's motion, else its steady law; a stub adds the inertia of its water,
+ * L/(gA) dQ/dt, taken implicitly. */
+#ifndef SOLVER_SURGE_LUMPED_H
+#define SOLVER_SURGE_LUMPED_H
+
+#include "models/network.h"
+
+struct lumped {
+    int link;
+    const struct element *element;
+    const void *data;
+    double inertia; /* s2/m2, of a stub; 0: none */
+    struct instant now;
+    double flow_old;  /* m3/s at the end of the step before */
+    double flow;      /* m3/s, present guess or answer */
+    struct drop drop; /* at `flow`, with inertia */
+    struct span span; /* of this step */
+    double old[ELEMENT_STATE_MAX];
+    double next[ELEMENT_STATE_MAX];
+};
+
+/* At rest with the steady flow and drop. */
+void lumped_start(struct lumped *lumped, const struct link *link, const struct water *water,
+                  double flow, double drop);
+
+/* Begins a step: time at its end and its length, s; the setting commanded. */
+void lumped_begin(struct lumped *lumped, double time, double step, double setting);
+
+/* Drop at `flow`; state follows. */
+struct drop lumped_drop(struct lumped *lumped, double flow);
+
+/* The step's flow is found. True: solve again, the span has changed. */
+bool lumped_settle(struct lumped *lumped);
+
+/* Ends the step. */
+void lumped_end(struct lumped *lumped);
+
+#endif

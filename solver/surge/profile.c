@@ -1,0 +1,127 @@
+#include "solver/surge/profile.h"
+
+#include "models/pipe.h"
+
+#include <math.h>
+#include <stddef.h>
+
+static const struct pipe *pipe_of(const struct link *link)
+{
+    return link->element->pipe == NULL ? NULL : link->element->pipe(link->data);
+}
+
+/* m of gauge pressure a pipe's class allows; NAN: not known. */
+static double allowed_head(const struct pipe *pipe, const struct water *water)
+{
+    double allowed = pipe == NULL ? 0.0 : pipe_allowed_pressure(pipe, water);
+    return allowed > 0.0 ? water_head(water, allowed) : NAN;
+}
+
+static void add_point(const struct record *record, struct surge_run *run, int point,
+                      double distance, double allowed)
+{
+    int i = run->count++;
+    run->distance[i] = distance;
+    run->elevation[i] = record->groups->network->points[point].elevation;
+    run->head_start[i] = record->point_start[point];
+    run->head_max[i] = record->result->head_max[point];
+    run->head_min[i] = record->result->head_min[point];
+    run->allowed[i] = allowed;
+}
+
+/* The nodes inside a pipe. */
+static void add_nodes(const struct record *record, struct surge_run *run, int link, double distance)
+{
+    const struct grid *grid = record->groups->grid;
+    const struct kernel *kernel = record->groups->kernel;
+    const struct pipe *pipe = pipe_of(&record->groups->network->links[link]);
+    int number = grid->pipe_of_link[link];
+    int reaches = grid->reaches[number];
+    double allowed = allowed_head(pipe, &record->site->water);
+    for (int j = 1; j < reaches; j++) {
+        int64_t node = kernel->pipes[number].first + j;
+        double along = pipe->friction.length * j / reaches;
+        int i = run->count++;
+        run->distance[i] = distance + along;
+        run->elevation[i] = pipe_elevation(pipe, along);
+        run->head_start[i] = record->node_start[node];
+        run->head_max[i] = kernel->highest[node];
+        run->head_min[i] = kernel->lowest[node];
+        run->allowed[i] = allowed;
+    }
+}
+
+static int count_stations(const struct record *record, const struct run *run)
+{
+    const struct grid *grid = record->groups->grid;
+    int count = 1;
+    for (int i = 0; i < run->link_count; i++) {
+        int pipe = grid->pipe_of_link[run->first_link + i];
+        count += pipe == NETWORK_NONE ? 1 : grid->reaches[pipe];
+    }
+    return count;
+}
+
+static bool take_run(struct surge_run *run, int count, struct arena *arena, struct failure *failure)
+{
+    size_t size = (size_t)count;
+    double *rows = arena_take(arena, 6 * size, sizeof *rows);
+    if (rows == NULL) {
+        return fail_memory(failure, "surge profiles");
+    }
+    run->distance = rows;
+    run->elevation = rows + size;
+    run->head_start = rows + 2 * size;
+    run->head_max = rows + 3 * size;
+    run->head_min = rows + 4 * size;
+    run->allowed = rows + 5 * size;
+    return true;
+}
+
+static void fill_run(const struct record *record, struct surge_run *run, const struct run *parts)
+{
+    const struct network *network = record->groups->network;
+    const struct water *water = &record->site->water;
+    double distance = 0.0;
+    double allowed = NAN; /* of the pipe passed last; before the first, of that one */
+    for (int i = parts->link_count - 1; i >= 0; i--) {
+        double here = allowed_head(pipe_of(&network->links[parts->first_link + i]), water);
+        allowed = isnan(here) ? allowed : here;
+    }
+    int before = parts->from;
+    add_point(record, run, before, distance, allowed);
+    for (int i = 0; i < parts->link_count; i++) {
+        int number = parts->first_link + i;
+        const struct link *link = &network->links[number];
+        const struct pipe *pipe = pipe_of(link);
+        if (record->groups->grid->pipe_of_link[number] != NETWORK_NONE) {
+            add_nodes(record, run, number, distance);
+        }
+        if (pipe != NULL) {
+            distance += pipe->friction.length;
+            allowed = allowed_head(pipe, water);
+        }
+        before = link->from == before ? link->to : link->from;
+        add_point(record, run, before, distance, allowed);
+    }
+}
+
+bool profile_make(const struct record *record, struct arena *arena, struct failure *failure)
+{
+    const struct network *network = record->groups->network;
+    struct surge *result = record->result;
+    result->runs = arena_take(arena, (size_t)network->run_count, sizeof *result->runs);
+    if (result->runs == NULL) {
+        return fail_memory(failure, "surge profiles");
+    }
+    result->run_count = network->run_count;
+    for (int i = 0; i < network->run_count; i++) {
+        struct surge_run *run = &result->runs[i];
+        run->run = i;
+        if (!take_run(run, count_stations(record, &network->runs[i]), arena, failure)) {
+            return false;
+        }
+        fill_run(record, run, &network->runs[i]);
+    }
+    return true;
+}

@@ -1,0 +1,343 @@
+#include "solver/surge/record.h"
+
+#include "models/pipe.h"
+
+#include <math.h>
+#include <stddef.h>
+
+/* --- what is where --- */
+
+static const struct lumped *lumped_of(const struct groups *groups, int link)
+{
+    int lumped = groups->lumped_of_link[link];
+    return lumped == NETWORK_NONE ? NULL : &groups->lumped[lumped];
+}
+
+static bool has_state(const struct lumped *lumped, int count)
+{
+    return lumped != NULL && lumped->element->motion != NULL &&
+           lumped->element->motion->state_count >= count;
+}
+
+static double find_opening(const struct groups *groups, int link)
+{
+    const struct lumped *lumped = lumped_of(groups, link);
+    if (has_state(lumped, NON_RETURN_STATE_COUNT)) {
+        return lumped->old[NON_RETURN_STATE_OPENING];
+    }
+    if (lumped != NULL && lumped->element->opening != NULL) {
+        return lumped->element->opening(lumped->data, lumped->now.water, lumped->flow);
+    }
+    return NAN;
+}
+
+static int count_shuts(const struct groups *groups, int link)
+{
+    const struct lumped *lumped = lumped_of(groups, link);
+    return has_state(lumped, NON_RETURN_STATE_COUNT) ? (int)lumped->old[NON_RETURN_STATE_SHUTS] : 0;
+}
+
+static double find_speed(const struct groups *groups, const struct plan *plan, int link)
+{
+    const struct lumped *lumped = lumped_of(groups, link);
+    return has_state(lumped, PUMP_STATE_COUNT) ? lumped->old[PUMP_STATE_SPEED]
+                                               : plan->setting[link];
+}
+
+/* --- mass --- */
+
+/* Flow of a link at its start. */
+static double flow_at_start(const struct groups *groups, int link)
+{
+    int pipe = groups->grid->pipe_of_link[link];
+    return pipe == NETWORK_NONE ? groups_flow(groups, link) : kernel_flow(groups->kernel, pipe, 0);
+}
+
+static double find_flow_in(const struct groups *groups)
+{
+    const struct network *network = groups->network;
+    double flow = 0.0;
+    for (int i = 0; i < network->point_count; i++) {
+        flow -= network->points[i].is_held ? 0.0 : network->points[i].draw;
+    }
+    for (int i = 0; i < network->link_count; i++) {
+        const struct link *link = &network->links[i];
+        if (network->points[link->from].is_held) {
+            flow += flow_at_start(groups, i);
+        }
+        if (network->points[link->to].is_held) {
+            flow -= groups_flow(groups, i);
+        }
+    }
+    return flow;
+}
+
+static double find_stored(const struct groups *groups)
+{
+    double volume = 0.0;
+    for (int i = 0; i < groups->grid->pipe_count; i++) {
+        volume += kernel_stored(groups->kernel, i, groups->grid->step);
+    }
+    return volume;
+}
+
+/* --- start --- */
+
+static bool take_arrays(struct record *record, struct arena *arena, struct failure *failure)
+{
+    const struct site *site = record->site;
+    struct surge *result = record->result;
+    size_t room = (size_t)record->room;
+    size_t points = (size_t)record->groups->network->point_count;
+    size_t nodes = (size_t)record->groups->kernel->node_count;
+    size_t gauges = (size_t)site->surge.gauge_count;
+    size_t valves = (size_t)site->valve_count;
+    result->time = arena_take(arena, room, sizeof(double));
+    result->gauge_head = arena_take(arena, room * gauges, sizeof(double));
+    result->gauge_flow = arena_take(arena, room * gauges, sizeof(double));
+    result->opening = arena_take(arena, room * valves, sizeof(double));
+    result->valve_flow = arena_take(arena, room * valves, sizeof(double));
+    result->speed = arena_take(arena, room * (size_t)site->pump_place_count, sizeof(double));
+    result->valves = arena_take(arena, valves, sizeof *result->valves);
+    result->head_max = arena_take(arena, points, sizeof(double));
+    result->head_min = arena_take(arena, points, sizeof(double));
+    record->shuts_before = arena_take(arena, valves, sizeof(int));
+    record->node_start = arena_take(arena, nodes, sizeof(double));
+    record->node_vapour = arena_take(arena, nodes, sizeof(double));
+    record->point_start = arena_take(arena, points, sizeof(double));
+    record->point_vapour = arena_take(arena, points, sizeof(double));
+    bool is_whole = result->time != NULL && result->gauge_head != NULL &&
+                    result->gauge_flow != NULL && result->opening != NULL &&
+                    result->valve_flow != NULL && result->speed != NULL && result->valves != NULL &&
+                    result->head_max != NULL && result->head_min != NULL;
+    is_whole = is_whole && record->shuts_before != NULL && record->node_start != NULL &&
+               record->node_vapour != NULL && record->point_start != NULL &&
+               record->point_vapour != NULL;
+    return is_whole || fail_memory(failure, "surge results");
+}
+
+static void start_nodes(struct record *record)
+{
+    const struct grid *grid = record->groups->grid;
+    const struct kernel *kernel = record->groups->kernel;
+    double vapour = water_vapour_head(&record->site->water);
+    for (int i = 0; i < grid->pipe_count; i++) {
+        const struct link *link = &record->groups->network->links[grid->link[i]];
+        const struct pipe *pipe = link->element->pipe(link->data);
+        for (int j = 0; j <= grid->reaches[i]; j++) {
+            int64_t node = kernel->pipes[i].first + j;
+            double distance = pipe->friction.length * j / grid->reaches[i];
+            record->node_start[node] = kernel_head(kernel, i, j);
+            record->node_vapour[node] = pipe_elevation(pipe, distance) + vapour;
+        }
+    }
+}
+
+static void start_points(struct record *record)
+{
+    const struct network *network = record->groups->network;
+    double vapour = water_vapour_head(&record->site->water);
+    for (int i = 0; i < network->point_count; i++) {
+        double head = record->groups->head[i];
+        record->point_start[i] = head;
+        record->point_vapour[i] = network->points[i].elevation + vapour;
+        record->result->head_max[i] = head;
+        record->result->head_min[i] = head;
+    }
+}
+
+static void note_series(struct record *record, double time)
+{
+    const struct site *site = record->site;
+    const struct groups *groups = record->groups;
+    struct surge *result = record->result;
+    if (result->time_count == record->room) {
+        return;
+    }
+    int row = result->time_count++;
+    result->time[row] = time;
+    for (int i = 0; i < site->surge.gauge_count; i++) {
+        int gauge = site->surge.gauges[i];
+        bool is_link = site->surge.gauge_is_link[i];
+        int point = is_link ? groups->network->links[gauge].to : gauge;
+        int place = row * site->surge.gauge_count + i;
+        result->gauge_head[place] = groups->head[point];
+        result->gauge_flow[place] = is_link ? groups_flow(groups, gauge) : (double)NAN;
+    }
+    for (int i = 0; i < site->valve_count; i++) {
+        int place = row * site->valve_count + i;
+        result->opening[place] = find_opening(groups, site->valves[i].link);
+        result->valve_flow[place] = groups_flow(groups, site->valves[i].link);
+    }
+    for (int i = 0; i < site->pump_place_count; i++) {
+        result->speed[row * site->pump_place_count + i] =
+            find_speed(groups, record->plan, site->pump_places[i].link);
+    }
+}
+
+bool record_init(struct record *record, int step_count, int series_limit, struct arena *arena,
+                 struct failure *failure)
+{
+    int limit = series_limit > 2 ? series_limit : 2;
+    record->stride = (step_count + limit - 2) / (limit - 1);
+    record->stride = record->stride > 0 ? record->stride : 1;
+    record->room = step_count / record->stride + 2;
+    if (!take_arrays(record, arena, failure)) {
+        return false;
+    }
+    struct surge *result = record->result;
+    result->valve_count = record->site->valve_count;
+    for (int i = 0; i < result->valve_count; i++) {
+        result->valves[i] = (struct surge_valve){.link = record->site->valves[i].link};
+    }
+    result->vapour_time = NAN;
+    result->vapour_distance = NAN;
+    result->vapour_link = NETWORK_NONE;
+    result->vapour_point = NETWORK_NONE;
+    record->is_before_events = true;
+    record->flow_in = find_flow_in(record->groups);
+    record->stored_start = find_stored(record->groups);
+    start_nodes(record);
+    start_points(record);
+    note_series(record, 0.0);
+    return true;
+}
+
+/* --- steps --- */
+
+static void note_points(struct record *record)
+{
+    struct surge *result = record->result;
+    const double *head = record->groups->head;
+    for (int i = 0; i < record->groups->network->point_count; i++) {
+        result->head_max[i] = fmax(result->head_max[i], head[i]);
+        result->head_min[i] = fmin(result->head_min[i], head[i]);
+    }
+}
+
+/* How far any head has been from its start. */
+static void note_drift(struct record *record)
+{
+    struct surge *result = record->result;
+    const struct kernel *kernel = record->groups->kernel;
+    for (int i = 0; i < record->groups->network->point_count; i++) {
+        double start = record->point_start[i];
+        double away = fmax(result->head_max[i] - start, start - result->head_min[i]);
+        result->drift = fmax(result->drift, away);
+    }
+    for (int64_t i = 0; i < kernel->node_count; i++) {
+        double start = record->node_start[i];
+        double away = fmax(kernel->highest[i] - start, start - kernel->lowest[i]);
+        result->drift = fmax(result->drift, away);
+    }
+    record->is_before_events = false;
+}
+
+/* Until water has boiled somewhere, looks whether it does. */
+static void watch_vapour(struct record *record, double time)
+{
+    struct surge *result = record->result;
+    const struct groups *groups = record->groups;
+    for (int i = 0; i < groups->network->point_count; i++) {
+        if (groups->head[i] < record->point_vapour[i]) {
+            result->is_below_vapour = true;
+            result->vapour_point = i;
+            result->vapour_time = time;
+            return;
+        }
+    }
+    int64_t node = kernel_find_below(groups->kernel, record->node_vapour);
+    if (node < 0) {
+        return;
+    }
+    result->is_below_vapour = true;
+    result->vapour_time = time;
+    for (int i = 0; i < groups->grid->pipe_count; i++) {
+        int64_t place = node - groups->kernel->pipes[i].first;
+        if (place >= 0 && place <= groups->grid->reaches[i]) {
+            const struct link *link = &groups->network->links[groups->grid->link[i]];
+            result->vapour_link = groups->grid->link[i];
+            result->vapour_distance = link->element->pipe(link->data)->friction.length *
+                                      (double)place / groups->grid->reaches[i];
+        }
+    }
+}
+
+static void watch_valves(struct record *record, double time)
+{
+    if (record->is_before_events) {
+        for (int i = 0; i < record->result->valve_count; i++) {
+            record->shuts_before[i] = count_shuts(record->groups, record->result->valves[i].link);
+        }
+        return;
+    }
+    for (int i = 0; i < record->result->valve_count; i++) {
+        struct surge_valve *valve = &record->result->valves[i];
+        if (!valve->has_shut &&
+            count_shuts(record->groups, valve->link) > record->shuts_before[i]) {
+            valve->has_shut = true;
+            valve->shut_time =
+                lumped_of(record->groups, valve->link)->old[NON_RETURN_STATE_SHUT_TIME];
+            valve->shut_time = fmin(valve->shut_time, time);
+        }
+    }
+}
+
+void record_step(struct record *record, int number, double time, bool is_last)
+{
+    double step = record->groups->grid->step;
+    if (record->is_before_events && time > record->plan->first_time + 1e-9 * step) {
+        note_drift(record); /* the extremes up to the step before */
+    }
+    double flow_in = find_flow_in(record->groups);
+    record->volume_in += 0.5 * step * (record->flow_in + flow_in);
+    record->flow_in = flow_in;
+    note_points(record);
+    watch_valves(record, time);
+    if (!record->result->is_below_vapour) {
+        watch_vapour(record, time);
+    }
+    if (number % record->stride == 0 || is_last) {
+        note_series(record, time);
+    }
+}
+
+/* --- end --- */
+
+/* Largest impedance of the pipes next to a link, s/m2: at its own points, else in its group. */
+static double adjoining_impedance(const struct groups *groups, int link)
+{
+    const struct link *here = &groups->network->links[link];
+    double largest = fmax(ends_impedance(&groups->ends, groups->kernel, here->from),
+                          ends_impedance(&groups->ends, groups->kernel, here->to));
+    for (int i = 0; i < groups->group_count && largest <= 0.0; i++) {
+        const struct group *group = &groups->groups[i];
+        for (int k = 0; k < group->link_count; k++) {
+            if (group->links[k].lumped->link == link) {
+                largest = group->impedance;
+            }
+        }
+    }
+    return largest;
+}
+
+void record_end(struct record *record)
+{
+    struct surge *result = record->result;
+    const struct groups *groups = record->groups;
+    if (record->is_before_events) {
+        note_drift(record);
+    }
+    result->mass_residual = record->volume_in - (find_stored(groups) - record->stored_start);
+    for (int i = 0; i < result->valve_count; i++) {
+        struct surge_valve *valve = &result->valves[i];
+        valve->opening_end = find_opening(groups, valve->link);
+        valve->shuts = count_shuts(groups, valve->link) - record->shuts_before[i];
+        const struct lumped *lumped = lumped_of(groups, valve->link);
+        if (has_state(lumped, NON_RETURN_STATE_COUNT)) {
+            double reverse = fmax(0.0, -lumped->old[NON_RETURN_STATE_REVERSE_FLOW]);
+            valve->reverse_velocity = reverse / groups->network->links[valve->link].area;
+            valve->slam_head = reverse * adjoining_impedance(groups, valve->link);
+        }
+    }
+}

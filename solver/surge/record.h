@@ -1,0 +1,37 @@
+/* Record: what is kept of a surge run while it goes on. */
+#ifndef SOLVER_SURGE_RECORD_H
+#define SOLVER_SURGE_RECORD_H
+
+#include "solver/surge/groups.h"
+#include "solver/surge/plan.h"
+#include "solver/surge/surge.h"
+
+struct record {
+    const struct site *site;
+    const struct groups *groups;
+    const struct plan *plan;
+    struct surge *result;
+    int stride;           /* steps between instants of the series */
+    int room;             /* instants there is room for */
+    int *shuts_before;    /* [valve_count] times it had met its seat before the first event */
+    double *node_start;   /* [node_count] m, heads at the start */
+    double *node_vapour;  /* [node_count] m, head at which water boils there */
+    double *point_start;  /* [point_count] m */
+    double *point_vapour; /* [point_count] m */
+    bool is_before_events;
+    double flow_in;   /* m3/s into the site at the instant before: held points and draws */
+    double volume_in; /* m3 so far */
+    double stored_start;
+};
+
+/* Makes the arrays of the series for `step_count` steps and notes the start. */
+MUST_CHECK bool record_init(struct record *record, int step_count, int series_limit,
+                            struct arena *arena, struct failure *failure);
+
+/* Notes the end of step `number` (from 1). */
+void record_step(struct record *record, int number, double time, bool is_last);
+
+/* Balance of mass, valves and point extremes after the last step. */
+void record_end(struct record *record);
+
+#endif
