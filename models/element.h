@@ -70,6 +70,36 @@ struct motion {
     double (*setting)(const void *data);
 };
 
+enum { COUPLING_PARTNER_MAX = 2 };
+
+/* What a coupled law looks at. */
+struct coupled_at {
+    double flow;      /* m3/s */
+    double head_from; /* m, piezometric */
+    double head_to;
+    double partner_flow[COUPLING_PARTNER_MAX]; /* m3/s in the partner links' own directions */
+};
+
+/* A law read as value = 0, with its derivatives. Semismooth pieces (min, max) are welcome. */
+struct coupled_law {
+    double value; /* m */
+    double by_flow;
+    double by_head_from;
+    double by_head_to;
+    double by_partner[COUPLING_PARTNER_MAX];
+};
+
+/* A law that is no monotone graph of flow and drop alone: a regulator that holds a head behind it,
+ * a leg of a tee whose loss hangs on the flows of the other legs, a pump curve with a rising part.
+ * The plain `drop` and `span` of such an element are its nearest monotone law: the steady solver
+ * starts from the answer with them and goes on to this one. */
+struct coupling {
+    int partner_count; /* other links it looks at, at most COUPLING_PARTNER_MAX */
+    void (*partners)(const void *data, int links[]); /* their indices; NULL when there are none */
+    struct coupled_law (*law)(const void *data, const struct water *water,
+                              const struct coupled_at *at);
+};
+
 struct element {
     const char *kind; /* one word for messages and results: "pipe", "pump", "non-return" ... */
 
@@ -83,6 +113,8 @@ struct element {
     const struct pipe *(*pipe)(const void *data);
 
     const struct motion *motion; /* NULL: the steady law holds at every instant */
+
+    const struct coupling *coupling; /* NULL: drop and span are the whole law */
 };
 
 #endif
