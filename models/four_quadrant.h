@@ -1,7 +1,7 @@
 /* Four-quadrant pump data: head and torque in every combination of flow and rotation.
  * h/(a^2+v^2) and b/(a^2+v^2) at x = pi + atan2(v, a), 89 points dx = pi/44 (Marchal, Flesch &
- * Suter 1965; Wylie & Streeter 1993, ch. 7); tables for three specific speeds (see the .c for their
- * mark). */
+ * Suter 1965; Wylie & Streeter 1993, ch. 7), linear between points; tables for three specific
+ * speeds (see models/catalogue/four_quadrant_tables.c for their mark). */
 #ifndef MODELS_FOUR_QUADRANT_H
 #define MODELS_FOUR_QUADRANT_H
 
@@ -14,13 +14,26 @@ struct four_quadrant {
     double torque[FOUR_QUADRANT_POINTS];
 };
 
-/* Head ratio h and torque ratio b at speed ratio a and flow ratio v, linear interpolation in x;
- * 0 at a = v = 0. `slope` (if not NULL) gets the derivative by v. */
+/* Something that depends on speed and flow, with both derivatives. */
+struct quadrant_value {
+    double value;
+    double by_speed;
+    double by_flow;
+};
+
+/* (a^2+v^2) W(x) of one row of entries; all 0 at a = v = 0. */
+struct quadrant_value four_quadrant_value(const double entries[FOUR_QUADRANT_POINTS], double a,
+                                          double v);
+
+/* Head ratio h and torque ratio b at speed ratio a and flow ratio v; 0 at a = v = 0. `slope` (if
+ * not NULL) gets the derivative by v. */
 double four_quadrant_head(const struct four_quadrant *table, double a, double v, double *slope);
 double four_quadrant_torque(const struct four_quadrant *table, double a, double v, double *slope);
 
 int four_quadrant_count(void);
 const struct four_quadrant *four_quadrant_at(int index);
+
+/* The table whose specific speed has the smallest ratio to this one (> 0). */
 const struct four_quadrant *four_quadrant_nearest(double specific_speed);
 
 #endif

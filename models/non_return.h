@@ -3,10 +3,15 @@
  * Moving part: s = position / full travel, 0 shut, 1 open. Across the valve
  *     dH = K(s) Q|Q| / (2 g A^2),  K(s) = full_open_loss / max(s, s_floor)^2,
  * and at rest the force balance  rho g A_seat dH = closing force(s)  gives the steady law: shut up
- * to the opening head, then s rises with flow to 1 at the full-open velocity, then K alone. Without
- * a full-open velocity the opening head keeps being paid: dH = opening_head + K v^2/2g (what
- * makers' tables of sprung valves show); the closing force is then preload/(1 - s^2), the same law
- * read as a balance.
+ * to the opening head, then s rises with flow to 1 at the full-open velocity, then K alone. The
+ * balance head rises evenly with s from opening_head to K v_full^2/2g; where that is below the
+ * opening head, the opening head rules: the drop stays level at it until K v^2/2g has reached it,
+ * and only then it is fully open. Without a full-open velocity the opening head keeps being
+ * paid: dH = opening_head + K v^2/2g (what makers' tables of sprung valves show); the closing force
+ * is then preload/(1 - s^2), the same law read as a balance.
+ * A leak is a part that cannot shut the last gap: the valve never loses more than an orifice of
+ * that area would, in both directions.
+ * s_floor bounds K only against reverse flow (and where there is no opening head).
  * Motion: poppet or ball  m x'' = rho g A_seat dH - force(s) - c x'; flap the same about its pin.
  * Weight enters by mounting. */
 #ifndef MODELS_NON_RETURN_H
@@ -34,7 +39,7 @@ enum non_return_form {
 /* How the pipe stands where the valve sits, seen along the arrow. */
 enum mounting { MOUNTING_UP, MOUNTING_LEVEL, MOUNTING_DOWN, MOUNTING_COUNT };
 
-/* Debris and service are judged from these. */
+/* How one gets at it. */
 enum non_return_service {
     SERVICE_UNIONS,
     SERVICE_FLANGES,
@@ -51,7 +56,7 @@ struct non_return {
     double bore;               /* m, nominal bore its K refers to */
     double port_area;          /* m2, narrowest free way */
     double opening_head;       /* m in this mounting, >= 0 */
-    double full_open_loss;     /* K, > 0 */
+    double full_open_loss;     /* K, > 0; ideal form also 0 */
     double full_open_velocity; /* m/s in `bore`; 0: the opening head keeps being paid (see above) */
     double strainer_loss;      /* K of a strainer on it, 0: none */
     double seat_area;          /* m2 on which the head difference acts */
@@ -86,20 +91,37 @@ enum {
     NON_RETURN_STATE_REVERSE_FLOW, /* m3/s, <= 0, flow as it met its seat, the largest so far */
     NON_RETURN_STATE_SEAT_SPEED,   /* m/s or rad/s at the seat then */
     NON_RETURN_STATE_SHUTS,        /* how often it has met its seat */
+    NON_RETURN_STATE_FLOW,         /* m3/s at the end of the last step */
+    NON_RETURN_STATE_RATE,         /* m3/s2, how fast the flow changed in it */
     NON_RETURN_STATE_COUNT
 };
 
 /* Flow, m3/s, from which it stands fully open; infinite if it never does. */
 double non_return_full_open_flow(const struct non_return *valve, const struct water *water);
 
-/* Closing force (N or N m) at share open s. */
-double non_return_force(const struct non_return *valve, const struct water *water, double s);
+/* Closing force (N or N m) at share open s, from opening_head and full_open_velocity, and its
+ * derivative by s (NULL: not wanted). */
+double non_return_force(const struct non_return *valve, const struct water *water, double s,
+                        double *slope);
+
+/* Force (N or N m) on the part for each m of head across the valve: rho g A_seat arm. */
+double non_return_lift(const struct non_return *valve, const struct water *water);
+
+/* Full-open velocity, m/s, where the closing force fully open (preload + rate x travel) is `force`.
+ */
+double non_return_velocity_of_force(const struct non_return *valve, const struct water *water,
+                                    double force);
+
+/* Steady law, with strainer, and share open; both at any flow. */
+struct drop non_return_drop(const struct non_return *valve, const struct water *water, double flow);
+double non_return_opening(const struct non_return *valve, const struct water *water, double flow);
+
+/* Largest K the leak allows, that of an orifice of leak_area; infinite for a tight valve. */
+double non_return_leak_loss(const struct non_return *valve);
 
 /* Every number finite and in its range; the first fault is told. */
 MUST_CHECK bool non_return_check(const struct non_return *valve, struct place place,
                                  struct failure *failure);
-
-/* --- catalogue of forms --- */
 
 struct non_return_type {
     const char *name; /* "spring cone" */
@@ -107,7 +129,8 @@ struct non_return_type {
     bool is_foot;    /* stands at the bottom end of a suction pipe */
     double smallest; /* m, nominal bores it is made in */
     double largest;
-    const char *source; /* per row, which numbers are published, which placeholders */
+    bool is_placeholder; /* some number of the row has no published figure behind it */
+    const char *source;  /* per row, which numbers are published, which placeholders */
 };
 
 int non_return_type_count(void);

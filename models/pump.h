@@ -1,7 +1,14 @@
 /* Pump: head against flow at any speed and in every quadrant.
- * Normal running by the user's own curve and the affinity laws; outside it (reverse flow, reverse
- * rotation, beyond the curve) four-quadrant data (models/four_quadrant.h) joined to the curve
- * without a jump, so that the steady and the surge solver work with the same law. */
+ * Normal running by the user's own curve (a monotone cubic through its points) and the affinity
+ * laws: head = speed^2 f(flow/speed). Outside it (reverse flow, beyond the curve, turning backward)
+ * four-quadrant data (models/four_quadrant.h) joined to the curve without a jump, so that the
+ * steady and the surge solver work with the same law. With a = speed and v = flow/best_flow, for
+ * a > 0:
+ *     reverse flow:      h = h_table(a, v) + offset a^2 - pull a v
+ *     beyond the curve:  h = h_table(a, v) + offset a^2 - pull a (v - v_last a)
+ * and for a <= 0 the table alone: the added terms go with a and vanish at standstill. `offset`
+ * makes it continuous, `pull` continues the curve's slope where that keeps the head from rising
+ * with flow (otherwise the least that does). Torque likewise without a pull. */
 #ifndef MODELS_PUMP_H
 #define MODELS_PUMP_H
 
@@ -9,6 +16,13 @@
 #include "models/four_quadrant.h"
 
 enum { PUMP_POINT_MAX = 32 };
+
+/* What joins a table to the user's curve at one end of it; ratios to the best point. */
+struct pump_join {
+    double head_offset;
+    double head_pull;
+    double torque_offset;
+};
 
 /* The machine as its maker describes it. Optional rows have a count of 0 and are then estimated. */
 struct pump {
@@ -28,26 +42,35 @@ struct pump {
 
     /* Derived by pump_init. */
     double slope[PUMP_POINT_MAX]; /* dhead/dflow at the points of the monotone cubic */
-    double best_flow;             /* m3/s at best efficiency (highest flow x head / power) */
-    double best_head;             /* m */
-    double best_torque;           /* N m at best flow and rated speed */
+    double power_slope[PUMP_POINT_MAX];
+    double npsh_slope[PUMP_POINT_MAX];
+    double best_flow;   /* m3/s at best efficiency (highest flow x head / power) */
+    double best_head;   /* m */
+    double best_torque; /* N m at best flow and rated speed */
     const struct four_quadrant *quadrants; /* table of the nearest specific speed */
+    struct pump_join back;                 /* reverse flow */
+    struct pump_join ahead;                /* beyond the last point */
 };
 
 /* A pump put into a network. */
 struct pump_unit {
     const struct pump *pump;
     double speed;         /* share of rated speed when running, > 0 */
-    bool is_running;      /* false: at rest, water may pass through the standing impeller */
+    bool is_running;      /* false: held at rest; water may pass through the standing impeller */
     bool reverse_blocked; /* a ratchet: it cannot turn backward */
 };
 
-/* State of a pump while things move. */
+/* State of a pump while things move. Setting 1: power on, a unit below its speed runs up evenly;
+ * setting 0: the power has failed and it runs down; one that was never started is held at rest. */
+extern const double pump_run_up_time; /* s from rest to its speed */
+
 enum { PUMP_STATE_SPEED, PUMP_STATE_TORQUE, PUMP_STATE_COUNT };
 
 extern const struct element pump_element;
 
-/* Checks the points and fills what is derived; the first fault is told. */
+/* Checks the points and fills what is derived; the first fault is told. Without a power row the
+ * best point is where flow x head is highest, and the torque there comes from a guessed efficiency;
+ * without an inertia it is Thorley's (a factor of 2 either way is normal). */
 MUST_CHECK bool pump_init(struct pump *pump, const struct water *water, struct failure *failure);
 
 /* Head added, m, and its derivative by flow (normally negative) at `flow` m3/s and `speed` (share
@@ -57,10 +80,18 @@ struct drop pump_head(const struct pump *pump, double flow, double speed);
 /* Shaft torque, N m, at flow and speed, any quadrant. */
 double pump_torque(const struct pump *pump, double flow, double speed);
 
+/* The same with derivatives by speed (share) and flow (m3/s). */
+struct quadrant_value pump_head_surface(const struct pump *pump, double flow, double speed);
+struct quadrant_value pump_torque_surface(const struct pump *pump, double flow, double speed);
+
 /* Shaft power W and NPSH required m at flow >= 0 and speed > 0; NAN when the maker's row is absent.
- */
+ * Affinity laws; beyond the last point the last chord goes on. */
 double pump_power(const struct pump *pump, double flow, double speed);
 double pump_npsh(const struct pump *pump, double flow, double speed);
+
+/* Inertia, kg m2, of pump with shaft and water plus its motor, for `power` W at the shaft and
+ * `speed` rev/s (Thorley, Fluid Transients in Pipeline Systems, 1991; constants from memory). */
+double pump_inertia_estimate(double power, double speed);
 
 /* Speed number n sqrt(Q)/H^0.75 at best point in rev/min, m3/s, m. */
 double pump_specific_speed(const struct pump *pump);

@@ -1,0 +1,238 @@
+#include "models/non_return.h"
+
+#include "models/circle.h"
+
+#include <math.h>
+#include <stddef.h>
+
+/* Sharp-edged gap: discharge coefficient 0.62 (any hydraulics textbook, e.g. Munson, Young &
+ * Okiishi, orifice in a large wall). */
+static const double gap_discharge = 0.62;
+
+/* Head at which the part hangs at share open s: shut + rise s, or shut/(1 - s^2). */
+struct balance {
+    double shut; /* m */
+    double rise; /* m */
+    bool is_paid_on;
+};
+
+static struct balance balance_of(const struct non_return *valve, double gravity)
+{
+    const double v = valve->full_open_velocity;
+    const double open = valve->full_open_loss * v * v / (2.0 * gravity);
+    const struct balance balance = {valve->opening_head,
+                                    open > valve->opening_head ? open - valve->opening_head : 0.0,
+                                    !(v > 0.0)};
+    return balance;
+}
+
+double non_return_leak_loss(const struct non_return *valve)
+{
+    if (!(valve->leak_area > 0.0)) {
+        return INFINITY;
+    }
+    const double ratio = circle_area(valve->bore) / (gap_discharge * valve->leak_area);
+    return fmax(ratio * ratio, valve->full_open_loss);
+}
+
+/* Share open at which s^2 (shut + rise s) = `loss`, for loss up to that of s = 1. Newton from above
+ * on a convex rising function: every step stays above the root. */
+static double share_at(const struct balance *balance, double loss)
+{
+    double s = 1.0;
+    if (balance->shut > 0.0) {
+        s = fmin(s, sqrt(loss / balance->shut));
+    }
+    if (balance->rise > 0.0) {
+        s = fmin(s, cbrt(loss / balance->rise));
+    }
+    for (int i = 0; i < 60; i++) {
+        const double slope = s * (2.0 * balance->shut + 3.0 * balance->rise * s);
+        if (!(slope > 0.0)) {
+            return s;
+        }
+        const double step = (s * s * (balance->shut + balance->rise * s) - loss) / slope;
+        s -= step;
+        if (fabs(step) <= 1e-15 * s) {
+            return s;
+        }
+    }
+    return s;
+}
+
+/* Steady law of the valve alone against v^2/2g, forward: head and its derivative by velocity. */
+static struct drop balance_drop(const struct balance *balance, double loss, double v,
+                                double gravity)
+{
+    const double quadratic = loss * v * v / (2.0 * gravity);
+    const double quadratic_slope = loss * v / gravity;
+    struct drop result = {quadratic, quadratic_slope};
+    if (balance->is_paid_on) {
+        result.head += balance->shut;
+        return result;
+    }
+    if (quadratic >= balance->shut + balance->rise) {
+        return result;
+    }
+    const double s = share_at(balance, quadratic);
+    result.head = balance->shut + balance->rise * s;
+    const double hung = 2.0 * balance->shut + 3.0 * balance->rise * s;
+    if (s > 0.0) {
+        result.slope = balance->rise * quadratic_slope / (s * hung);
+    } else if (balance->shut > 0.0) { /* v/s tends to sqrt(2 g shut/K) */
+        result.slope = balance->rise * sqrt(loss / (2.0 * gravity * balance->shut));
+    } else {
+        result.slope = 0.0;
+    }
+    return result;
+}
+
+/* Without an opening head the balance alone would start upright like v^(2/3): s_floor bounds it. */
+static double floor_loss(const struct non_return *valve)
+{
+    const double leak = non_return_leak_loss(valve);
+    if (isfinite(leak) || valve->opening_head > 0.0) {
+        return leak;
+    }
+    return valve->full_open_loss / (valve->opening_floor * valve->opening_floor);
+}
+
+struct drop non_return_drop(const struct non_return *valve, const struct water *water, double flow)
+{
+    const double area = circle_area(valve->bore);
+    const double v = flow / area;
+    const double gravity = water->gravity;
+    struct drop result = {0.0, 0.0};
+    if (flow < 0.0) { /* through the leak, or outside the span */
+        const double leak = fmin(non_return_leak_loss(valve), 1e12) + valve->strainer_loss;
+        result.head = leak * v * fabs(v) / (2.0 * gravity);
+        result.slope = leak * fabs(v) / gravity;
+    } else {
+        const struct balance balance = balance_of(valve, gravity);
+        result = balance_drop(&balance, valve->full_open_loss, v, gravity);
+        const double limit = floor_loss(valve);
+        if (isfinite(limit) && limit * v * v / (2.0 * gravity) < result.head) {
+            result.head = limit * v * v / (2.0 * gravity);
+            result.slope = limit * v / gravity;
+        }
+        result.head += valve->strainer_loss * v * v / (2.0 * gravity);
+        result.slope += valve->strainer_loss * v / gravity;
+    }
+    result.slope /= area;
+    return result;
+}
+
+double non_return_opening(const struct non_return *valve, const struct water *water, double flow)
+{
+    if (!(flow > 0.0)) {
+        return 0.0;
+    }
+    if (valve->form == NON_RETURN_IDEAL) {
+        return 1.0;
+    }
+    const double v = flow / circle_area(valve->bore);
+    const double head = non_return_drop(valve, water, flow).head -
+                        valve->strainer_loss * v * v / (2.0 * water->gravity);
+    const struct balance balance = balance_of(valve, water->gravity);
+    const double quadratic = valve->full_open_loss * v * v / (2.0 * water->gravity);
+    if (head < balance.shut) { /* the leak passes it all */
+        return 0.0;
+    }
+    if (balance.is_paid_on) {
+        return head > quadratic ? sqrt(fmax(0.0, 1.0 - balance.shut / head)) : 1.0;
+    }
+    if (quadratic >= balance.shut + balance.rise) {
+        return 1.0;
+    }
+    if (head < balance.shut + balance.rise * share_at(&balance, quadratic) &&
+        balance.rise > 0.0) { /* the floor or the leak rules */
+        return (head - balance.shut) / balance.rise;
+    }
+    return fmin(1.0, share_at(&balance, quadratic));
+}
+
+double non_return_full_open_flow(const struct non_return *valve, const struct water *water)
+{
+    const struct balance balance = balance_of(valve, water->gravity);
+    if (balance.is_paid_on) {
+        return balance.shut > 0.0 ? (double)INFINITY : 0.0;
+    }
+    return circle_area(valve->bore) *
+           sqrt(2.0 * water->gravity * (balance.shut + balance.rise) / valve->full_open_loss);
+}
+
+double non_return_lift(const struct non_return *valve, const struct water *water)
+{
+    return water->density * water->gravity * valve->seat_area * valve->arm;
+}
+
+double non_return_force(const struct non_return *valve, const struct water *water, double s,
+                        double *slope)
+{
+    const double lift = non_return_lift(valve, water);
+    const struct balance balance = balance_of(valve, water->gravity);
+    const double share = fmax(s, 0.0);
+    double head = balance.shut + balance.rise * share;
+    double head_slope = s < 0.0 ? 0.0 : balance.rise;
+    if (balance.is_paid_on) {
+        /* 1 - s^2 is bounded so that the law is total; no flow opens it so far. */
+        const double left = fmax(1.0 - share * share, 1e-9);
+        head = balance.shut / left;
+        head_slope = left > 1e-9 ? 2.0 * share * balance.shut / (left * left) : 0.0;
+    }
+    if (slope != NULL) {
+        *slope = lift * head_slope;
+    }
+    return lift * head;
+}
+
+double non_return_velocity_of_force(const struct non_return *valve, const struct water *water,
+                                    double force)
+{
+    return sqrt(2.0 * water->gravity * force /
+                (non_return_lift(valve, water) * valve->full_open_loss));
+}
+
+/* A number of the description with the range it must be in. */
+struct bound {
+    const char *name;
+    double value;
+    bool may_be_zero;
+    double largest;
+};
+
+bool non_return_check(const struct non_return *valve, struct place place, struct failure *failure)
+{
+    const bool is_ideal = valve->form == NON_RETURN_IDEAL;
+    const double area = circle_area(valve->bore);
+    const struct bound bounds[] = {
+        {"bore", valve->bore, false, 10.0},
+        {"port area", valve->port_area, false, 2.0 * area},
+        {"opening head", valve->opening_head, true, 100.0},
+        {"full-open loss", valve->full_open_loss, is_ideal, 1e6},
+        {"full-open velocity", valve->full_open_velocity, true, 50.0},
+        {"strainer loss", valve->strainer_loss, true, 1e6},
+        {"seat area", valve->seat_area, false, 10.0 * area},
+        {"inertia", valve->inertia, is_ideal, 1e6},
+        {"travel", valve->travel, is_ideal, 10.0},
+        {"arm", valve->arm, false, 10.0},
+        {"damping", valve->damping, true, 1e9},
+        {"closing force", valve->closing_force, true, 1e9},
+        {"opening floor", valve->opening_floor, false, 0.5},
+        {"seating head", valve->seating_head, true, 100.0},
+        {"leak area", valve->leak_area, true, area},
+        {"restitution", valve->restitution, true, 1.0},
+    };
+    for (size_t i = 0; i < sizeof bounds / sizeof bounds[0]; i++) {
+        const struct bound *bound = &bounds[i];
+        const bool is_low = bound->may_be_zero ? !(bound->value >= 0.0) : !(bound->value > 0.0);
+        if (is_low || !(bound->value <= bound->largest)) {
+            return fail(failure, FAILURE_INPUT, place,
+                        "non-return valve '%s': %s is %.6g in SI units; it must be %s 0 and at "
+                        "most %.6g",
+                        valve->type, bound->name, bound->value,
+                        bound->may_be_zero ? "at least" : "above", bound->largest);
+        }
+    }
+    return true;
+}

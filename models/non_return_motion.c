@@ -1,0 +1,439 @@
+/* Within a step the flow goes evenly from its old value to the one asked for. Two stages; each
+ * finds the position s where inertia + closing force + damping = force of the flow. Forward flow:
+ * the force grows without bound towards the seat (K ~ 1/s^2), the root is single and above the
+ * seat. Reverse flow: the same law would have two roots or none as the part is sucked on to its
+ * seat; there K is taken at the place the part is heading for (known before the flow is), so that
+ * the drop stays a continuous function of flow. A part that would reach its seat in this step at
+ * zero flow lets none pass backward: the span of the step begins at 0. */
+#include "models/non_return_motion.h"
+
+#include "models/circle.h"
+#include "models/non_return.h"
+#include "models/root.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Alexander 1977: 1 - sqrt(1/2). */
+static const double stage_share = 0.29289321881345247560;
+
+/* A part nearer its seat than this share of travel has not left it: no shutting is counted. */
+static const double lifted_share = 1e-6;
+
+/* Just off the seat. */
+static const double barely_open = 1e-9;
+
+/* Below this speed, m/s or rad/s, after a bounce the part stays on its seat. */
+static const double bounce_limit = 1e-3;
+
+/* The valve's numbers as the stages need them. */
+struct mechanism {
+    const struct non_return *valve;
+    const struct water *water;
+    double mass;          /* inertia x travel: force for each unit of s'' */
+    double damping;       /* damping x travel */
+    double lift;          /* force for each m of head */
+    double quadratic;     /* K_open/(2 g A^2), m for each (m3/s)^2 at s = 1 */
+    double forward_floor; /* least s in K, forward and backward */
+    double backward_floor;
+};
+
+/* What a stage starts from, with derivatives by the flow at the end of the step. */
+struct stage {
+    const struct mechanism *part;
+    double step;
+    double flow;
+    double flow_slope;
+    double place;
+    double place_slope;
+    double speed;
+    double speed_slope;
+    double reverse_force; /* of reverse flow, fixed while s is sought */
+    double reverse_slope;
+};
+
+/* Where it ends. */
+struct stage_end {
+    double place;
+    double place_slope;
+    double speed;
+    double speed_slope;
+};
+
+static struct mechanism mechanism_of(const struct non_return *valve, const struct water *water)
+{
+    const double area = circle_area(valve->bore);
+    const double leak = non_return_leak_loss(valve);
+    const double gap = isfinite(leak) ? sqrt(valve->full_open_loss / leak) : 0.0;
+    double forward = valve->opening_head > 0.0 ? 0.0 : valve->opening_floor;
+    if (gap > 0.0) {
+        forward = gap;
+    }
+    const struct mechanism part = {
+        .valve = valve,
+        .water = water,
+        .mass = valve->inertia * valve->travel,
+        .damping = valve->damping * valve->travel,
+        .lift = non_return_lift(valve, water),
+        .quadratic = valve->full_open_loss / (2.0 * water->gravity * area * area),
+        .forward_floor = forward,
+        .backward_floor = gap > 0.0 ? gap : valve->opening_floor,
+    };
+    return part;
+}
+
+/* Everything but the force of the flow, at position s. */
+static struct root_value resistance(const struct stage *stage, double s)
+{
+    const struct mechanism *part = stage->part;
+    const double h = stage->step;
+    double slope = 0.0;
+    const double force = non_return_force(part->valve, part->water, s, &slope);
+    const double speed = (s - stage->place) / h;
+    const struct root_value result = {part->mass * (speed - stage->speed) / h + force +
+                                          part->damping * speed,
+                                      part->mass / (h * h) + slope + part->damping / h};
+    return result;
+}
+
+static struct root_value unbalance(const void *user, double s)
+{
+    const struct stage *stage = user;
+    const struct mechanism *part = stage->part;
+    struct root_value result = resistance(stage, s);
+    if (stage->flow > 0.0) {
+        const double share = fmin(fmax(s, part->forward_floor), 1.0);
+        const double ratio = stage->flow / share;
+        const double force = part->lift * part->quadratic * ratio * ratio;
+        result.value -= force;
+        if (s > part->forward_floor && s < 1.0) {
+            result.slope += 2.0 * force / s;
+        }
+    } else {
+        result.value -= stage->reverse_force;
+    }
+    return result;
+}
+
+/* The force of reverse flow, K at the place the part is heading for. */
+static void set_reverse_force(struct stage *stage)
+{
+    const struct mechanism *part = stage->part;
+    stage->reverse_force = 0.0;
+    stage->reverse_slope = 0.0;
+    if (!(stage->flow < 0.0)) {
+        return;
+    }
+    const double heading = stage->place + stage->step * stage->speed;
+    const double share = fmin(fmax(heading, part->backward_floor), 1.0);
+    const double factor = part->lift * part->quadratic / (share * share);
+    const double flow = stage->flow;
+    stage->reverse_force = -factor * flow * flow;
+    stage->reverse_slope = -2.0 * factor * flow * stage->flow_slope;
+    if (heading > part->backward_floor && heading < 1.0) {
+        const double heading_slope = stage->place_slope + stage->step * stage->speed_slope;
+        stage->reverse_slope += 2.0 * factor * flow * flow / share * heading_slope;
+    }
+}
+
+/* How the unbalance changes with the flow while s stays. */
+static double unbalance_by_flow(const struct stage *stage, double s)
+{
+    const struct mechanism *part = stage->part;
+    const double h = stage->step;
+    double by_flow = -(part->mass / (h * h) + part->damping / h) * stage->place_slope -
+                     part->mass / h * stage->speed_slope - stage->reverse_slope;
+    if (stage->flow > 0.0) {
+        const double share = fmin(fmax(s, part->forward_floor), 1.0);
+        by_flow -=
+            2.0 * part->lift * part->quadratic * stage->flow / (share * share) * stage->flow_slope;
+    }
+    return by_flow;
+}
+
+static struct stage_end solve_stage(struct stage *stage)
+{
+    set_reverse_force(stage);
+    const bool is_held_off = stage->flow > 0.0 && !(stage->part->forward_floor > 0.0);
+    const double lower = is_held_off ? 0.0 : -(double)INFINITY;
+    double guess = stage->place + stage->step * stage->speed;
+    if (is_held_off && !(guess > 0.0)) {
+        guess = barely_open;
+    }
+    struct stage_end end;
+    end.place = root_find(unbalance, stage, guess, lower, INFINITY);
+    const double slope = unbalance(stage, end.place).slope;
+    end.place_slope = slope > 0.0 ? -unbalance_by_flow(stage, end.place) / slope : 0.0;
+    end.speed = (end.place - stage->place) / stage->step;
+    end.speed_slope = (end.place_slope - stage->place_slope) / stage->step;
+    return end;
+}
+
+/* Both stages as they come out, before the stops are heeded. */
+struct move {
+    struct stage second;
+    struct stage_end first_end; /* at stage_share of the step */
+    struct stage_end end;
+};
+
+static struct move move_part(const struct mechanism *part, const struct instant *now,
+                             const double old[], double flow)
+{
+    const double h = stage_share * now->step;
+    const double rest = (1.0 - stage_share) * now->step;
+    const double old_flow = old[NON_RETURN_STATE_FLOW];
+    struct stage first = {
+        .part = part,
+        .step = h,
+        .flow = old_flow + stage_share * (flow - old_flow),
+        .flow_slope = stage_share,
+        .place = old[NON_RETURN_STATE_OPENING],
+        .speed = old[NON_RETURN_STATE_SPEED],
+    };
+    struct move move;
+    move.first_end = solve_stage(&first);
+    struct stage_end one = move.first_end;
+    if (one.place < 0.0) { /* no further than the seat, or the second stage would jump with flow */
+        one.place = 0.0;
+        one.place_slope = 0.0;
+        one.speed = -first.place / h;
+        one.speed_slope = 0.0;
+    }
+    struct stage second = {
+        .part = part,
+        .step = h,
+        .flow = flow,
+        .flow_slope = 1.0,
+        .place = first.place + rest * one.speed,
+        .place_slope = rest * one.speed_slope,
+        .speed = first.speed + rest * (one.speed - first.speed) / h,
+        .speed_slope = rest * one.speed_slope / h,
+    };
+    move.end = solve_stage(&second);
+    move.second = second;
+    return move;
+}
+
+static bool is_seated(const struct non_return *valve, const double state[])
+{
+    return !(valve->leak_area > 0.0) && !(state[NON_RETURN_STATE_OPENING] > 0.0) &&
+           !(state[NON_RETURN_STATE_SPEED] > 0.0);
+}
+
+static bool meets_seat(const struct move *move)
+{
+    return move->first_end.place <= 0.0 || move->end.place <= 0.0;
+}
+
+static struct drop part_drop(const struct mechanism *part, const struct move *move, double flow)
+{
+    struct drop result = {0.0, 0.0};
+    if (!(flow > 0.0) && !(flow < 0.0)) {
+        if (move->end.place > 0.0 || part->forward_floor > 0.0) {
+            return result;
+        }
+        /* On the seat at zero flow: the head that a trace of forward flow would need. */
+        const struct root_value held = resistance(&move->second, 0.0);
+        result.head = fmax(held.value, 0.0) / part->lift;
+        if (result.head > 0.0) {
+            const double place_slope = sqrt(part->quadratic / result.head);
+            result.slope =
+                (held.slope * place_slope + unbalance_by_flow(&move->second, 0.0)) / part->lift;
+            result.slope = fmax(result.slope, 0.0);
+        }
+        return result;
+    }
+    const double least = flow > 0.0 ? part->forward_floor : part->backward_floor;
+    const double share = fmin(fmax(move->end.place, least), 1.0);
+    const double ratio = flow / share;
+    result.head = part->quadratic * ratio * fabs(ratio);
+    result.slope = 2.0 * part->quadratic * fabs(ratio) / share;
+    if (move->end.place > least && move->end.place < 1.0) {
+        result.slope -= 2.0 * result.head / share * move->end.place_slope;
+    }
+    return result;
+}
+
+/* When, as a share of `span`, a part at `place` with `speed` that is at `end` <= 0 after `span`
+ * passed 0 (parabola through place, speed and end). */
+static double seat_share(double place, double speed, double end, double span)
+{
+    if (!(place > 0.0)) {
+        return 0.0;
+    }
+    const double linear = speed * span;
+    const double bend = end - place - linear;
+    const double root = sqrt(fmax(linear * linear - 4.0 * bend * place, 0.0));
+    /* place + linear t + bend t^2 = 0, first root after 0, in the form without cancellation */
+    const double below = root - linear;
+    const double share = below > 0.0 ? 2.0 * place / below : 1.0;
+    return fmin(share, 1.0);
+}
+
+/* The part has met its seat in this step: notes when, how fast, and at which flow. */
+static void note_seat(const struct non_return *valve, const struct instant *now, const double old[],
+                      const struct move *move, double flow, double next[])
+{
+    const bool is_early = move->first_end.place <= 0.0;
+    const struct stage_end *end = is_early ? &move->first_end : &move->end;
+    const double span = is_early ? stage_share * now->step : now->step;
+    const double speed = old[NON_RETURN_STATE_SPEED];
+    const double share = seat_share(old[NON_RETURN_STATE_OPENING], speed, end->place, span);
+    const double after = share * span;
+    const double impact = fabs(speed + share * (end->speed - speed)) * valve->travel;
+    /* The flow at that moment: as it was changing, or as this step has it; a flow already throttled
+     * by the closing part must not hide the reverse flow, so the larger counts. */
+    const double old_flow = old[NON_RETURN_STATE_FLOW];
+    const double going_on = old_flow + after * old[NON_RETURN_STATE_RATE];
+    const double between = old_flow + after / now->step * (flow - old_flow);
+    const double reverse = fmin(0.0, flow < 0.0 ? fmin(going_on, between) : going_on);
+    next[NON_RETURN_STATE_SPEED] = 0.0;
+    if (impact * valve->restitution > bounce_limit) {
+        next[NON_RETURN_STATE_SPEED] = impact * valve->restitution / valve->travel;
+    }
+    if (!(old[NON_RETURN_STATE_OPENING] > lifted_share)) {
+        return;
+    }
+    next[NON_RETURN_STATE_SHUTS] += 1.0;
+    next[NON_RETURN_STATE_SHUT_TIME] = now->time - now->step + after;
+    if (!(old[NON_RETURN_STATE_SHUTS] > 0.0) || reverse < old[NON_RETURN_STATE_REVERSE_FLOW]) {
+        next[NON_RETURN_STATE_REVERSE_FLOW] = reverse;
+        next[NON_RETURN_STATE_SEAT_SPEED] = impact;
+    }
+}
+
+/* Fills `next` for a part that is not on its seat, heeding the stops. */
+static void land(const struct non_return *valve, const struct instant *now, const double old[],
+                 const struct move *move, double flow, double next[])
+{
+    const double place = move->end.place;
+    if (place >= 1.0) {
+        const bool is_outward = move->end.speed > 0.0;
+        next[NON_RETURN_STATE_OPENING] = 1.0;
+        next[NON_RETURN_STATE_SPEED] = is_outward ? -valve->restitution * move->end.speed : 0.0;
+        if (fabs(next[NON_RETURN_STATE_SPEED]) * valve->travel < bounce_limit) {
+            next[NON_RETURN_STATE_SPEED] = 0.0;
+        }
+    } else if (place > 0.0 && !(flow <= 0.0 && move->first_end.place < 0.0)) {
+        next[NON_RETURN_STATE_OPENING] = place;
+        next[NON_RETURN_STATE_SPEED] = move->end.speed;
+    } else {
+        next[NON_RETURN_STATE_OPENING] = 0.0;
+        note_seat(valve, now, old, move, flow, next);
+        if (flow > 0.0 || next[NON_RETURN_STATE_SPEED] > 0.0) {
+            next[NON_RETURN_STATE_OPENING] = valve->leak_area > 0.0 ? 0.0 : barely_open;
+        }
+    }
+}
+
+static void add_strainer(const struct non_return *valve, const struct water *water, double flow,
+                         struct drop *result)
+{
+    const double area = circle_area(valve->bore);
+    const double factor = valve->strainer_loss / (2.0 * water->gravity * area * area);
+    result->head += factor * flow * fabs(flow);
+    result->slope += 2.0 * factor * fabs(flow);
+}
+
+static void start(const void *data, const struct water *water, double flow, double drop,
+                  double state[])
+{
+    const struct non_return *valve = data;
+    memset(state, 0, NON_RETURN_STATE_COUNT * sizeof *state);
+    state[NON_RETURN_STATE_SHUT_TIME] = -1.0;
+    state[NON_RETURN_STATE_FLOW] = flow;
+    /* A trace of flow left by round-off under a head too small to lift it: shut. */
+    const bool is_shut = valve->opening_head > 0.0 && drop < valve->opening_head * (1.0 - 1e-9) &&
+                         !(valve->leak_area > 0.0);
+    if (!is_shut) {
+        state[NON_RETURN_STATE_OPENING] = non_return_opening(valve, water, flow);
+    } else if (flow < 0.0 || flow > 0.0) {
+        state[NON_RETURN_STATE_FLOW] = 0.0;
+    }
+}
+
+static struct span span_of_step(const void *data, const struct instant *now, const double old[])
+{
+    const struct non_return *valve = data;
+    struct span span = {-INFINITY, INFINITY};
+    if (valve->leak_area > 0.0) {
+        return span;
+    }
+    if (valve->form == NON_RETURN_IDEAL) {
+        span.lower = 0.0;
+        return span;
+    }
+    if (is_seated(valve, old)) {
+        span.lower = 0.0;
+        span.upper = 0.0;
+        return span;
+    }
+    const struct mechanism part = mechanism_of(valve, now->water);
+    const struct move move = move_part(&part, now, old, 0.0);
+    if (meets_seat(&move)) {
+        span.lower = 0.0;
+    }
+    return span;
+}
+
+/* The ideal valve keeps its steady law; it only notes that it shut. */
+static struct drop ideal_drop(const struct non_return *valve, const struct instant *now,
+                              const double old[], double flow, double next[])
+{
+    next[NON_RETURN_STATE_OPENING] = flow > 0.0 ? 1.0 : 0.0;
+    if (old[NON_RETURN_STATE_FLOW] > 0.0 && !(flow > 0.0)) {
+        next[NON_RETURN_STATE_SHUTS] += 1.0;
+        next[NON_RETURN_STATE_SHUT_TIME] = now->time;
+    }
+    return non_return_drop(valve, now->water, flow);
+}
+
+static struct drop drop_of_step(const void *data, const struct instant *now, const double old[],
+                                double flow, double next[])
+{
+    const struct non_return *valve = data;
+    memcpy(next, old, NON_RETURN_STATE_COUNT * sizeof *next);
+    next[NON_RETURN_STATE_FLOW] = flow;
+    next[NON_RETURN_STATE_RATE] = (flow - old[NON_RETURN_STATE_FLOW]) / now->step;
+    if (valve->form == NON_RETURN_IDEAL) {
+        return ideal_drop(valve, now, old, flow, next);
+    }
+    const struct mechanism part = mechanism_of(valve, now->water);
+    if (is_seated(valve, old)) {
+        const double factor = part.quadratic / (part.backward_floor * part.backward_floor);
+        const struct drop shut = {factor * flow * fabs(flow), 2.0 * factor * fabs(flow)};
+        return shut;
+    }
+    const struct move move = move_part(&part, now, old, flow);
+    struct drop result = part_drop(&part, &move, flow);
+    land(valve, now, old, &move, flow, next);
+    add_strainer(valve, now->water, flow, &result);
+    return result;
+}
+
+static bool settle(const void *data, const struct instant *now, const double old[], double flow,
+                   double drop, double next[])
+{
+    (void)now;
+    const struct non_return *valve = data;
+    if (valve->form == NON_RETURN_IDEAL) {
+        return false;
+    }
+    if (is_seated(valve, old)) {
+        if (drop > valve->opening_head * (1.0 + 1e-12) + 1e-12) {
+            next[NON_RETURN_STATE_OPENING] = barely_open;
+        }
+        return false;
+    }
+    /* Seated against reverse flow: the step is solved again with the valve shut. */
+    return is_seated(valve, next) && (flow < 0.0 || flow > 0.0);
+}
+
+const struct motion non_return_motion = {
+    .state_count = NON_RETURN_STATE_COUNT,
+    .start = start,
+    .span = span_of_step,
+    .drop = drop_of_step,
+    .settle = settle,
+    .setting = 0,
+};
