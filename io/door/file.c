@@ -1,0 +1,130 @@
+#include "io/door/file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/* Opens without waiting: a pipe or a device under that name must not hang the program. */
+static int open_ordinary(const char *path, size_t most, size_t *size, struct failure *failure)
+{
+    const struct place place = {.file = path};
+    struct stat about;
+    const int handle = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+    if (handle < 0) {
+        (void)fail(failure, FAILURE_FILE, place, "cannot be opened: %s", strerror(errno));
+        return -1;
+    }
+    if (fstat(handle, &about) != 0) {
+        (void)fail(failure, FAILURE_FILE, place, "cannot be examined: %s", strerror(errno));
+    } else if (S_ISDIR(about.st_mode)) {
+        (void)fail(failure, FAILURE_FILE, place, "is a folder, not a file");
+    } else if (!S_ISREG(about.st_mode)) {
+        (void)fail(failure, FAILURE_FILE, place, "is not an ordinary file");
+    } else if (about.st_size < 0 || (size_t)about.st_size > most) {
+        (void)fail(failure, FAILURE_FILE, place, "is larger than the %zu bytes allowed", most);
+    } else {
+        *size = (size_t)about.st_size;
+        return handle;
+    }
+    (void)close(handle);
+    return -1;
+}
+
+char *file_read(const char *path, size_t most, struct arena *arena, size_t *size,
+                struct failure *failure)
+{
+    const struct place place = {.file = path};
+    size_t length = 0;
+    size_t done = 0;
+    const int handle = open_ordinary(path, most, &length, failure);
+    if (handle < 0) {
+        return NULL;
+    }
+    char *text = arena_take(arena, length + 1, 1);
+    if (!text) {
+        (void)close(handle);
+        (void)fail_memory(failure, "a file");
+        return NULL;
+    }
+    while (done < length) {
+        const ssize_t got = read(handle, text + done, length - done);
+        if (got < 0 && errno == EINTR) {
+            continue;
+        }
+        if (got < 0) {
+            (void)fail(failure, FAILURE_FILE, place, "cannot be read: %s", strerror(errno));
+            (void)close(handle);
+            return NULL;
+        }
+        if (got == 0) {
+            break; /* it became shorter while we read */
+        }
+        done += (size_t)got;
+    }
+    (void)close(handle);
+    text[done] = '\0';
+    *size = done;
+    return text;
+}
+
+/* Bytes of the UTF-8 character at `at`; 0: none (RFC 3629: shortest form, no surrogates, at most
+ * U+10FFFF). */
+static size_t character_length(const unsigned char *at, size_t left)
+{
+    static const struct {
+        unsigned char mask, lead;
+        size_t length;
+        unsigned least;
+    } forms[] = {{0x80, 0x00, 1, 0},
+                 {0xE0, 0xC0, 2, 0x80},
+                 {0xF0, 0xE0, 3, 0x800},
+                 {0xF8, 0xF0, 4, 0x10000}};
+    for (size_t i = 0; i < sizeof forms / sizeof *forms; i++) {
+        if ((at[0] & forms[i].mask) != forms[i].lead) {
+            continue;
+        }
+        unsigned code = at[0] & (unsigned char)~forms[i].mask;
+        if (forms[i].length > left) {
+            return 0;
+        }
+        for (size_t k = 1; k < forms[i].length; k++) {
+            if ((at[k] & 0xC0) != 0x80) {
+                return 0;
+            }
+            code = code << 6 | (at[k] & 0x3F);
+        }
+        const bool is_good =
+            code >= forms[i].least && code <= 0x10FFFF && (code & ~0x7FFU) != 0xD800;
+        return is_good ? forms[i].length : 0;
+    }
+    return 0;
+}
+
+bool text_check(const char *file, const char *text, size_t size, struct failure *failure)
+{
+    struct place place = {.file = file, .line = 1, .column = 1};
+    const unsigned char *at = (const unsigned char *)text;
+    size_t i = 0;
+    while (i < size) {
+        const size_t length = character_length(at + i, size - i);
+        if (length == 0) {
+            return fail(failure, FAILURE_INPUT, place,
+                        "byte 0x%02X is not UTF-8 text; save the file as UTF-8", at[i]);
+        }
+        const bool is_control = at[i] < 0x20 && at[i] != '\t' && at[i] != '\n' && at[i] != '\r';
+        if (is_control || at[i] == 0x7F) {
+            return fail(failure, FAILURE_INPUT, place,
+                        "control character 0x%02X is not allowed; this does not look like text",
+                        at[i]);
+        }
+        place.column++;
+        if (at[i] == '\n') {
+            place.line++;
+            place.column = 1;
+        }
+        i += length;
+    }
+    return true;
+}

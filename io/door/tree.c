@@ -1,0 +1,308 @@
+/* The text goes through libfyaml's events, not its documents: so nothing is built that a limit
+ * would then refuse, and the library's own messages are collected, never printed. Invariant while
+ * building: `open[0 .. depth)` are the maps and lists not yet closed; `last[]` their last child. */
+#include "io/door/tree.h"
+
+#include "io/door/file.h"
+
+#include <libfyaml.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct builder {
+    const char *file;
+    struct arena *arena;
+    struct faults *faults;
+    struct tree *root;
+    int node_count;
+    int depth;
+    int document_count;
+    struct tree *open[TREE_DEEPEST + 1];
+    struct tree *last[TREE_DEEPEST + 1];
+    const char *key; /* waiting for its value in the innermost map, or NULL */
+    struct place key_place;
+    struct place place; /* of the event at hand, or the last one that had a place */
+};
+
+const char *tree_kind_name(enum tree_kind kind)
+{
+    static const char *const names[] = {"a text", "a list", "a map"};
+    return names[kind];
+}
+
+const struct tree *tree_find(const struct tree *map, const char *key)
+{
+    for (const struct tree *child = map ? map->first : NULL; child; child = child->next) {
+        if (child->key && strcmp(child->key, key) == 0) {
+            return child;
+        }
+    }
+    return NULL;
+}
+
+static bool refuse(struct builder *builder, const char *what)
+{
+    return faults_add(builder->faults, FAULT_ERROR, builder->place, "%s", what);
+}
+
+static struct tree *add_node(struct builder *builder, enum tree_kind kind)
+{
+    if (builder->node_count++ >= TREE_NODES_MOST) {
+        (void)refuse(builder, "more parts than a case file may have; put long rows into tables");
+        return NULL;
+    }
+    struct tree *node = arena_take(builder->arena, 1, sizeof *node);
+    if (!node) {
+        (void)faults_add_memory(builder->faults, "the case file");
+        return NULL;
+    }
+    node->kind = kind;
+    node->place = builder->place;
+    node->text = "";
+    node->key = builder->key;
+    node->key_place = builder->key_place;
+    builder->key = NULL;
+    if (builder->depth == 0) {
+        builder->root = node;
+        return node;
+    }
+    struct tree *parent = builder->open[builder->depth - 1];
+    if (builder->last[builder->depth - 1]) {
+        builder->last[builder->depth - 1]->next = node;
+    } else {
+        parent->first = node;
+    }
+    builder->last[builder->depth - 1] = node;
+    parent->count++;
+    return node;
+}
+
+static bool is_waiting_for_key(const struct builder *builder)
+{
+    return builder->depth > 0 && builder->open[builder->depth - 1]->kind == TREE_MAP &&
+           !builder->key;
+}
+
+static bool open_node(struct builder *builder, enum tree_kind kind)
+{
+    if (is_waiting_for_key(builder)) {
+        return refuse(builder, "a key must be a plain word, not a list or a map");
+    }
+    if (builder->depth >= TREE_DEEPEST) {
+        return refuse(builder, "maps and lists stand deeper in one another than a case needs");
+    }
+    struct tree *node = add_node(builder, kind);
+    if (!node) {
+        return false;
+    }
+    builder->open[builder->depth] = node;
+    builder->last[builder->depth] = NULL;
+    builder->depth++;
+    return true;
+}
+
+static bool take_scalar(struct builder *builder, struct fy_token *token)
+{
+    size_t length = 0;
+    const char *text = fy_token_get_text(token, &length);
+    char *copy = arena_take(builder->arena, length + 1, 1);
+    if (!copy) {
+        return faults_add_memory(builder->faults, "a text of the case file");
+    }
+    if (text && length > 0) {
+        memcpy(copy, text, length);
+    }
+    if (memchr(copy, '\0', length)) {
+        return refuse(builder, "a text holds a zero character");
+    }
+    if (is_waiting_for_key(builder)) {
+        builder->key = copy;
+        builder->key_place = builder->place;
+        return true;
+    }
+    struct tree *node = add_node(builder, TREE_TEXT);
+    if (!node) {
+        return false;
+    }
+    node->text = copy;
+    return true;
+}
+
+static int compare_keys(const void *left, const void *right)
+{
+    const struct tree *a = *(const struct tree *const *)left;
+    const struct tree *b = *(const struct tree *const *)right;
+    const int order = strcmp(a->key, b->key);
+    if (order != 0) {
+        return order;
+    }
+    return a->key_place.line != b->key_place.line ? a->key_place.line - b->key_place.line
+                                                  : a->key_place.column - b->key_place.column;
+}
+
+/* Two equal keys: which of the two is meant cannot be known. Reading goes on. */
+static bool check_keys(struct builder *builder, const struct tree *map)
+{
+    const struct tree **sorted =
+        arena_take(builder->arena, (size_t)map->count, sizeof(const struct tree *));
+    int count = 0;
+    if (!sorted) {
+        return faults_add_memory(builder->faults, "the keys of a map");
+    }
+    for (const struct tree *child = map->first; child; child = child->next) {
+        sorted[count++] = child;
+    }
+    if (count > 1) {
+        qsort(sorted, (size_t)count, sizeof *sorted, compare_keys);
+    }
+    for (int i = 1; i < count; i++) {
+        if (strcmp(sorted[i]->key, sorted[i - 1]->key) == 0) {
+            (void)faults_add(builder->faults, FAULT_ERROR, sorted[i]->key_place,
+                             "'%.60s' stands here twice; the first is in line %d", sorted[i]->key,
+                             sorted[i - 1]->key_place.line);
+        }
+    }
+    return true;
+}
+
+static bool close_node(struct builder *builder)
+{
+    const struct tree *node = builder->open[--builder->depth];
+    return node->kind != TREE_MAP || check_keys(builder, node);
+}
+
+static bool has_extras(const struct fy_event *event)
+{
+    switch ((int)event->type) {
+    case FYET_SCALAR:
+        return event->scalar.anchor || event->scalar.tag;
+    case FYET_SEQUENCE_START:
+        return event->sequence_start.anchor || event->sequence_start.tag;
+    case FYET_MAPPING_START:
+        return event->mapping_start.anchor || event->mapping_start.tag;
+    default:
+        return event->type == FYET_ALIAS;
+    }
+}
+
+static void note_place(struct builder *builder, struct fy_event *event)
+{
+    const struct fy_mark *mark = fy_event_start_mark(event);
+    if (mark) {
+        builder->place.line = mark->line + 1;
+        builder->place.column = mark->column + 1;
+    }
+}
+
+/* False: stop. */
+static bool take_event(struct builder *builder, struct fy_event *event)
+{
+    note_place(builder, event);
+    if (has_extras(event)) {
+        return refuse(builder, "anchors (&), aliases (*) and tags (!) are not used in case files; "
+                               "write it out, or put it in quotes");
+    }
+    switch ((int)event->type) {
+    case FYET_DOCUMENT_START:
+        builder->document_count++;
+        return builder->document_count == 1 ||
+               refuse(builder, "a second document begins here; a file holds one case");
+    case FYET_MAPPING_START:
+        return open_node(builder, TREE_MAP);
+    case FYET_SEQUENCE_START:
+        return open_node(builder, TREE_LIST);
+    case FYET_MAPPING_END:
+    case FYET_SEQUENCE_END:
+        return close_node(builder);
+    case FYET_SCALAR:
+        return take_scalar(builder, event->scalar.value);
+    default:
+        return true;
+    }
+}
+
+static void tell_parser_errors(struct builder *builder, struct fy_diag *diag)
+{
+    void *iterator = NULL;
+    const struct fy_diag_error *error = fy_diag_errors_iterate(diag, &iterator);
+    if (!error) {
+        (void)refuse(builder, "this is not YAML");
+        return;
+    }
+    /* Only the first: what follows a broken line is guesswork. */
+    const struct place place = {builder->file, error->line > 0 ? error->line : 1,
+                                error->column > 0 ? error->column : 1};
+    (void)faults_add(builder->faults, FAULT_ERROR, place, "not YAML: %.200s", error->msg);
+}
+
+static void run_parser(struct builder *builder, const char *text, size_t size)
+{
+    struct fy_diag_cfg diag_options;
+    fy_diag_cfg_default(&diag_options);
+    diag_options.fp = NULL;
+    diag_options.level = FYET_ERROR;
+    struct fy_diag *diag = fy_diag_create(&diag_options);
+    struct fy_parse_cfg options = {.flags = FYPCF_QUIET | FYPCF_COLLECT_DIAG | FYPCF_JSON_NONE |
+                                            FYPCF_DEFAULT_VERSION_1_2,
+                                   .diag = diag};
+    struct fy_parser *parser = NULL;
+    if (diag) {
+        fy_diag_set_collect_errors(diag, true);
+        parser = fy_parser_create(&options);
+    }
+    if (!parser || fy_parser_set_string(parser, text, size) != 0) {
+        (void)faults_add_memory(builder->faults, "the YAML parser");
+        goto done;
+    }
+    for (bool goes_on = true; goes_on;) {
+        struct fy_event *event = fy_parser_parse(parser);
+        if (!event) {
+            break;
+        }
+        goes_on = take_event(builder, event);
+        fy_parser_event_free(parser, event);
+    }
+    if (fy_parser_get_stream_error(parser)) {
+        tell_parser_errors(builder, diag);
+    }
+done:
+    if (parser) {
+        fy_parser_destroy(parser);
+    }
+    if (diag) {
+        fy_diag_destroy(diag);
+    }
+}
+
+struct tree *tree_read(const char *file, const char *text, size_t size, struct arena *arena,
+                       struct faults *faults)
+{
+    struct builder builder = {.file = file, .arena = arena, .faults = faults};
+    struct failure failure;
+    const int before = faults_count(faults, FAULT_ERROR);
+    builder.place = (struct place){file, 1, 1};
+    if (size > TREE_SIZE_MOST) {
+        (void)refuse(&builder, "the case file is too large; put long rows into tables");
+        return NULL;
+    }
+    if (!text_check(file, text, size, &failure)) {
+        (void)faults_add_failure(faults, &failure);
+        return NULL;
+    }
+    run_parser(&builder, text, size);
+    if (faults_count(faults, FAULT_ERROR) > before &&
+        (!builder.root || builder.depth > 0 || builder.document_count > 1)) {
+        return NULL;
+    }
+    if (!builder.root || (builder.root->kind == TREE_TEXT && builder.root->text[0] == '\0')) {
+        builder.place = (struct place){file, 1, 1};
+        (void)refuse(&builder, "the case file is empty; it needs at least runs: and tanks:");
+        return NULL;
+    }
+    if (builder.root->kind != TREE_MAP) {
+        builder.place = builder.root->place;
+        (void)refuse(&builder, "a case file is a map of sections, such as 'tanks:' and 'runs:'");
+        return NULL;
+    }
+    return builder.root;
+}
