@@ -1,0 +1,176 @@
+#include "io/door/draft.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { LONGEST_NAME = 60, TEXT_SIZE = 400, FIRST_ROOM = 32 };
+
+static const double pi = 3.14159265358979323846;
+
+double bore_area(double bore)
+{
+    return pi / 4 * bore * bore;
+}
+
+void *draft_take(struct draft *draft, size_t count, size_t size)
+{
+    void *room = arena_take(draft->reader.arena, count, size);
+    if (!room) {
+        (void)faults_add_memory(draft->reader.faults, "the network");
+    }
+    return room;
+}
+
+/* The list with room for at least one more, or NULL (told). */
+static void *grow(struct draft *draft, void *list, int count, int *room, size_t size)
+{
+    if (count < *room) {
+        return list;
+    }
+    const int larger = *room ? 2 * *room : FIRST_ROOM;
+    void *moved = draft_take(draft, (size_t)larger, size);
+    if (!moved) {
+        return NULL;
+    }
+    if (count > 0) {
+        memcpy(moved, list, (size_t)count * size);
+    }
+    *room = larger;
+    return moved;
+}
+
+int draft_add_point(struct draft *draft, const struct point *point)
+{
+    struct network *network = draft->network;
+    const int taken = names_find(&draft->points, point->name);
+    if (taken >= 0) {
+        (void)draft_error(draft, point->place, "the name '%s' is taken by the point in line %d",
+                          point->name, network->points[taken].place.line);
+        return NETWORK_NONE;
+    }
+    struct point *points = grow(draft, network->points, network->point_count, &draft->point_room,
+                                sizeof *network->points);
+    if (!points) {
+        return NETWORK_NONE;
+    }
+    network->points = points;
+    if (!names_add(&draft->points, point->name, network->point_count)) {
+        (void)faults_add_memory(draft->reader.faults, "names");
+        return NETWORK_NONE;
+    }
+    network->points[network->point_count] = *point;
+    return network->point_count++;
+}
+
+int draft_add_link(struct draft *draft, const struct link *link)
+{
+    struct network *network = draft->network;
+    const int taken = names_find(&draft->links, link->name);
+    if (taken >= 0) {
+        (void)draft_error(draft, link->place,
+                          "the name '%s' is taken by the part in line %d; give this one a 'name'",
+                          link->name, network->links[taken].place.line);
+        return NETWORK_NONE;
+    }
+    struct link *links =
+        grow(draft, network->links, network->link_count, &draft->link_room, sizeof *network->links);
+    if (!links) {
+        return NETWORK_NONE;
+    }
+    network->links = links;
+    if (!names_add(&draft->links, link->name, network->link_count)) {
+        (void)faults_add_memory(draft->reader.faults, "names");
+        return NETWORK_NONE;
+    }
+    network->links[network->link_count] = *link;
+    return network->link_count++;
+}
+
+bool draft_add_valve_place(struct draft *draft, const struct valve_place *place)
+{
+    struct valve_place *valves = grow(draft, draft->valves, draft->site->valve_count,
+                                      &draft->valve_room, sizeof *draft->valves);
+    if (!valves) {
+        return false;
+    }
+    draft->valves = valves;
+    draft->valves[draft->site->valve_count++] = *place;
+    draft->site->valves = draft->valves;
+    return true;
+}
+
+bool draft_add_pump_place(struct draft *draft, const struct pump_place *place)
+{
+    struct pump_place *places = grow(draft, draft->pump_places, draft->site->pump_place_count,
+                                     &draft->pump_place_room, sizeof *draft->pump_places);
+    if (!places) {
+        return false;
+    }
+    draft->pump_places = places;
+    draft->pump_places[draft->site->pump_place_count++] = *place;
+    draft->site->pump_places = draft->pump_places;
+    return true;
+}
+
+const char *draft_text(struct draft *draft, const char *format, ...)
+{
+    char text[TEXT_SIZE];
+    va_list arguments;
+    va_start(arguments, format);
+    (void)vsnprintf(text, sizeof text, format, arguments);
+    va_end(arguments);
+    const char *kept = arena_text(draft->reader.arena, text);
+    if (!kept) {
+        (void)faults_add_memory(draft->reader.faults, "a name");
+        return "";
+    }
+    return kept;
+}
+
+bool draft_check_name(struct draft *draft, const char *kind, const char *name, struct place place)
+{
+    const size_t length = strlen(name);
+    if (length == 0 || length > LONGEST_NAME) {
+        return draft_error(draft, place, "%s: a name has 1 to %d letters", kind, LONGEST_NAME);
+    }
+    if (strpbrk(name, "/\n\t") || name[0] == ' ' || name[length - 1] == ' ') {
+        return draft_error(draft, place,
+                           "%s '%s': a name has no '/', tab or line end, and no blank at its ends",
+                           kind, name);
+    }
+    return true;
+}
+
+static void add(struct draft *draft, enum fault_level level, struct place place, const char *format,
+                va_list arguments)
+{
+    char text[FAILURE_MESSAGE_SIZE];
+    (void)vsnprintf(text, sizeof text, format, arguments);
+    (void)faults_add(draft->reader.faults, level, place, "%s", text);
+}
+
+bool draft_error(struct draft *draft, struct place place, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    add(draft, FAULT_ERROR, place, format, arguments);
+    va_end(arguments);
+    return false;
+}
+
+void draft_doubt(struct draft *draft, struct place place, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    add(draft, FAULT_DOUBT, place, format, arguments);
+    va_end(arguments);
+}
+
+void draft_assume(struct draft *draft, struct place place, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    add(draft, FAULT_ASSUMED, place, format, arguments);
+    va_end(arguments);
+}

@@ -1,0 +1,92 @@
+/* Draft: a site while it is being read: growing points and links, the index of names, and what
+ * sections leave for later ones. */
+#ifndef IO_DOOR_DRAFT_H
+#define IO_DOOR_DRAFT_H
+
+#include "io/door/keys.h"
+#include "io/door/names.h"
+#include "models/site.h"
+
+/* Entry and exit losses where a run meets a tank. */
+struct losses {
+    double entry; /* K */
+    double exit;  /* K */
+};
+
+/* What a name at the end of a run stands for. */
+enum end_kind { END_POINT, END_TANK, END_OUTLET };
+
+/* A tank's words that the network does not keep. */
+struct tank_ends {
+    double inlet_elevation;  /* m; NAN: not said */
+    double outlet_elevation; /* m; NAN: not said */
+};
+
+/* An open end; its link is made when the pipe that leads to it is known. */
+struct outlet {
+    const char *name;
+    struct place place;
+    int point;   /* the free point before it */
+    double bore; /* m; NAN: that of the pipe */
+    double discharge_coefficient;
+    int run_count;   /* runs that end or begin here */
+    double run_bore; /* m, bore of the last such run's end */
+};
+
+/* The case's own type of valve: a stated set of numbers over another type. */
+struct own_type {
+    const char *name;
+    const struct tree *node;
+    const struct non_return_type *base;
+    struct valve_numbers *numbers;
+};
+
+struct draft {
+    struct reader reader;
+    struct site *site;
+    struct losses losses;
+    struct network *network; /* points and links grow; tanks and runs have room from the start */
+    int point_room;
+    int link_room;
+    struct names points; /* every point by name, tanks' and outlets' too */
+    struct names links;
+    struct tank_ends *tank_ends; /* [tank_count] */
+    int outlet_count;
+    struct outlet *outlets; /* [outlet_count] */
+    int type_count;
+    struct own_type *types; /* [type_count] */
+    struct pump *pumps;     /* [site->pump_count] */
+    int pump_place_room;
+    int valve_room;
+    struct pump_place *pump_places;
+    struct valve_place *valves;
+};
+
+/* Adds a point (its index is given back) or -1: the name is taken, or memory ended (told). */
+int draft_add_point(struct draft *draft, const struct point *point);
+int draft_add_link(struct draft *draft, const struct link *link);
+bool draft_add_valve_place(struct draft *draft, const struct valve_place *place);
+bool draft_add_pump_place(struct draft *draft, const struct pump_place *place);
+
+/* printf into the arena; "" when memory ended (told). */
+const char *draft_text(struct draft *draft, const char *format, ...) PRINTF_LIKE(2, 3);
+
+/* Room in the arena, or NULL (told). */
+void *draft_take(struct draft *draft, size_t count, size_t size);
+
+/* Name of a map's child may serve as a name: no blank ends, not empty, at most 60 bytes, no
+ * "/"-names of ours. */
+bool draft_check_name(struct draft *draft, const char *kind, const char *name, struct place place);
+
+/* Shorthands. */
+bool draft_error(struct draft *draft, struct place place, const char *format, ...)
+    PRINTF_LIKE(3, 4);
+void draft_doubt(struct draft *draft, struct place place, const char *format, ...)
+    PRINTF_LIKE(3, 4);
+void draft_assume(struct draft *draft, struct place place, const char *format, ...)
+    PRINTF_LIKE(3, 4);
+
+/* Area, m2, of a bore, m. */
+double bore_area(double bore);
+
+#endif

@@ -1,0 +1,402 @@
+#include "io/door/keys.h"
+
+#include "io/door/nearest.h"
+#include "io/door/number.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+enum { LONGEST_TEXT = 200, LIST_SIZE = 200 };
+
+const char *keys_subject(const struct reader *reader, const char *kind, const char *name)
+{
+    char text[LONGEST_TEXT];
+    (void)snprintf(text, sizeof text, "%s '%.80s'", kind, name);
+    const char *kept = arena_text(reader->arena, text);
+    return kept ? kept : kind;
+}
+
+static bool complain(const struct reader *reader, const struct tree *node, const char *subject,
+                     const char *key, const char *what)
+{
+    return faults_add(reader->faults, FAULT_ERROR, node->place, "%s: %s: %s", subject, key, what);
+}
+
+static bool is_in_range(const struct reader *reader, const struct key *key, const struct tree *node,
+                        const char *subject, double value)
+{
+    const char *what = NULL;
+    switch (key->range) {
+    case RANGE_ANY:
+        break;
+    case RANGE_POSITIVE:
+        what = value > 0 ? NULL : "must be above zero";
+        break;
+    case RANGE_NOT_NEGATIVE:
+        what = value >= 0 ? NULL : "must not be below zero";
+        break;
+    case RANGE_SHARE:
+        what = value >= 0 && value <= 1 ? NULL : "must lie from 0 to 1 (0 % to 100 %)";
+        break;
+    }
+    if (!what) {
+        return true;
+    }
+    return faults_add(reader->faults, FAULT_ERROR, node->place, "%s: %s: '%.60s' %s", subject,
+                      key->name, node->text, what);
+}
+
+/* A head written as a pressure becomes metres of this water. */
+static bool settle_head(const struct reader *reader, const struct key *key, const struct tree *node,
+                        const char *subject, struct amount *amount)
+{
+    if (!amount->is_pressure) {
+        return true;
+    }
+    if (!reader->water) {
+        return complain(reader, node, subject, key->name,
+                        "write it in m: the water's density is not known here");
+    }
+    for (int i = 0; i < amount->count; i++) {
+        amount->value[i] /= reader->water->density * reader->water->gravity;
+    }
+    return true;
+}
+
+/* Reads the numbers of a text; -1: told. */
+static int read_amount(const struct reader *reader, const struct key *key, const struct tree *node,
+                       const char *subject, int room, double value[])
+{
+    struct amount amount = {.value = value};
+    char message[FAILURE_MESSAGE_SIZE];
+    if (!units_read(reader->units, key->quantity, node->text, room, &amount, sizeof message,
+                    message)) {
+        (void)complain(reader, node, subject, key->name, message);
+        return -1;
+    }
+    if (!settle_head(reader, key, node, subject, &amount)) {
+        return -1;
+    }
+    for (int i = 0; i < amount.count; i++) {
+        if (!is_in_range(reader, key, node, subject, value[i])) {
+            return -1;
+        }
+    }
+    return amount.count;
+}
+
+static bool read_quantities(const struct reader *reader, const struct key *key,
+                            const struct tree *node, const char *subject, struct numbers *numbers)
+{
+    double value[NUMBERS_MOST];
+    const int count = read_amount(reader, key, node, subject, NUMBERS_MOST, value);
+    if (count < 0) {
+        return false;
+    }
+    numbers->value = arena_take(reader->arena, (size_t)count, sizeof *numbers->value);
+    if (!numbers->value) {
+        return faults_add_memory(reader->faults, "a list of numbers");
+    }
+    memcpy(numbers->value, value, (size_t)count * sizeof *value);
+    numbers->count = count;
+    return true;
+}
+
+static bool read_yes(const struct reader *reader, const struct key *key, const struct tree *node,
+                     const char *subject, int *yes)
+{
+    static const char *const words[] = {"no", "false", "yes", "true"};
+    for (int i = 0; i < 4; i++) {
+        if (strcmp(node->text, words[i]) == 0) {
+            *yes = i / 2;
+            return true;
+        }
+    }
+    return faults_add(reader->faults, FAULT_ERROR, node->place,
+                      "%s: %s: '%.60s' is neither yes nor no", subject, key->name, node->text);
+}
+
+static bool read_whole(const struct reader *reader, const struct key *key, const struct tree *node,
+                       const char *subject, int *whole)
+{
+    double value = 0;
+    const char *end = number_read(node->text, &value);
+    if (!end || *end != '\0' || value != floor(value) || value < 0 || value > 1e6) {
+        return faults_add(reader->faults, FAULT_ERROR, node->place,
+                          "%s: %s: '%.60s' is not a whole number such as 4", subject, key->name,
+                          node->text);
+    }
+    if (key->range == RANGE_POSITIVE && value < 1) {
+        return complain(reader, node, subject, key->name, "must be at least 1");
+    }
+    *whole = (int)value;
+    return true;
+}
+
+static size_t choice_length(const char *choice)
+{
+    return strcspn(choice, "|");
+}
+
+void choice_name(const char *choices, int index, size_t size, char *name)
+{
+    const char *choice = choices;
+    while (index-- > 0 && strchr(choice, '|')) {
+        choice = strchr(choice, '|') + 1;
+    }
+    (void)snprintf(name, size, "%.*s", (int)choice_length(choice), choice);
+}
+
+static bool read_choice(const struct reader *reader, const struct key *key, const struct tree *node,
+                        const char *subject, int *choice)
+{
+    int index = 0;
+    for (const char *at = key->choices;; index++) {
+        const size_t length = choice_length(at);
+        if (strlen(node->text) == length && strncmp(at, node->text, length) == 0) {
+            *choice = index;
+            return true;
+        }
+        if (at[length] == '\0') {
+            break;
+        }
+        at += length + 1;
+    }
+    return faults_add(reader->faults, FAULT_ERROR, node->place, "%s: %s: '%.60s' is not among: %s",
+                      subject, key->name, node->text, key->choices);
+}
+
+static void *field(const struct key *key, void *into)
+{
+    return (unsigned char *)into + key->offset;
+}
+
+static bool read_quantity(const struct reader *reader, const struct key *key,
+                          const struct tree *node, const char *subject, double *quantity)
+{
+    double value = NAN;
+    if (read_amount(reader, key, node, subject, 1, &value) != 1) {
+        return false;
+    }
+    *quantity = value;
+    return true;
+}
+
+bool key_read_value(const struct reader *reader, const struct key *key, const struct tree *node,
+                    const char *subject, void *into)
+{
+    if (key->kind == KEY_NODE) {
+        const struct tree **target = field(key, into);
+        *target = node;
+        return true;
+    }
+    if (node->kind != TREE_TEXT) {
+        return faults_add(reader->faults, FAULT_ERROR, node->place,
+                          "%s: %s: %s stands here; one value is expected%s%s%s", subject, key->name,
+                          tree_kind_name(node->kind),
+                          key->kind == KEY_QUANTITIES ? ", such as '0 1 2 " : "",
+                          key->kind == KEY_QUANTITIES ? quantity_unit(key->quantity) : "",
+                          key->kind == KEY_QUANTITIES ? "'" : "");
+    }
+    if (node->text[0] == '\0') {
+        return complain(reader, node, subject, key->name, "has no value");
+    }
+    switch (key->kind) {
+    case KEY_QUANTITY:
+        return read_quantity(reader, key, node, subject, field(key, into));
+    case KEY_QUANTITIES:
+        return read_quantities(reader, key, node, subject, field(key, into));
+    case KEY_YES:
+        return read_yes(reader, key, node, subject, field(key, into));
+    case KEY_WHOLE:
+        return read_whole(reader, key, node, subject, field(key, into));
+    case KEY_CHOICE:
+        return read_choice(reader, key, node, subject, field(key, into));
+    case KEY_TEXT: {
+        const char **target = field(key, into);
+        if (strlen(node->text) > LONGEST_TEXT) {
+            return complain(reader, node, subject, key->name, "is too long a text");
+        }
+        *target = node->text;
+        return true;
+    }
+    case KEY_NODE:
+        break;
+    }
+    return true;
+}
+
+static void clear_value(const struct key *key, void *into)
+{
+    switch (key->kind) {
+    case KEY_QUANTITY:
+        *(double *)field(key, into) = NAN;
+        break;
+    case KEY_QUANTITIES:
+        *(struct numbers *)field(key, into) = (struct numbers){0};
+        break;
+    case KEY_TEXT:
+        *(const char **)field(key, into) = NULL;
+        break;
+    case KEY_YES:
+    case KEY_WHOLE:
+    case KEY_CHOICE:
+        *(int *)field(key, into) = -1;
+        break;
+    case KEY_NODE:
+        *(const struct tree **)field(key, into) = NULL;
+        break;
+    }
+}
+
+void keys_clear(const struct reader *reader, int target_count, const struct target targets[])
+{
+    for (int t = 0; t < target_count; t++) {
+        const struct section *section = targets[t].section;
+        for (int k = 0; k < section->key_count; k++) {
+            const struct key *key = &section->keys[k];
+            clear_value(key, targets[t].into);
+            if (key->fallback) {
+                const struct tree text = {.kind = TREE_TEXT, .text = key->fallback};
+                const bool is_good =
+                    key_read_value(reader, key, &text, section->name, targets[t].into);
+                assert(is_good); /* a fallback is ours, and a test reads them all */
+                (void)is_good;
+            }
+        }
+    }
+}
+
+static const struct key *find_key(int target_count, const struct target targets[], const char *name,
+                                  void **into)
+{
+    for (int t = 0; t < target_count; t++) {
+        for (int k = 0; k < targets[t].section->key_count; k++) {
+            if (strcmp(targets[t].section->keys[k].name, name) == 0) {
+                *into = targets[t].into;
+                return &targets[t].section->keys[k];
+            }
+        }
+    }
+    return NULL;
+}
+
+/* "known keys: floor, brim, ..." as far as it fits. */
+static void list_keys(int target_count, const struct target targets[], char list[LIST_SIZE])
+{
+    size_t used = 0;
+    list[0] = '\0';
+    for (int t = 0; t < target_count; t++) {
+        for (int k = 0; k < targets[t].section->key_count; k++) {
+            const char *name = targets[t].section->keys[k].name;
+            if (used + strlen(name) + 8 > LIST_SIZE) {
+                (void)snprintf(list + used, LIST_SIZE - used, ", ...");
+                return;
+            }
+            used += (size_t)snprintf(list + used, LIST_SIZE - used, "%s%s", used ? ", " : "", name);
+        }
+    }
+}
+
+static bool refuse_key(const struct reader *reader, const struct tree *node, const char *subject,
+                       int target_count, const struct target targets[])
+{
+    struct nearest nearest;
+    nearest_init(&nearest, node->key);
+    for (int t = 0; t < target_count; t++) {
+        for (int k = 0; k < targets[t].section->key_count; k++) {
+            nearest_offer(&nearest, targets[t].section->keys[k].name);
+        }
+    }
+    if (nearest.best) {
+        return faults_add(reader->faults, FAULT_ERROR, node->key_place,
+                          "%s: unknown key '%.60s'; did you mean '%s'?", subject, node->key,
+                          nearest.best);
+    }
+    char list[LIST_SIZE];
+    list_keys(target_count, targets, list);
+    return faults_add(reader->faults, FAULT_ERROR, node->key_place,
+                      "%s: unknown key '%.40s'; known are: %s", subject, node->key, list);
+}
+
+static bool check_required(const struct reader *reader, const struct tree *node,
+                           const char *subject, const struct section *section)
+{
+    bool is_complete = true;
+    for (int k = 0; k < section->key_count; k++) {
+        const struct key *key = &section->keys[k];
+        if (!key->is_required || tree_find(node, key->name)) {
+            continue;
+        }
+        const bool has_unit = key->kind == KEY_QUANTITY || key->kind == KEY_QUANTITIES;
+        is_complete = faults_add(
+            reader->faults, FAULT_ERROR, node->place, "%s: '%s' is missing (%s)%s%s%s%s", subject,
+            key->name, key->help, has_unit ? "; write it such as '" : "", has_unit ? key->name : "",
+            has_unit ? ": " : "", has_unit ? quantity_example(key->quantity) : "");
+    }
+    return is_complete;
+}
+
+bool keys_read(const struct reader *reader, const struct tree *node, const char *subject,
+               int target_count, const struct target targets[])
+{
+    bool is_good = true;
+    keys_clear(reader, target_count, targets);
+    if (node->kind != TREE_MAP) {
+        return faults_add(reader->faults, FAULT_ERROR, node->place,
+                          "%s: %s stands here; a map of keys such as '%s: ...' is expected",
+                          subject, tree_kind_name(node->kind), targets[0].section->keys[0].name);
+    }
+    for (const struct tree *child = node->first; child; child = child->next) {
+        void *into = NULL;
+        const struct key *key = find_key(target_count, targets, child->key, &into);
+        const bool is_read = key ? key_read_value(reader, key, child, subject, into)
+                                 : refuse_key(reader, child, subject, target_count, targets);
+        is_good = is_read && is_good;
+    }
+    for (int t = 0; t < target_count; t++) {
+        is_good = check_required(reader, node, subject, targets[t].section) && is_good;
+    }
+    return is_good;
+}
+
+static const char *kind_words(const struct key *key)
+{
+    switch (key->kind) {
+    case KEY_QUANTITY:
+        return quantity_name(key->quantity);
+    case KEY_QUANTITIES:
+        return "list of numbers, one unit";
+    case KEY_TEXT:
+        return "text";
+    case KEY_YES:
+        return "yes or no";
+    case KEY_WHOLE:
+        return "whole number";
+    case KEY_CHOICE:
+        return key->choices;
+    case KEY_NODE:
+        break;
+    }
+    return "map or list";
+}
+
+void section_write_help(const struct section *section, FILE *out)
+{
+    (void)fprintf(out, "%s: %s\n", section->name, section->help);
+    for (int k = 0; k < section->key_count; k++) {
+        const struct key *key = &section->keys[k];
+        const bool has_unit = key->kind == KEY_QUANTITY || key->kind == KEY_QUANTITIES;
+        (void)fprintf(out, "  %-22s %s", key->name, key->help);
+        (void)fprintf(out, " (%s", kind_words(key));
+        if (has_unit) {
+            (void)fprintf(out, ", such as %s", quantity_example(key->quantity));
+        }
+        if (key->fallback) {
+            (void)fprintf(out, "; %s when not said", key->fallback);
+        }
+        (void)fprintf(out, "%s)\n", key->is_required ? "; must be there" : "");
+    }
+    (void)fprintf(out, "\n");
+}
