@@ -6,13 +6,6 @@
 
 enum { LONGEST_NAME = 60, TEXT_SIZE = 400, FIRST_ROOM = 32 };
 
-static const double pi = 3.14159265358979323846;
-
-double bore_area(double bore)
-{
-    return pi / 4 * bore * bore;
-}
-
 void *draft_take(struct draft *draft, size_t count, size_t size)
 {
     void *room = arena_take(draft->reader.arena, count, size);

@@ -7,6 +7,8 @@
 #include "io/door/names.h"
 #include "models/site.h"
 
+struct valve_numbers;
+
 /* Entry and exit losses where a run meets a tank. */
 struct losses {
     double entry; /* K */
@@ -85,8 +87,5 @@ void draft_doubt(struct draft *draft, struct place place, const char *format, ..
     PRINTF_LIKE(3, 4);
 void draft_assume(struct draft *draft, struct place place, const char *format, ...)
     PRINTF_LIKE(3, 4);
-
-/* Area, m2, of a bore, m. */
-double bore_area(double bore);
 
 #endif

@@ -1,6 +1,6 @@
 #include "io/door/keys.h"
 
-#include "io/door/nearest.h"
+#include "io/command/nearest.h"
 #include "io/door/number.h"
 
 #include <assert.h>
@@ -303,16 +303,16 @@ static bool refuse_key(const struct reader *reader, const struct tree *node, con
                        int target_count, const struct target targets[])
 {
     struct nearest nearest;
-    nearest_init(&nearest, node->key);
+    nearest_start(&nearest, node->key);
     for (int t = 0; t < target_count; t++) {
         for (int k = 0; k < targets[t].section->key_count; k++) {
             nearest_offer(&nearest, targets[t].section->keys[k].name);
         }
     }
-    if (nearest.best) {
+    if (nearest.found) {
         return faults_add(reader->faults, FAULT_ERROR, node->key_place,
                           "%s: unknown key '%.60s'; did you mean '%s'?", subject, node->key,
-                          nearest.best);
+                          nearest.found);
     }
     char list[LIST_SIZE];
     list_keys(target_count, targets, list);

@@ -1,0 +1,188 @@
+#include "io/door/read_pumps.h"
+
+#include "io/command/nearest.h"
+
+#include <math.h>
+#include <string.h>
+
+struct pump_words {
+    double speed, motor_efficiency, inertia;
+    struct numbers flow, head, power, npsh;
+};
+
+#define FIELD(name) offsetof(struct pump_words, name)
+static const struct key pump_keys[] = {
+    {.name = "speed",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(speed),
+     .quantity = QUANTITY_TURNS,
+     .range = RANGE_POSITIVE,
+     .is_required = true,
+     .help = "at which the curve was taken"},
+    {.name = "flow",
+     .kind = KEY_QUANTITIES,
+     .offset = FIELD(flow),
+     .quantity = QUANTITY_FLOW,
+     .range = RANGE_NOT_NEGATIVE,
+     .is_required = true,
+     .help = "points of the curve, from 0, rising"},
+    {.name = "head",
+     .kind = KEY_QUANTITIES,
+     .offset = FIELD(head),
+     .quantity = QUANTITY_HEAD,
+     .is_required = true,
+     .help = "at these flows, never rising"},
+    {.name = "power",
+     .kind = KEY_QUANTITIES,
+     .offset = FIELD(power),
+     .quantity = QUANTITY_POWER,
+     .range = RANGE_POSITIVE,
+     .help = "at the shaft at these flows"},
+    {.name = "npsh required",
+     .kind = KEY_QUANTITIES,
+     .offset = FIELD(npsh),
+     .quantity = QUANTITY_HEAD,
+     .range = RANGE_NOT_NEGATIVE,
+     .help = "at these flows"},
+    {.name = "motor efficiency",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(motor_efficiency),
+     .quantity = QUANTITY_NUMBER,
+     .range = RANGE_SHARE,
+     .help = "electrical to shaft"},
+    {.name = "inertia",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(inertia),
+     .quantity = QUANTITY_INERTIA,
+     .range = RANGE_POSITIVE,
+     .help = "of motor, impeller and the water in it"},
+};
+#undef FIELD
+
+const struct section pump_section = {"pumps", "the machines, each with its curve",
+                                     sizeof pump_keys / sizeof *pump_keys, pump_keys};
+
+/* Copies a row that must have as many numbers as the flows. */
+static bool copy_row(struct draft *draft, const struct tree *node, const char *name,
+                     const struct numbers *numbers, int count, double row[PUMP_POINT_MAX])
+{
+    const struct tree *child = tree_find(node, name);
+    if (numbers->count != count) {
+        return draft_error(draft, child ? child->place : node->place,
+                           "pump '%s': %s: %d numbers, but 'flow' has %d; one for each flow",
+                           node->key, name, numbers->count, count);
+    }
+    memcpy(row, numbers->value, (size_t)count * sizeof *row);
+    return true;
+}
+
+static bool check_curve(struct draft *draft, const struct tree *node, const struct pump *pump)
+{
+    for (int i = 1; i < pump->count; i++) {
+        if (pump->flow[i] <= pump->flow[i - 1]) {
+            return draft_error(draft, tree_find(node, "flow")->place,
+                               "pump '%s': flow points must rise; %.4g L/s follows %.4g L/s",
+                               pump->name, pump->flow[i] * 1e3, pump->flow[i - 1] * 1e3);
+        }
+        if (pump->head[i] > pump->head[i - 1]) {
+            return draft_error(draft, tree_find(node, "head")->place,
+                               "pump '%s': head points must not rise; %.4g m follows %.4g m",
+                               pump->name, pump->head[i], pump->head[i - 1]);
+        }
+    }
+    return true;
+}
+
+static bool fill_pump(struct draft *draft, const struct tree *node, const struct pump_words *words,
+                      struct pump *pump)
+{
+    pump->name = node->key;
+    pump->place = node->key_place;
+    pump->speed = words->speed;
+    pump->count = words->flow.count;
+    if (pump->count < 2 || pump->count > PUMP_POINT_MAX) {
+        return draft_error(draft, tree_find(node, "flow")->place,
+                           "pump '%s': flow: a curve has 2 to %d points, not %d", node->key,
+                           PUMP_POINT_MAX, pump->count);
+    }
+    memcpy(pump->flow, words->flow.value, (size_t)pump->count * sizeof *pump->flow);
+    bool is_good = copy_row(draft, node, "head", &words->head, pump->count, pump->head);
+    if (words->power.count > 0) {
+        pump->power_count = pump->count;
+        is_good =
+            copy_row(draft, node, "power", &words->power, pump->count, pump->power) && is_good;
+    }
+    if (words->npsh.count > 0) {
+        pump->npsh_count = pump->count;
+        is_good = copy_row(draft, node, "npsh required", &words->npsh, pump->count, pump->npsh) &&
+                  is_good;
+    }
+    pump->motor_efficiency = isfinite(words->motor_efficiency) ? words->motor_efficiency : 0;
+    pump->inertia = isfinite(words->inertia) ? words->inertia : 0;
+    return is_good && check_curve(draft, node, pump);
+}
+
+static void read_pump(struct draft *draft, const struct tree *node, struct pump *pump)
+{
+    struct pump_words words;
+    struct failure failure;
+    const struct target targets[] = {{&pump_section, &words}};
+    const char *subject = keys_subject(&draft->reader, "pump", node->key);
+    pump->name = node->key;
+    pump->place = node->key_place;
+    bool is_good = draft_check_name(draft, "pump", node->key, node->key_place);
+    is_good = keys_read(&draft->reader, node, subject, 1, targets) && is_good;
+    if (!is_good || !fill_pump(draft, node, &words, pump)) {
+        return;
+    }
+    if (!pump_init(pump, &draft->site->water, &failure)) {
+        (void)faults_add_failure(draft->reader.faults, &failure);
+        return;
+    }
+    if (pump->inertia_is_estimated) {
+        draft_assume(draft, pump->place, "pump '%s': no inertia said; estimated as %.3g kg m2",
+                     pump->name, pump->inertia);
+    }
+    if (pump->power_count == 0) {
+        draft_assume(draft, pump->place,
+                     "pump '%s': no power said; energy is left out and torque is estimated",
+                     pump->name);
+    }
+    if (pump->npsh_count == 0) {
+        draft_assume(draft, pump->place,
+                     "pump '%s': no NPSH required said; suction cannot be judged", pump->name);
+    }
+}
+
+void read_pumps(struct draft *draft, const struct tree *node)
+{
+    if (!node) {
+        return;
+    }
+    if (node->kind != TREE_MAP) {
+        (void)draft_error(draft, node->place,
+                          "pumps: %s stands here; names are expected, such as "
+                          "'lift: {speed: 2900 rpm, ...}'",
+                          tree_kind_name(node->kind));
+        return;
+    }
+    draft->pumps = draft_take(draft, (size_t)node->count, sizeof *draft->pumps);
+    for (const struct tree *child = node->first; draft->pumps && child; child = child->next) {
+        read_pump(draft, child, &draft->pumps[draft->site->pump_count++]);
+    }
+    draft->site->pumps = draft->pumps;
+}
+
+const struct pump *find_pump(const struct draft *draft, const char *name, const char **nearest)
+{
+    struct nearest search;
+    nearest_start(&search, name);
+    for (int i = 0; i < draft->site->pump_count; i++) {
+        if (strcmp(draft->pumps[i].name, name) == 0) {
+            return &draft->pumps[i];
+        }
+        nearest_offer(&search, draft->pumps[i].name);
+    }
+    *nearest = search.found;
+    return NULL;
+}
