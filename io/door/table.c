@@ -2,8 +2,8 @@
  * line, quoted or not. */
 #include "io/door/table.h"
 
-#include "io/door/file.h"
 #include "io/command/nearest.h"
+#include "io/door/file.h"
 #include "io/door/number.h"
 
 #include <string.h>

@@ -1,0 +1,157 @@
+#include "io/door/door.h"
+
+#include "io/door/draft.h"
+#include "io/door/explain.h"
+#include "io/door/file.h"
+#include "io/door/part.h"
+#include "io/door/read_ends.h"
+#include "io/door/read_pumps.h"
+#include "io/door/read_runs.h"
+#include "io/door/read_surge.h"
+#include "io/door/read_types.h"
+#include "io/door/read_water.h"
+
+#include <string.h>
+
+struct case_words {
+    const char *name;
+    const struct tree *water, *energy, *losses, *limits, *types, *tanks, *points, *outlets, *pumps;
+    const struct tree *runs, *surge, *study;
+};
+
+#define FIELD(name) offsetof(struct case_words, name)
+#define SECTION(word, field, needed, text)                                                         \
+    {                                                                                              \
+        .name = word, .kind = KEY_NODE, .offset = FIELD(field), .is_required = needed,             \
+        .help = text                                                                               \
+    }
+static const struct key case_keys[] = {
+    {.name = "site", .kind = KEY_TEXT, .offset = FIELD(name), .help = "its name"},
+    SECTION("water", water, false, "the water and its place"),
+    SECTION("tanks", tanks, false, "open water"),
+    SECTION("points", points, false, "where runs meet"),
+    SECTION("outlets", outlets, false, "open ends"),
+    SECTION("pumps", pumps, false, "the machines"),
+    SECTION("runs", runs, true, "rows of parts between two ends"),
+    SECTION("types", types, false, "own kinds of valve"),
+    SECTION("losses", losses, false, "losses added at tanks"),
+    SECTION("limits", limits, false, "what will not be accepted"),
+    SECTION("energy", energy, false, "what pumping costs"),
+    SECTION("surge", surge, false, "what happens, for how long"),
+    SECTION("study", study, false, "what is varied (read by the command study)"),
+};
+#undef SECTION
+#undef FIELD
+
+static const struct section case_section = {"case", "the sections of a case file",
+                                            sizeof case_keys / sizeof *case_keys, case_keys};
+
+static bool init_draft(struct draft *draft, const char *path, const char *text)
+{
+    struct arena *arena = draft->reader.arena;
+    draft->site = draft_take(draft, 1, sizeof *draft->site);
+    draft->network = draft_take(draft, 1, sizeof *draft->network);
+    if (!draft->site || !draft->network) {
+        return false;
+    }
+    draft->site->path = path;
+    draft->site->text = text;
+    draft->site->network = draft->network;
+    names_init(&draft->points, arena);
+    names_init(&draft->links, arena);
+    return true;
+}
+
+/* The order is that of need: heads need the water, runs need their ends, events need the parts. */
+static void read_sections(struct draft *draft, const struct tree *root)
+{
+    struct case_words words;
+    const struct target targets[] = {{&case_section, &words}};
+    if (!keys_read(&draft->reader, root, "case", 1, targets)) {
+        /* told; the sections that are there are read all the same */
+    }
+    draft->site->name = words.name ? words.name : "unnamed site";
+    read_water(draft, words.water);
+    read_energy(draft, words.energy);
+    read_losses(draft, words.losses);
+    read_limits(draft, words.limits);
+    read_types(draft, words.types);
+    read_tanks(draft, words.tanks);
+    read_points(draft, words.points);
+    read_outlets(draft, words.outlets);
+    read_pumps(draft, words.pumps);
+    const int before = faults_count(draft->reader.faults, FAULT_ERROR);
+    read_runs(draft, words.runs);
+    /* With runs missing, what they would have held would be blamed on those who name it. */
+    if (faults_count(draft->reader.faults, FAULT_ERROR) == before) {
+        finish_outlets(draft);
+        read_surge(draft, words.surge);
+    }
+}
+
+static bool read_with_units(const char *path, const char *text, size_t size, struct draft *draft)
+{
+    struct faults *faults = draft->reader.faults;
+    struct failure failure;
+    struct tree *root = tree_read(path, text, size, draft->reader.arena, faults);
+    if (!root || !init_draft(draft, path, text)) {
+        return false;
+    }
+    read_sections(draft, root);
+    if (faults_count(faults, FAULT_ERROR) > 0) {
+        return false;
+    }
+    if (!network_check(draft->network, &failure)) {
+        return faults_add_failure(faults, &failure);
+    }
+    explain_doubts(draft->site, faults);
+    return true;
+}
+
+bool read_site_text(const char *path, const char *text, size_t size, struct arena *arena,
+                    struct site **site, struct faults *faults)
+{
+    struct failure failure;
+    struct draft draft = {.reader = {.arena = arena, .faults = faults}};
+    *site = NULL;
+    draft.reader.units = units_new(&failure);
+    if (!draft.reader.units) {
+        return faults_add_failure(faults, &failure);
+    }
+    const bool is_good = read_with_units(path, text, size, &draft);
+    units_free(draft.reader.units);
+    faults_sort(faults);
+    if (is_good && !faults->memory_ended) {
+        *site = draft.site;
+    }
+    return *site != NULL;
+}
+
+bool read_site(const char *path, struct arena *arena, struct site **site, struct faults *faults)
+{
+    struct failure failure;
+    size_t size = 0;
+    *site = NULL;
+    const char *kept = arena_text(arena, path);
+    if (!kept) {
+        return faults_add_memory(faults, "the case");
+    }
+    const char *text = file_read(kept, TREE_SIZE_MOST, arena, &size, &failure);
+    if (!text) {
+        return faults_add_failure(faults, &failure);
+    }
+    return read_site_text(kept, text, size, arena, site, faults);
+}
+
+void write_case_help(FILE *out)
+{
+    static const struct section *const sections[] = {
+        &case_section,   &water_section,  &tank_section,     &point_section,
+        &outlet_section, &pump_section,   &run_section,      &own_type_section,
+        &losses_section, &limits_section, &energy_section,   &surge_section,
+        &event_section};
+    for (size_t i = 0; i < sizeof sections / sizeof *sections; i++) {
+        section_write_help(sections[i], out);
+    }
+    parts_write_help(out);
+}

@@ -1,0 +1,162 @@
+#include "io/door/part.h"
+
+#include "io/command/nearest.h"
+
+#include <math.h>
+#include <string.h>
+
+/* The order matters only for messages. Not in part.h: who reads a part need not know the kinds. */
+static const struct part_kind *const kinds[] = {&pipe_part, &pump_part, &valve_part, &fitting_part};
+enum { KIND_COUNT = sizeof kinds / sizeof *kinds };
+
+struct common_words {
+    const char *name;
+    double end;
+};
+
+static const struct key common_keys[] = {
+    {.name = "name",
+     .kind = KEY_TEXT,
+     .offset = offsetof(struct common_words, name),
+     .help = "by which results, events and gauges know it"},
+    {.name = "end",
+     .kind = KEY_QUANTITY,
+     .offset = offsetof(struct common_words, end),
+     .quantity = QUANTITY_LENGTH,
+     .help = "elevation at its end"},
+};
+
+static const struct section common_section = {
+    "part: any", "what every part may have", sizeof common_keys / sizeof *common_keys, common_keys};
+
+const struct tree *part_child(const struct part *part, const char *key)
+{
+    return part->node && part->node->kind == TREE_MAP ? tree_find(part->node, key) : NULL;
+}
+
+struct place part_child_place(const struct part *part, const char *key)
+{
+    const struct tree *child = part_child(part, key);
+    return child ? child->place : part->place;
+}
+
+/* "loss" and "resistance" open a part only when nothing else does: they are numbers of others. */
+static bool is_weak(const char *word)
+{
+    return strcmp(word, "loss") == 0 || strcmp(word, "resistance") == 0;
+}
+
+/* Counts the openings in a map; the last strong one, else the last weak one, opens it. */
+static int find_opening(const struct tree *node, const struct part_kind **kind, const char **word)
+{
+    int count = 0;
+    for (int k = 0; k < KIND_COUNT; k++) {
+        for (const char *const *opening = kinds[k]->openings; *opening; opening++) {
+            if (!tree_find(node, *opening)) {
+                continue;
+            }
+            if (!is_weak(*opening)) {
+                count++;
+            } else if (count > 0) {
+                continue;
+            }
+            *kind = kinds[k];
+            *word = *opening;
+        }
+    }
+    return count;
+}
+
+static bool refuse_map(struct draft *draft, const char *run, const struct tree *node)
+{
+    struct nearest nearest;
+    const struct tree *first = node->first;
+    if (!first) {
+        return draft_error(draft, node->place, "run '%s': an empty part", run);
+    }
+    nearest_start(&nearest, first->key);
+    for (int k = 0; k < KIND_COUNT; k++) {
+        for (const char *const *opening = kinds[k]->openings; *opening; opening++) {
+            nearest_offer(&nearest, *opening);
+        }
+    }
+    if (nearest.found) {
+        return draft_error(draft, first->key_place,
+                           "run '%s': unknown part '%.60s'; did you mean '%s'?", run, first->key,
+                           nearest.found);
+    }
+    return draft_error(draft, first->key_place,
+                       "run '%s': unknown part '%.60s'; a part is a pipe, pump, non-return, "
+                       "fitting, bend, elbow, tee, union, strainer, loss or resistance",
+                       run, first->key);
+}
+
+static bool open_part(struct draft *draft, const char *run, const struct tree *node,
+                      struct part *part)
+{
+    if (node->kind == TREE_TEXT) {
+        part->kind = &fitting_part;
+        part->word = "fitting";
+        return node->text[0] != '\0' ||
+               draft_error(draft, node->place, "run '%s': an empty part", run);
+    }
+    if (node->kind == TREE_LIST) {
+        return draft_error(draft, node->place,
+                           "run '%s': a list stands here; a part is a word or a map such as "
+                           "{pipe: pvc-u 63 pn10, length: 2 m}",
+                           run);
+    }
+    const int count = find_opening(node, &part->kind, &part->word);
+    if (count > 1) {
+        return draft_error(draft, node->place,
+                           "run '%s': two parts in one ('%s' is the second); give each its own "
+                           "line",
+                           run, part->word);
+    }
+    return part->kind || refuse_map(draft, run, node);
+}
+
+bool part_read(struct draft *draft, const char *run, const struct tree *node, struct part *part)
+{
+    struct common_words common = {.end = NAN};
+    *part =
+        (struct part){.node = node, .place = node->place, .start = NAN, .bore = NAN, .link = -1};
+    if (!open_part(draft, run, node, part)) {
+        return false;
+    }
+    part->subject = draft_text(draft, "run '%s', %s", run, part->word);
+    part->words = draft_take(draft, 1, part->kind->words_size);
+    if (!part->words) {
+        return false;
+    }
+    const struct target targets[] = {
+        {part->kind->section, part->words},
+        {&common_section, &common},
+        {part->kind->more, (unsigned char *)part->words + part->kind->more_offset}};
+    const int target_count = part->kind->more ? 3 : 2;
+    bool is_good = true;
+    if (node->kind == TREE_MAP) {
+        is_good = keys_read(&draft->reader, node, part->subject, target_count, targets);
+    } else {
+        keys_clear(&draft->reader, target_count, targets);
+        part->word = strlen(node->text) <= 20 ? node->text : part->word;
+    }
+    part->name = common.name;
+    part->end = common.end;
+    if (part->name &&
+        !draft_check_name(draft, "part", part->name, part_child_place(part, "name"))) {
+        is_good = false;
+    }
+    return is_good && part->kind->read(draft, part);
+}
+
+void parts_write_help(FILE *out)
+{
+    section_write_help(&common_section, out);
+    for (int k = 0; k < KIND_COUNT; k++) {
+        section_write_help(kinds[k]->section, out);
+        if (kinds[k]->more) {
+            section_write_help(kinds[k]->more, out);
+        }
+    }
+}

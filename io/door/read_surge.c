@@ -1,0 +1,212 @@
+#include "io/door/read_surge.h"
+
+#include "io/command/nearest.h"
+#include "models/pump.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct surge_words {
+    double duration, largest_step;
+    int reaches;
+    const struct tree *events, *gauges;
+};
+
+#define FIELD(name) offsetof(struct surge_words, name)
+static const struct key surge_keys[] = {
+    {.name = "duration", .kind = KEY_QUANTITY, .offset = FIELD(duration), .quantity = QUANTITY_TIME,
+     .range = RANGE_POSITIVE, .is_required = true, .help = "from the start"},
+    {.name = "events", .kind = KEY_NODE, .offset = FIELD(events),
+     .help = "a list: {at: 0.5 s, stop: lift-1}"},
+    {.name = "gauges", .kind = KEY_NODE, .offset = FIELD(gauges),
+     .help = "a list of points and parts whose head and flow are kept"},
+    {.name = "largest step", .kind = KEY_QUANTITY, .offset = FIELD(largest_step),
+     .quantity = QUANTITY_TIME, .range = RANGE_POSITIVE, .help = "of time; else from the pipes"},
+    {.name = "reaches", .kind = KEY_WHOLE, .offset = FIELD(reaches), .range = RANGE_POSITIVE,
+     .help = "at least so many in the shortest pipe that is not lumped"},
+};
+#undef FIELD
+
+const struct section surge_section = {"surge", "what the pipes feel after a pump stops",
+                                      sizeof surge_keys / sizeof *surge_keys, surge_keys};
+
+struct event_words {
+    double at, to, over;
+    const char *stop, *start, *set;
+};
+
+#define FIELD(name) offsetof(struct event_words, name)
+static const struct key event_keys[] = {
+    {.name = "at", .kind = KEY_QUANTITY, .offset = FIELD(at), .quantity = QUANTITY_TIME,
+     .range = RANGE_NOT_NEGATIVE, .is_required = true, .help = "when it begins"},
+    {.name = "stop", .kind = KEY_TEXT, .offset = FIELD(stop), .help = "a pump: its power fails"},
+    {.name = "start", .kind = KEY_TEXT, .offset = FIELD(start), .help = "a pump: power comes on"},
+    {.name = "set", .kind = KEY_TEXT, .offset = FIELD(set),
+     .help = "a part with a setting, such as a throttling valve"},
+    {.name = "to", .kind = KEY_QUANTITY, .offset = FIELD(to), .quantity = QUANTITY_NUMBER,
+     .range = RANGE_SHARE, .help = "the setting it is brought to: share open"},
+    {.name = "over", .kind = KEY_QUANTITY, .offset = FIELD(over), .quantity = QUANTITY_TIME,
+     .range = RANGE_NOT_NEGATIVE, .fallback = "0 s", .help = "so long does it take"},
+};
+#undef FIELD
+
+const struct section event_section = {"surge: events", "what happens",
+                                      sizeof event_keys / sizeof *event_keys, event_keys};
+
+/* Told with the nearest name among links, and points too when `with_points`. */
+static void refuse_name(struct draft *draft, const char *what, const char *name, struct place place,
+                        bool with_points)
+{
+    const struct network *network = draft->network;
+    struct nearest nearest;
+    nearest_start(&nearest, name);
+    for (int i = 0; i < network->link_count; i++) {
+        nearest_offer(&nearest, network->links[i].name);
+    }
+    for (int i = 0; with_points && i < network->point_count; i++) {
+        nearest_offer(&nearest, network->points[i].name);
+    }
+    (void)draft_error(draft, place, "%s: no %s is called '%.60s'%s%s%s", what,
+                      with_points ? "point or part" : "part", name,
+                      nearest.found ? "; did you mean '" : "", nearest.found ? nearest.found : "",
+                      nearest.found ? "'?" : "");
+}
+
+/* The link an event acts on, with what it then does; false: told. */
+static bool find_target(struct draft *draft, const struct tree *node,
+                        const struct event_words *words, struct surge_event *event)
+{
+    const bool is_pump_event = words->stop || words->start;
+    const char *key = words->stop ? "stop" : words->start ? "start" : "set";
+    const char *name = words->stop ? words->stop : words->start ? words->start : words->set;
+    const struct place place = tree_find(node, key)->place;
+    event->link = names_find(&draft->links, name);
+    if (event->link < 0) {
+        refuse_name(draft, "surge event", name, place, false);
+        return false;
+    }
+    const struct link *link = &draft->network->links[event->link];
+    if (is_pump_event && link->element != &pump_element) {
+        return draft_error(draft, place, "surge event: '%s' is a %s, not a pump", name,
+                           link->element->kind);
+    }
+    if (!is_pump_event && strcmp(link->element->kind, "throttle") != 0) {
+        return draft_error(draft, place, "surge event: '%s' is a %s and has no setting", name,
+                           link->element->kind);
+    }
+    if (!is_pump_event && !isfinite(words->to)) {
+        return draft_error(draft, node->place, "surge event: 'set' needs 'to', such as 'to: 0'");
+    }
+    event->kind = words->stop ? SURGE_EVENT_STOP : SURGE_EVENT_SET;
+    event->value = words->stop ? 0 : words->start ? 1 : words->to;
+    return true;
+}
+
+static bool read_event(struct draft *draft, const struct tree *node, struct surge_event *event)
+{
+    struct event_words words;
+    const struct target targets[] = {{&event_section, &words}};
+    if (!keys_read(&draft->reader, node, "surge event", 1, targets)) {
+        return false;
+    }
+    const int deeds = (words.stop != NULL) + (words.start != NULL) + (words.set != NULL);
+    if (deeds != 1) {
+        return draft_error(draft, node->place,
+                           "surge event: exactly one of 'stop', 'start' and 'set' is expected");
+    }
+    event->at = words.at;
+    event->ramp = words.over;
+    event->place = node->place;
+    return find_target(draft, node, &words, event);
+}
+
+static int compare_events(const void *left, const void *right)
+{
+    const struct surge_event *a = left;
+    const struct surge_event *b = right;
+    if (a->at < b->at || a->at > b->at) {
+        return a->at < b->at ? -1 : 1;
+    }
+    return a->place.line != b->place.line ? a->place.line - b->place.line
+                                          : a->place.column - b->place.column;
+}
+
+static void read_events(struct draft *draft, const struct tree *list)
+{
+    struct surge_plan *plan = &draft->site->surge;
+    if (!list || list->kind != TREE_LIST || list->count == 0) {
+        if (list) {
+            (void)draft_error(draft, list->place, "surge: events: a list is expected, such as "
+                                                  "'- {at: 0.5 s, stop: lift-1}'");
+        }
+        return;
+    }
+    struct surge_event *events = draft_take(draft, (size_t)list->count, sizeof *events);
+    if (!events) {
+        return;
+    }
+    for (const struct tree *child = list->first; child; child = child->next) {
+        struct surge_event *event = &events[plan->event_count];
+        if (!read_event(draft, child, event)) {
+            continue;
+        }
+        plan->event_count++;
+        if (event->at > plan->duration) {
+            draft_doubt(draft, child->place, "surge event: at %.4g s, after the end at %.4g s",
+                        event->at, plan->duration);
+        }
+    }
+    qsort(events, (size_t)plan->event_count, sizeof *events, compare_events);
+    plan->events = events;
+}
+
+static void read_gauges(struct draft *draft, const struct tree *list)
+{
+    struct surge_plan *plan = &draft->site->surge;
+    if (!list) {
+        return;
+    }
+    if (list->kind != TREE_LIST) {
+        (void)draft_error(draft, list->place, "surge: gauges: a list of names is expected, such as "
+                                              "[lift-1, header]");
+        return;
+    }
+    int *gauges = draft_take(draft, (size_t)list->count, sizeof *gauges);
+    bool *is_link = draft_take(draft, (size_t)list->count, sizeof *is_link);
+    if (!gauges || !is_link) {
+        return;
+    }
+    for (const struct tree *child = list->first; child; child = child->next) {
+        const char *name = child->kind == TREE_TEXT ? child->text : "";
+        const int link = names_find(&draft->links, name);
+        const int point = names_find(&draft->points, name);
+        if (link < 0 && point < 0) {
+            refuse_name(draft, "surge: gauges", name, child->place, true);
+            continue;
+        }
+        is_link[plan->gauge_count] = link >= 0;
+        gauges[plan->gauge_count++] = link >= 0 ? link : point;
+    }
+    plan->gauges = gauges;
+    plan->gauge_is_link = is_link;
+}
+
+void read_surge(struct draft *draft, const struct tree *node)
+{
+    struct surge_words words;
+    const struct target targets[] = {{&surge_section, &words}};
+    struct surge_plan *plan = &draft->site->surge;
+    if (!node) {
+        return;
+    }
+    const bool is_good = keys_read(&draft->reader, node, "surge", 1, targets);
+    plan->is_given = is_good;
+    plan->duration = isfinite(words.duration) ? words.duration : (double)INFINITY;
+    plan->largest_step = isfinite(words.largest_step) ? words.largest_step : 0;
+    plan->reaches = words.reaches > 0 ? words.reaches : 0;
+    if (node->kind == TREE_MAP) {
+        read_events(draft, words.events);
+        read_gauges(draft, words.gauges);
+    }
+}
