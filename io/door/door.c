@@ -146,10 +146,9 @@ bool read_site(const char *path, struct arena *arena, struct site **site, struct
 void write_case_help(FILE *out)
 {
     static const struct section *const sections[] = {
-        &case_section,   &water_section,  &tank_section,     &point_section,
-        &outlet_section, &pump_section,   &run_section,      &own_type_section,
-        &losses_section, &limits_section, &energy_section,   &surge_section,
-        &event_section};
+        &case_section,   &water_section, &tank_section,     &point_section,  &outlet_section,
+        &pump_section,   &run_section,   &own_type_section, &losses_section, &limits_section,
+        &energy_section, &surge_section, &event_section};
     for (size_t i = 0; i < sizeof sections / sizeof *sections; i++) {
         section_write_help(sections[i], out);
     }

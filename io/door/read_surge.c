@@ -15,15 +15,31 @@ struct surge_words {
 
 #define FIELD(name) offsetof(struct surge_words, name)
 static const struct key surge_keys[] = {
-    {.name = "duration", .kind = KEY_QUANTITY, .offset = FIELD(duration), .quantity = QUANTITY_TIME,
-     .range = RANGE_POSITIVE, .is_required = true, .help = "from the start"},
-    {.name = "events", .kind = KEY_NODE, .offset = FIELD(events),
+    {.name = "duration",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(duration),
+     .quantity = QUANTITY_TIME,
+     .range = RANGE_POSITIVE,
+     .is_required = true,
+     .help = "from the start"},
+    {.name = "events",
+     .kind = KEY_NODE,
+     .offset = FIELD(events),
      .help = "a list: {at: 0.5 s, stop: lift-1}"},
-    {.name = "gauges", .kind = KEY_NODE, .offset = FIELD(gauges),
+    {.name = "gauges",
+     .kind = KEY_NODE,
+     .offset = FIELD(gauges),
      .help = "a list of points and parts whose head and flow are kept"},
-    {.name = "largest step", .kind = KEY_QUANTITY, .offset = FIELD(largest_step),
-     .quantity = QUANTITY_TIME, .range = RANGE_POSITIVE, .help = "of time; else from the pipes"},
-    {.name = "reaches", .kind = KEY_WHOLE, .offset = FIELD(reaches), .range = RANGE_POSITIVE,
+    {.name = "largest step",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(largest_step),
+     .quantity = QUANTITY_TIME,
+     .range = RANGE_POSITIVE,
+     .help = "of time; else from the pipes"},
+    {.name = "reaches",
+     .kind = KEY_WHOLE,
+     .offset = FIELD(reaches),
+     .range = RANGE_POSITIVE,
      .help = "at least so many in the shortest pipe that is not lumped"},
 };
 #undef FIELD
@@ -38,16 +54,32 @@ struct event_words {
 
 #define FIELD(name) offsetof(struct event_words, name)
 static const struct key event_keys[] = {
-    {.name = "at", .kind = KEY_QUANTITY, .offset = FIELD(at), .quantity = QUANTITY_TIME,
-     .range = RANGE_NOT_NEGATIVE, .is_required = true, .help = "when it begins"},
+    {.name = "at",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(at),
+     .quantity = QUANTITY_TIME,
+     .range = RANGE_NOT_NEGATIVE,
+     .is_required = true,
+     .help = "when it begins"},
     {.name = "stop", .kind = KEY_TEXT, .offset = FIELD(stop), .help = "a pump: its power fails"},
     {.name = "start", .kind = KEY_TEXT, .offset = FIELD(start), .help = "a pump: power comes on"},
-    {.name = "set", .kind = KEY_TEXT, .offset = FIELD(set),
+    {.name = "set",
+     .kind = KEY_TEXT,
+     .offset = FIELD(set),
      .help = "a part with a setting, such as a throttling valve"},
-    {.name = "to", .kind = KEY_QUANTITY, .offset = FIELD(to), .quantity = QUANTITY_NUMBER,
-     .range = RANGE_SHARE, .help = "the setting it is brought to: share open"},
-    {.name = "over", .kind = KEY_QUANTITY, .offset = FIELD(over), .quantity = QUANTITY_TIME,
-     .range = RANGE_NOT_NEGATIVE, .fallback = "0 s", .help = "so long does it take"},
+    {.name = "to",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(to),
+     .quantity = QUANTITY_NUMBER,
+     .range = RANGE_SHARE,
+     .help = "the setting it is brought to: share open"},
+    {.name = "over",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(over),
+     .quantity = QUANTITY_TIME,
+     .range = RANGE_NOT_NEGATIVE,
+     .fallback = "0 s",
+     .help = "so long does it take"},
 };
 #undef FIELD
 
@@ -137,8 +169,9 @@ static void read_events(struct draft *draft, const struct tree *list)
     struct surge_plan *plan = &draft->site->surge;
     if (!list || list->kind != TREE_LIST || list->count == 0) {
         if (list) {
-            (void)draft_error(draft, list->place, "surge: events: a list is expected, such as "
-                                                  "'- {at: 0.5 s, stop: lift-1}'");
+            (void)draft_error(draft, list->place,
+                              "surge: events: a list is expected, such as "
+                              "'- {at: 0.5 s, stop: lift-1}'");
         }
         return;
     }
@@ -168,8 +201,9 @@ static void read_gauges(struct draft *draft, const struct tree *list)
         return;
     }
     if (list->kind != TREE_LIST) {
-        (void)draft_error(draft, list->place, "surge: gauges: a list of names is expected, such as "
-                                              "[lift-1, header]");
+        (void)draft_error(draft, list->place,
+                          "surge: gauges: a list of names is expected, such as "
+                          "[lift-1, header]");
         return;
     }
     int *gauges = draft_take(draft, (size_t)list->count, sizeof *gauges);
