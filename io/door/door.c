@@ -84,7 +84,7 @@ static void read_sections(struct draft *draft, const struct tree *root)
     read_runs(draft, words.runs);
     /* With runs missing, what they would have held would be blamed on those who name it. */
     if (faults_count(draft->reader.faults, FAULT_ERROR) == before) {
-        finish_outlets(draft);
+        finish_ends(draft);
         read_surge(draft, words.surge);
     }
 }

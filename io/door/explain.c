@@ -90,8 +90,9 @@ static void write_pumps(const struct site *site, FILE *out)
 
 static void write_pipe(const struct pipe *pipe, const struct water *water, FILE *out)
 {
-    (void)fprintf(out, "pipe %.1f mm, %.4g m, %+.3g m up, %.4g L", pipe->friction.bore * 1e3,
-                  pipe->friction.length, pipe->vertical_to - pipe->vertical_from,
+    const double rise = pipe->vertical_to - pipe->vertical_from;
+    (void)fprintf(out, "pipe %.1f mm, %.4g m, %s %.3g m, %.4g L", pipe->friction.bore * 1e3,
+                  pipe->friction.length, rise < 0 ? "falls" : "rises", fabs(rise),
                   circle_area(pipe->friction.bore) * pipe->friction.length * 1e3);
     if (pipe->friction.factor > 0) {
         (void)fprintf(out, ", friction factor %.4g", pipe->friction.factor);

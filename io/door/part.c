@@ -40,10 +40,11 @@ struct place part_child_place(const struct part *part, const char *key)
     return child ? child->place : part->place;
 }
 
-/* "loss" and "resistance" open a part only when nothing else does: they are numbers of others. */
+/* These open a part only when nothing else does: they may be said of others too. */
 static bool is_weak(const char *word)
 {
-    return strcmp(word, "loss") == 0 || strcmp(word, "resistance") == 0;
+    return strcmp(word, "loss") == 0 || strcmp(word, "resistance") == 0 ||
+           strcmp(word, "strainer") == 0;
 }
 
 /* Counts the openings in a map; the last strong one, else the last weak one, opens it. */

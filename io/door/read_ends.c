@@ -370,9 +370,30 @@ static void finish_outlet(struct draft *draft, const struct outlet *outlet)
     }
 }
 
-void finish_outlets(struct draft *draft)
+/* A draw where no pipe leads cannot be served; it would leave the whole site without an answer. */
+static void drop_idle_draws(struct draft *draft)
+{
+    struct network *network = draft->network;
+    bool *is_joined = draft_take(draft, (size_t)network->point_count, sizeof *is_joined);
+    for (int i = 0; is_joined && i < network->link_count; i++) {
+        is_joined[network->links[i].from] = true;
+        is_joined[network->links[i].to] = true;
+    }
+    for (int i = 0; is_joined && i < network->point_count; i++) {
+        struct point *point = &network->points[i];
+        if (!is_joined[i] && (point->draw > 0 || point->draw < 0)) {
+            draft_doubt(draft, point->place,
+                        "point '%s': no run leads to it; its draw of %.4g L/s is left out",
+                        point->name, point->draw * 1e3);
+            point->draw = 0;
+        }
+    }
+}
+
+void finish_ends(struct draft *draft)
 {
     for (int i = 0; i < draft->outlet_count; i++) {
         finish_outlet(draft, &draft->outlets[i]);
     }
+    drop_idle_draws(draft);
 }

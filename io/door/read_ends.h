@@ -13,8 +13,9 @@ void read_tanks(struct draft *draft, const struct tree *node);
 void read_points(struct draft *draft, const struct tree *node);
 void read_outlets(struct draft *draft, const struct tree *node);
 
-/* After the runs: gives every outlet its link to the air. */
-void finish_outlets(struct draft *draft);
+/* After the runs: gives every outlet its link to the air, and leaves out draws that no run serves.
+ */
+void finish_ends(struct draft *draft);
 
 /* Index of the outlet whose free point this is, or -1. */
 int find_outlet(const struct draft *draft, int point);
