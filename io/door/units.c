@@ -312,13 +312,18 @@ static const struct cached *find_unit(struct units *units, enum quantity quantit
     return entry;
 }
 
+static const char *article(enum quantity quantity)
+{
+    return strchr("aeiou", quantities[quantity].name[0]) ? "an" : "a";
+}
+
 static bool say_expected(enum quantity quantity, const char *text, const char *unit, size_t size,
                          char *message)
 {
     const struct quantity_row *row = &quantities[quantity];
     if (*unit == '\0') {
-        (void)snprintf(message, size, "'%.60s' has no unit; a %s is expected, such as '%s'", text,
-                       row->name, row->example);
+        (void)snprintf(message, size, "'%.60s' has no unit; %s %s is expected, such as '%s'", text,
+                       article(quantity), row->name, row->example);
     } else if (quantity == QUANTITY_NUMBER) {
         (void)snprintf(message, size, "'%.60s': a plain number is expected, such as '%s'", text,
                        row->example);
@@ -365,8 +370,8 @@ static bool convert(const struct cached *unit, const char *text, struct amount *
     for (int i = 0; i < amount->count; i++) {
         amount->value[i] = cv_convert_double(unit->converter, amount->value[i]);
         if (!isfinite(amount->value[i]) || fabs(amount->value[i]) > quantities[kept].largest) {
-            (void)snprintf(message, size, "'%.60s' is too large for a %s", text,
-                           quantities[unit->quantity].name);
+            (void)snprintf(message, size, "'%.60s' is too large for %s %s", text,
+                           article(unit->quantity), quantities[unit->quantity].name);
             return false;
         }
     }
@@ -386,10 +391,11 @@ bool units_read(struct units *units, enum quantity quantity, const char *text, i
         return false;
     }
     if (amount->count == 0) {
-        (void)snprintf(
-            message, message_size, "'%.60s' is not a %s%s; write it such as '%s'%s", text,
-            quantities[quantity].name, quantity == QUANTITY_NUMBER ? "" : " with unit",
-            quantities[quantity].example, strchr(text, ',') ? " (decimal point, not comma)" : "");
+        (void)snprintf(message, message_size, "'%.60s' is not %s %s%s; write it such as '%s'%s",
+                       text, article(quantity), quantities[quantity].name,
+                       quantity == QUANTITY_NUMBER ? "" : " with unit",
+                       quantities[quantity].example,
+                       strchr(text, ',') ? " (decimal point, not comma)" : "");
         return false;
     }
     if (*unit == '\0' && quantity != QUANTITY_NUMBER) {

@@ -1,0 +1,154 @@
+/* Every bad case is refused at its place with its message, and all its faults come in one go.
+ * The files in bad/ say in their first line what is expected:
+ *   # expect COUNT LINE:COLUMN FRAGMENT OF THE FIRST MESSAGE */
+#include "io/door/door.h"
+
+#include <criterion/criterion.h>
+#include <dirent.h>
+#include <stdio.h>
+#include <string.h>
+
+struct expected {
+    int count;
+    int line;
+    int column;
+    char fragment[200];
+};
+
+static bool read_expected(const char *path, struct expected *expected)
+{
+    FILE *file = fopen(path, "r");
+    char line[256] = "";
+    int used = 0;
+    if (!file) {
+        return false;
+    }
+    const bool is_read = fgets(line, sizeof line, file) != NULL;
+    fclose(file);
+    line[strcspn(line, "\n")] = '\0';
+    if (!is_read || sscanf(line, "# expect %d %d:%d %n", &expected->count, &expected->line,
+                           &expected->column, &used) != 3) {
+        return false;
+    }
+    snprintf(expected->fragment, sizeof expected->fragment, "%s", line + used);
+    return true;
+}
+
+static void check_file(const char *path)
+{
+    struct expected expected;
+    struct arena *arena = arena_new();
+    struct faults faults;
+    struct site *site = NULL;
+    faults_init(&faults, arena);
+    cr_assert(read_expected(path, &expected), "%s: no '# expect' line", path);
+    cr_expect_not(read_site(path, arena, &site, &faults), "%s was taken", path);
+    cr_expect_null(site);
+    const struct failure *first = faults_first(&faults);
+    cr_assert_not_null(first, "%s", path);
+    cr_expect_not_null(strstr(first->message, expected.fragment), "%s: %s", path, first->message);
+    cr_expect_eq(first->place.line, expected.line, "%s: line %d: %s", path, first->place.line,
+                 first->message);
+    cr_expect_eq(first->place.column, expected.column, "%s: column %d: %s", path,
+                 first->place.column, first->message);
+    if (faults_count(&faults, FAULT_ERROR) != expected.count) {
+        faults_write(&faults, FAULT_ERROR, stderr);
+    }
+    cr_expect_eq(faults_count(&faults, FAULT_ERROR), expected.count, "%s: %d faults", path,
+                 faults_count(&faults, FAULT_ERROR));
+    arena_free(arena);
+}
+
+Test(bad_cases, are_refused_at_their_place)
+{
+    DIR *folder = opendir(SOURCE_DIR "/tests/io/bad");
+    int count = 0;
+    cr_assert_not_null(folder);
+    for (struct dirent *entry = readdir(folder); entry; entry = readdir(folder)) {
+        char path[512];
+        if (strstr(entry->d_name, ".yaml")) {
+            snprintf(path, sizeof path, "%s/tests/io/bad/%s", SOURCE_DIR, entry->d_name);
+            check_file(path);
+            count++;
+        }
+    }
+    closedir(folder);
+    cr_expect_geq(count, 50);
+}
+
+static void check_text(const char *text, size_t size, int line, int column, const char *fragment)
+{
+    struct arena *arena = arena_new();
+    struct faults faults;
+    struct site *site = NULL;
+    faults_init(&faults, arena);
+    cr_expect_not(read_site_text("text.yaml", text, size, arena, &site, &faults));
+    const struct failure *first = faults_first(&faults);
+    cr_assert_not_null(first);
+    cr_expect_not_null(strstr(first->message, fragment), "%s", first->message);
+    cr_expect_eq(first->place.line, line, "line %d: %s", first->place.line, first->message);
+    cr_expect_eq(first->place.column, column, "column %d: %s", first->place.column, first->message);
+    arena_free(arena);
+}
+
+Test(bad_texts, that_are_no_text_are_refused)
+{
+    check_text("", 0, 1, 1, "is empty");
+    check_text("# only a comment\n", 17, 1, 1, "is empty");
+    check_text("site: caf\xE9\n", 11, 1, 10, "byte 0xE9 is not UTF-8");
+    check_text("a: \xC0\xAF\n", 6, 1, 4, "not UTF-8");
+    check_text("a: \xED\xA0\x80\n", 7, 1, 4, "not UTF-8");
+    check_text("a: 1\nb: \0x\n", 11, 2, 4, "control character 0x00");
+    check_text("a: 1\nb: \033[0m\n", 13, 2, 4, "control character 0x1B");
+}
+
+Test(bad_texts, that_are_deep_are_refused)
+{
+    char text[8000] = "tanks: ";
+    memset(text + 7, '[', 4000);
+    check_text(text, strlen(text), 1, 23, "deeper in one another");
+}
+
+Test(bad_texts, with_aliases_that_multiply_are_refused)
+{
+    static const char text[] = "a: &a [x, x]\nb: &b [*a, *a]\nc: &c [*b, *b]\nruns: *c\n";
+    check_text(text, sizeof text - 1, 1, 7, "anchors");
+}
+
+static void check_path(const char *path, const char *fragment)
+{
+    struct arena *arena = arena_new();
+    struct faults faults;
+    struct site *site = NULL;
+    faults_init(&faults, arena);
+    cr_expect_not(read_site(path, arena, &site, &faults));
+    const struct failure *first = faults_first(&faults);
+    cr_assert_not_null(first);
+    cr_expect_not_null(strstr(first->message, fragment), "%s", first->message);
+    cr_expect_str_eq(first->place.file, path);
+    arena_free(arena);
+}
+
+Test(bad_files, missing_folder_and_device_are_refused)
+{
+    check_path(SOURCE_DIR "/tests/io/no-such-case.yaml", "cannot be opened");
+    check_path(SOURCE_DIR "/tests/io", "is a folder");
+    check_path("/dev/zero", "is not an ordinary file");
+}
+
+Test(bad_cases, beyond_the_most_kept_are_counted)
+{
+    static char text[60000] = "tanks:\n";
+    struct arena *arena = arena_new();
+    struct faults faults;
+    struct site *site = NULL;
+    for (int i = 0; i < 300; i++) {
+        const size_t used = strlen(text);
+        snprintf(text + used, sizeof text - used, "  t%d: {level: 1}\n", i);
+    }
+    faults_init(&faults, arena);
+    cr_expect_not(read_site_text("many.yaml", text, strlen(text), arena, &site, &faults));
+    cr_expect_eq(faults_count(&faults, FAULT_ERROR), 301); /* and no runs */
+    cr_expect_leq(faults.count, 3 * FAULTS_MOST);
+    arena_free(arena);
+}
