@@ -1,0 +1,64 @@
+/* Law kit: what every law of an element must keep, checked over a dense grid. */
+#ifndef TESTS_MODELS_LAW_KIT_H
+#define TESTS_MODELS_LAW_KIT_H
+
+#include "models/element.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+
+static const struct water law_water = {.gravity = 9.81,
+                                       .density = 1000,
+                                       .viscosity = 1e-6,
+                                       .temperature_c = 20,
+                                       .air_pressure = 101325,
+                                       .bulk_modulus = 2.19e9};
+static const struct place law_nowhere = {0};
+
+/* Head never falls with flow, slope is never negative, over [low, high]. */
+static inline void law_is_monotone(const struct element *element, const void *data, double low,
+                                   double high)
+{
+    double before = -HUGE_VAL;
+    for (int i = 0; i <= 4000; i++) {
+        const double flow = low + (high - low) * i / 4000;
+        const struct drop drop = element->drop(data, &law_water, flow);
+        cr_assert(drop.head >= before, "%s: head falls at flow %g", element->kind, flow);
+        cr_assert(drop.slope >= 0, "%s: slope at flow %g", element->kind, flow);
+        before = drop.head;
+    }
+}
+
+/* Slope equals the central difference to 1e-4 of the largest slope on the grid of 997 flows. */
+static inline void law_slope_fits(const struct element *element, const void *data, double low,
+                                  double high)
+{
+    const double step = (high - low) * 1e-7;
+    const double most = fmax(element->drop(data, &law_water, high).slope,
+                             element->drop(data, &law_water, low).slope);
+    for (int i = 1; i < 997; i++) {
+        const double flow = low + (high - low) * i / 997;
+        const double chord = (element->drop(data, &law_water, flow + step).head -
+                              element->drop(data, &law_water, flow - step).head) /
+                             (2 * step);
+        const double slope = element->drop(data, &law_water, flow).slope;
+        cr_assert(fabs(slope - chord) <= 1e-4 * most, "%s: slope %g, chord %g at flow %g",
+                  element->kind, slope, chord, flow);
+    }
+}
+
+/* Finite for every flow up to 1e100, in the span or not. */
+static inline void law_is_total(const struct element *element, const void *data)
+{
+    static const double flows[] = {0,    -0.0, 1e-300, -1e-300, 1e-12, -1e-12, 1,
+                                   -1.0, 1e10, -1e10,  1e60,    -1e60, 1e100,  -1e100};
+    for (size_t i = 0; i < sizeof flows / sizeof flows[0]; i++) {
+        const struct drop drop = element->drop(data, &law_water, flows[i]);
+        cr_assert(isfinite(drop.head) && isfinite(drop.slope), "%s: flow %g", element->kind,
+                  flows[i]);
+    }
+    const struct span span = element->span(data, &law_water);
+    cr_assert(span.lower <= span.upper);
+}
+
+#endif
