@@ -73,7 +73,7 @@ bool plan_init(struct plan *plan, const struct surge_plan *events, const struct 
             motion == NULL || motion->setting == NULL ? 1.0 : motion->setting(link->data);
     }
     find_beginnings(plan);
-    plan->first_time = plan->event_count > 0 ? plan->events[0].at : INFINITY;
+    plan->first_time = plan->event_count > 0 ? plan->events[0].at : (double)INFINITY;
     return true;
 }
 

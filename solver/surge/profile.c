@@ -14,7 +14,7 @@ static const struct pipe *pipe_of(const struct link *link)
 static double allowed_head(const struct pipe *pipe, const struct water *water)
 {
     double allowed = pipe == NULL ? 0.0 : pipe_allowed_pressure(pipe, water);
-    return allowed > 0.0 ? water_head(water, allowed) : NAN;
+    return allowed > 0.0 ? water_head(water, allowed) : (double)NAN;
 }
 
 static void add_point(const struct record *record, struct surge_run *run, int point,

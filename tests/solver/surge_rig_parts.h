@@ -16,13 +16,20 @@ static inline struct drop rig_no_drop(const void *data, const struct water *wate
     return (struct drop){0.0, 0.0};
 }
 
+static inline struct span rig_any_flow(const void *data, const struct water *water)
+{
+    (void)data;
+    (void)water;
+    return (struct span){-(double)INFINITY, (double)INFINITY};
+}
+
 static inline const struct pipe *rig_pipe_itself(const void *data)
 {
     return data;
 }
 
 static const struct element rig_smooth_pipe = {
-    .kind = "pipe", .drop = rig_no_drop, .pipe = rig_pipe_itself};
+    .kind = "pipe", .drop = rig_no_drop, .span = rig_any_flow, .pipe = rig_pipe_itself};
 
 /* A valve with h = Q|Q|/(setting capacity)^2; setting 0 is shut. */
 struct rig_valve {
@@ -57,6 +64,30 @@ static inline struct drop rig_valve_steady(const void *data, const struct water 
 
 static const struct motion rig_valve_motion = {.span = rig_valve_span, .drop = rig_valve_drop};
 static const struct element rig_valve_element = {
-    .kind = "valve", .drop = rig_valve_steady, .motion = &rig_valve_motion};
+    .kind = "valve", .drop = rig_valve_steady, .span = rig_any_flow, .motion = &rig_valve_motion};
+
+/* Lets exactly `capacity` m3/s times its setting pass. */
+static inline struct span rig_dose_span(const void *data, const struct instant *now,
+                                        const double old[])
+{
+    (void)old;
+    double flow = now->setting * ((const struct rig_valve *)data)->capacity;
+    return (struct span){flow, flow};
+}
+
+static inline struct drop rig_dose_drop(const void *data, const struct instant *now,
+                                        const double old[], double flow, double next[])
+{
+    (void)data;
+    (void)now;
+    (void)old;
+    (void)flow;
+    (void)next;
+    return (struct drop){0.0, 0.0};
+}
+
+static const struct motion rig_dose_motion = {.span = rig_dose_span, .drop = rig_dose_drop};
+static const struct element rig_dose_element = {
+    .kind = "dose", .drop = rig_no_drop, .span = rig_any_flow, .motion = &rig_dose_motion};
 
 #endif
