@@ -1,3 +1,4 @@
+#include "models/pipe.h"
 #include "solver/surge/profile.h"
 #include "solver/surge/record.h"
 #include "solver/surge/surge.h"
@@ -54,6 +55,17 @@ static bool make_grid(struct engine *engine, const struct site *site, const stru
     return true;
 }
 
+/* The heads at which water boils along a pipe. */
+static void set_vapour(struct kernel *kernel, int number, const struct link *link, double vapour)
+{
+    const struct kernel_pipe *here = &kernel->pipes[number];
+    const struct pipe *pipe = link->element->pipe(link->data);
+    for (int i = 0; i <= here->reaches; i++) {
+        double distance = pipe->friction.length * i / here->reaches;
+        kernel->vapour[here->first + i] = pipe_elevation(pipe, distance) + vapour;
+    }
+}
+
 static bool make_kernel(struct engine *engine, const struct site *site,
                         const struct network *network, const struct steady *start,
                         struct arena *arena, struct failure *failure)
@@ -63,6 +75,7 @@ static bool make_kernel(struct engine *engine, const struct site *site,
     if (!kernel_init(kernel, grid->pipe_count, grid->reaches, arena, failure)) {
         return false;
     }
+    kernel->step = grid->step;
     for (int i = 0; i < grid->pipe_count; i++) {
         int number = grid->link[i];
         const struct link *link = &network->links[number];
@@ -80,6 +93,7 @@ static bool make_kernel(struct engine *engine, const struct site *site,
             return false;
         }
         kernel_start(kernel, i, start->head[link->from], start->flow[number]);
+        set_vapour(kernel, i, link, water_vapour_head(&site->water));
     }
     return true;
 }

@@ -1,5 +1,7 @@
 #include "solver/surge/groups.h"
 
+#include "solver/surge/cavity.h"
+
 #include <math.h>
 #include <stddef.h>
 
@@ -22,9 +24,13 @@ static bool is_lumped(const struct groups *groups, int link)
     return groups->grid->pipe_of_link[link] == NETWORK_NONE;
 }
 
-/* One end of the link that is not held, or NETWORK_NONE. */
-static int free_end(const struct network *network, const struct link *link)
+/* A point of the lumped link that is not held, or NETWORK_NONE. */
+static int free_end(const struct network *network, const struct lumped *lumped)
 {
+    if (lumped->link == NETWORK_NONE) {
+        return lumped->point;
+    }
+    const struct link *link = &network->links[lumped->link];
     if (!network->points[link->from].is_held) {
         return link->from;
     }
@@ -75,8 +81,7 @@ static void count_groups(struct groups *groups, struct building *building)
         groups->groups[building->group_of[root]].point_count++;
     }
     for (int i = 0; i < groups->lumped_count; i++) {
-        const struct link *link = &network->links[groups->lumped[i].link];
-        int end = free_end(network, link);
+        int end = free_end(network, &groups->lumped[i]);
         if (end == NETWORK_NONE) {
             groups->groups[groups->group_count++].link_count = 1;
         } else {
@@ -89,6 +94,14 @@ static struct group_link make_link(const struct groups *groups, const struct bui
                                    struct lumped *lumped)
 {
     const struct network *network = groups->network;
+    if (lumped->link == NETWORK_NONE) {
+        return (struct group_link){
+            .lumped = lumped,
+            .from = GROUP_HELD,
+            .to = building->place[lumped->point],
+            .held_from = network->points[lumped->point].elevation + groups->vapour,
+        };
+    }
     const struct link *link = &network->links[lumped->link];
     const struct point *from = &network->points[link->from];
     const struct point *to = &network->points[link->to];
@@ -126,8 +139,7 @@ static void fill_groups(struct groups *groups, struct building *building)
     }
     int lonely = groups->group_count;
     for (int i = groups->lumped_count - 1; i >= 0; i--) {
-        const struct link *link = &network->links[groups->lumped[i].link];
-        int end = free_end(network, link);
+        int end = free_end(network, &groups->lumped[i]);
         struct group *group =
             end == NETWORK_NONE
                 ? &groups->groups[--lonely]
@@ -143,8 +155,10 @@ static double find_impedance(const struct groups *groups, const struct group *gr
         largest = fmax(largest, ends_impedance(&groups->ends, groups->kernel, group->points[i]));
     }
     for (int i = 0; i < group->link_count && largest <= 0.0; i++) {
-        const struct link *link = &groups->network->links[group->links[i].lumped->link];
-        largest = plain_wave_speed / (gravity * link->area);
+        int link = group->links[i].lumped->link;
+        if (link != NETWORK_NONE) {
+            largest = plain_wave_speed / (gravity * groups->network->links[link].area);
+        }
     }
     return largest > 0.0 ? largest : 1.0;
 }
@@ -192,9 +206,25 @@ static void start_lumped(struct groups *groups, const struct water *water,
         groups->lumped_of_link[i] = groups->lumped_count;
         struct lumped *lumped = &groups->lumped[groups->lumped_count++];
         lumped->link = i;
+        lumped->point = NETWORK_NONE;
         lumped->inertia = groups->grid->is_stub[i] ? grid_inertia(link, water) : 0.0;
         lumped_start(lumped, link, water, start->flow[i],
                      start->head[link->from] - start->head[link->to]);
+    }
+}
+
+static void start_cavities(struct groups *groups, const struct water *water)
+{
+    const struct link nowhere = {.element = &cavity_element};
+    groups->cavity_first = groups->lumped_count;
+    groups->vapour = water_vapour_head(water);
+    for (int i = 0; i < groups->network->point_count; i++) {
+        if (!groups->network->points[i].is_held) {
+            struct lumped *lumped = &groups->lumped[groups->lumped_count++];
+            lumped->link = NETWORK_NONE;
+            lumped->point = i;
+            lumped_start(lumped, &nowhere, water, 0.0, 0.0);
+        }
     }
 }
 
@@ -204,9 +234,10 @@ bool groups_init(struct groups *groups, const struct network *network, const str
 {
     *groups = (struct groups){.network = network, .grid = grid, .kernel = kernel};
     size_t links = (size_t)network->link_count;
-    groups->lumped = arena_take(arena, links, sizeof *groups->lumped);
+    size_t points = (size_t)network->point_count;
+    groups->lumped = arena_take(arena, links + points, sizeof *groups->lumped);
     groups->lumped_of_link = arena_take(arena, links, sizeof *groups->lumped_of_link);
-    groups->head = arena_take(arena, (size_t)network->point_count, sizeof *groups->head);
+    groups->head = arena_take(arena, points, sizeof *groups->head);
     if (groups->lumped == NULL || groups->lumped_of_link == NULL || groups->head == NULL) {
         return fail_memory(failure, "surge groups");
     }
@@ -215,6 +246,7 @@ bool groups_init(struct groups *groups, const struct network *network, const str
         groups->head[i] = point->is_held ? point->held_head : start->head[i];
     }
     start_lumped(groups, water, start);
+    start_cavities(groups, water);
     return ends_init(&groups->ends, network, grid, arena, failure) &&
            build_groups(groups, water, arena, failure);
 }
@@ -250,7 +282,8 @@ static void begin_links(struct groups *groups, double time, double step, const d
 {
     for (int i = 0; i < groups->lumped_count; i++) {
         struct lumped *lumped = &groups->lumped[i];
-        lumped_begin(lumped, time, step, setting[lumped->link]);
+        lumped_begin(lumped, time, step,
+                     lumped->link == NETWORK_NONE ? 1.0 : setting[lumped->link]);
     }
 }
 

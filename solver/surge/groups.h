@@ -1,6 +1,6 @@
 /* Groups: everything that stands between pipe ends, all over the site.
  * Points joined by lumped links form a group; a held point does not join. A point with nothing but
- * pipe ends is a junction and is solved for its one head. */
+ * pipe ends is a group of its own. Every free point also has a cavity, shut until water boils. */
 #ifndef SOLVER_SURGE_GROUPS_H
 #define SOLVER_SURGE_GROUPS_H
 
@@ -14,7 +14,9 @@ struct groups {
     struct kernel *kernel;
     struct ends ends;
     int lumped_count;
-    struct lumped *lumped; /* [lumped_count] */
+    struct lumped *lumped; /* [lumped_count] links, then cavities */
+    int cavity_first;      /* the first cavity */
+    double vapour;         /* m of gauge head at which water boils */
     int *lumped_of_link;   /* [link_count] or NETWORK_NONE */
     int group_count;
     struct group *groups; /* [group_count] */

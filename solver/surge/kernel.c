@@ -26,9 +26,16 @@ bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[], str
     kernel->left = arena_take(arena, room, sizeof *kernel->left);
     kernel->highest = arena_take(arena, nodes, sizeof *kernel->highest);
     kernel->lowest = arena_take(arena, nodes, sizeof *kernel->lowest);
+    kernel->vapour = arena_take(arena, nodes, sizeof *kernel->vapour);
+    kernel->volume = arena_take(arena, nodes, sizeof *kernel->volume);
+    kernel->cavities = arena_take(arena, nodes, sizeof *kernel->cavities);
     if (kernel->right == NULL || kernel->left == NULL || kernel->highest == NULL ||
-        kernel->lowest == NULL) {
+        kernel->lowest == NULL || kernel->vapour == NULL || kernel->volume == NULL ||
+        kernel->cavities == NULL) {
         return fail_memory(failure, "surge grid");
+    }
+    for (int64_t i = 0; i < kernel->node_count; i++) {
+        kernel->vapour[i] = -(double)INFINITY;
     }
     return true;
 }
@@ -120,8 +127,74 @@ static void take_losses(struct kernel *kernel)
 
 void kernel_note_extremes(struct kernel *kernel)
 {
+    /* At a cavity the mean of the two waves is not the head: put right after the sweep. */
+    for (int64_t i = 0; i < kernel->cavity_count; i++) {
+        struct kernel_cavity *cavity = &kernel->cavities[i];
+        cavity->highest = fmax(kernel->highest[cavity->node], cavity->head);
+        cavity->lowest = fmin(kernel->lowest[cavity->node], cavity->head);
+    }
     note_extremes(kernel->node_count, row_right(kernel), row_left(kernel), kernel->highest,
                   kernel->lowest);
+    for (int64_t i = 0; i < kernel->cavity_count; i++) {
+        const struct kernel_cavity *cavity = &kernel->cavities[i];
+        kernel->highest[cavity->node] = cavity->highest;
+        kernel->lowest[cavity->node] = cavity->lowest;
+    }
+}
+
+/* Nodes whose two waves meet below the head at which water boils. */
+static int64_t count_below(int64_t count, const double *restrict right, const double *restrict left,
+                           const double *restrict vapour)
+{
+    int64_t below = 0;
+    for (int64_t i = 0; i < count; i++) {
+        below += 0.5 * (right[i] + left[i]) < vapour[i];
+    }
+    return below;
+}
+
+/* Opens, keeps or closes the cavity of one node. */
+static void step_cavity(struct kernel *kernel, struct kernel_pipe *pipe, int64_t node)
+{
+    double *right = &row_right(kernel)[node];
+    double *left = &row_left(kernel)[node];
+    double mean = 0.5 * (*right + *left);
+    double *volume = &kernel->volume[node];
+    double vapour = kernel->vapour[node];
+    if (*volume <= 0.0 && mean >= vapour) {
+        return;
+    }
+    /* The head if what is left of the cavity is filled in this step. */
+    double head = mean - 0.5 * pipe->impedance * *volume / kernel->step;
+    if (head >= vapour) {
+        *volume = 0.0;
+    } else {
+        *volume += kernel->step * 2.0 * (vapour - mean) / pipe->impedance;
+        head = vapour;
+        pipe->cavity_count++;
+    }
+    double arrived = *right;
+    *right = 2.0 * head - *left;
+    *left = 2.0 * head - arrived;
+    kernel->cavities[kernel->cavity_count++] = (struct kernel_cavity){.node = node, .head = head};
+}
+
+static void step_cavities(struct kernel *kernel)
+{
+    kernel->cavity_count = 0;
+    for (int i = 0; i < kernel->pipe_count; i++) {
+        struct kernel_pipe *pipe = &kernel->pipes[i];
+        int64_t first = pipe->first + 1; /* the ends belong to points */
+        int64_t below = count_below(pipe->reaches - 1, row_right(kernel) + first,
+                                    row_left(kernel) + first, kernel->vapour + first);
+        if (below == 0 && pipe->cavity_count == 0) {
+            continue;
+        }
+        pipe->cavity_count = 0;
+        for (int j = 0; j < pipe->reaches - 1; j++) {
+            step_cavity(kernel, pipe, first + j);
+        }
+    }
 }
 
 void kernel_step(struct kernel *kernel)
@@ -135,22 +208,7 @@ void kernel_step(struct kernel *kernel)
         kernel->shift = 0;
     }
     kernel->shift++;
-}
-
-int64_t kernel_find_below(const struct kernel *kernel, const double limit[])
-{
-    const double *right = row_right(kernel);
-    const double *left = row_left(kernel);
-    int count = 0; /* counted first: that loop can use vectors, one with a way out cannot */
-    for (int64_t i = 0; i < kernel->node_count; i++) {
-        count += 0.5 * (right[i] + left[i]) < limit[i];
-    }
-    for (int64_t i = 0; i < kernel->node_count && count > 0; i++) {
-        if (0.5 * (right[i] + left[i]) < limit[i]) {
-            return i;
-        }
-    }
-    return -1;
+    step_cavities(kernel);
 }
 
 double kernel_arrived(const struct kernel *kernel, int pipe, enum kernel_side side)
@@ -173,10 +231,21 @@ void kernel_enter(struct kernel *kernel, int pipe, enum kernel_side side, double
     }
 }
 
+/* Mean of the two waves that leave a node: its head, but where a cavity is. */
+static double mean_head(const struct kernel *kernel, int64_t node)
+{
+    return 0.5 * (row_right(kernel)[node] + row_left(kernel)[node]);
+}
+
 double kernel_head(const struct kernel *kernel, int pipe, int node)
 {
     int64_t i = kernel->pipes[pipe].first + node;
-    return 0.5 * (row_right(kernel)[i] + row_left(kernel)[i]);
+    for (int64_t j = 0; j < kernel->cavity_count; j++) {
+        if (kernel->cavities[j].node == i) {
+            return kernel->cavities[j].head;
+        }
+    }
+    return mean_head(kernel, i);
 }
 
 static double loss_of(const struct kernel *kernel, int pipe, int node)
@@ -192,16 +261,18 @@ double kernel_flow(const struct kernel *kernel, int pipe, int node)
     return (difference - loss_of(kernel, pipe, node)) / (2.0 * kernel->pipes[pipe].impedance);
 }
 
-double kernel_stored(const struct kernel *kernel, int pipe, double step)
+double kernel_stored(const struct kernel *kernel, int pipe)
 {
     const struct kernel_pipe *here = &kernel->pipes[pipe];
     int last = here->reaches;
-    double sum = 0.5 * (kernel_head(kernel, pipe, 0) + kernel_head(kernel, pipe, last));
+    double sum = 0.5 * (mean_head(kernel, here->first) + mean_head(kernel, here->first + last));
+    double cavities = 0.0;
     for (int i = 1; i < last; i++) {
-        sum += kernel_head(kernel, pipe, i);
+        sum += mean_head(kernel, here->first + i);
+        cavities += kernel->volume[here->first + i];
     }
     /* End correction of the trapezoidal rule as the scheme has it: friction's share of the slope of
      * head at the ends. With it the balance closes to round-off. */
     sum -= 0.25 * (loss_of(kernel, pipe, 0) - loss_of(kernel, pipe, last));
-    return sum * step / here->impedance; /* g A/a^2 dx = dt/B */
+    return sum * kernel->step / here->impedance - cavities; /* g A/a^2 dx = dt/B */
 }

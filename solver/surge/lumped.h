@@ -7,7 +7,8 @@
 #include "models/network.h"
 
 struct lumped {
-    int link;
+    int link;  /* in the network, or NETWORK_NONE: a cavity */
+    int point; /* of a cavity, else NETWORK_NONE */
     const struct element *element;
     const void *data;
     double inertia; /* s2/m2, of a stub; 0: none */

@@ -1,6 +1,7 @@
 #include "solver/surge/record.h"
 
 #include "models/pipe.h"
+#include "solver/surge/cavity.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -76,7 +77,12 @@ static double find_stored(const struct groups *groups)
 {
     double volume = 0.0;
     for (int i = 0; i < groups->grid->pipe_count; i++) {
-        volume += kernel_stored(groups->kernel, i, groups->grid->step);
+        volume += kernel_stored(groups->kernel, i);
+    }
+    for (int i = groups->cavity_first; i < groups->lumped_count; i++) {
+        const struct lumped *cavity = &groups->lumped[i];
+        /* Its volume goes by backward steps, all flows here by the trapezoidal rule. */
+        volume -= cavity->old[CAVITY_STATE_VOLUME] - 0.5 * groups->grid->step * cavity->flow;
     }
     return volume;
 }
@@ -103,16 +109,13 @@ static bool take_arrays(struct record *record, struct arena *arena, struct failu
     result->head_min = arena_take(arena, points, sizeof(double));
     record->shuts_before = arena_take(arena, valves, sizeof(int));
     record->node_start = arena_take(arena, nodes, sizeof(double));
-    record->node_vapour = arena_take(arena, nodes, sizeof(double));
     record->point_start = arena_take(arena, points, sizeof(double));
-    record->point_vapour = arena_take(arena, points, sizeof(double));
     bool is_whole = result->time != NULL && result->gauge_head != NULL &&
                     result->gauge_flow != NULL && result->opening != NULL &&
                     result->valve_flow != NULL && result->speed != NULL && result->valves != NULL &&
                     result->head_max != NULL && result->head_min != NULL;
     is_whole = is_whole && record->shuts_before != NULL && record->node_start != NULL &&
-               record->node_vapour != NULL && record->point_start != NULL &&
-               record->point_vapour != NULL;
+               record->point_start != NULL;
     return is_whole || fail_memory(failure, "surge results");
 }
 
@@ -120,15 +123,9 @@ static void start_nodes(struct record *record)
 {
     const struct grid *grid = record->groups->grid;
     const struct kernel *kernel = record->groups->kernel;
-    double vapour = water_vapour_head(&record->site->water);
     for (int i = 0; i < grid->pipe_count; i++) {
-        const struct link *link = &record->groups->network->links[grid->link[i]];
-        const struct pipe *pipe = link->element->pipe(link->data);
         for (int j = 0; j <= grid->reaches[i]; j++) {
-            int64_t node = kernel->pipes[i].first + j;
-            double distance = pipe->friction.length * j / grid->reaches[i];
-            record->node_start[node] = kernel_head(kernel, i, j);
-            record->node_vapour[node] = pipe_elevation(pipe, distance) + vapour;
+            record->node_start[kernel->pipes[i].first + j] = kernel_head(kernel, i, j);
         }
     }
 }
@@ -136,11 +133,9 @@ static void start_nodes(struct record *record)
 static void start_points(struct record *record)
 {
     const struct network *network = record->groups->network;
-    double vapour = water_vapour_head(&record->site->water);
     for (int i = 0; i < network->point_count; i++) {
         double head = record->groups->head[i];
         record->point_start[i] = head;
-        record->point_vapour[i] = network->points[i].elevation + vapour;
         record->result->head_max[i] = head;
         record->result->head_min[i] = head;
     }
@@ -233,33 +228,45 @@ static void note_drift(struct record *record)
     record->is_before_events = false;
 }
 
-/* Until water has boiled somewhere, looks whether it does. */
-static void watch_vapour(struct record *record, double time)
+/* Where along which pipe a node is. */
+static void note_node(struct record *record, int64_t node)
 {
-    struct surge *result = record->result;
     const struct groups *groups = record->groups;
-    for (int i = 0; i < groups->network->point_count; i++) {
-        if (groups->head[i] < record->point_vapour[i]) {
-            result->is_below_vapour = true;
-            result->vapour_point = i;
-            result->vapour_time = time;
-            return;
-        }
-    }
-    int64_t node = kernel_find_below(groups->kernel, record->node_vapour);
-    if (node < 0) {
-        return;
-    }
-    result->is_below_vapour = true;
-    result->vapour_time = time;
     for (int i = 0; i < groups->grid->pipe_count; i++) {
         int64_t place = node - groups->kernel->pipes[i].first;
         if (place >= 0 && place <= groups->grid->reaches[i]) {
             const struct link *link = &groups->network->links[groups->grid->link[i]];
-            result->vapour_link = groups->grid->link[i];
-            result->vapour_distance = link->element->pipe(link->data)->friction.length *
-                                      (double)place / groups->grid->reaches[i];
+            record->result->vapour_link = groups->grid->link[i];
+            record->result->vapour_distance = link->element->pipe(link->data)->friction.length *
+                                              (double)place / groups->grid->reaches[i];
         }
+    }
+}
+
+static void watch_cavities(struct record *record, double time)
+{
+    struct surge *result = record->result;
+    const struct groups *groups = record->groups;
+    const struct kernel *kernel = groups->kernel;
+    bool was_boiling = result->is_boiling;
+    for (int i = groups->cavity_first; i < groups->lumped_count; i++) {
+        double volume = groups->lumped[i].old[CAVITY_STATE_VOLUME];
+        result->largest_cavity = fmax(result->largest_cavity, volume);
+        if (volume > 0.0 && !result->is_boiling) {
+            result->is_boiling = true;
+            result->vapour_point = groups->lumped[i].point;
+        }
+    }
+    for (int64_t i = 0; i < kernel->cavity_count; i++) {
+        int64_t node = kernel->cavities[i].node;
+        result->largest_cavity = fmax(result->largest_cavity, kernel->volume[node]);
+        if (!result->is_boiling) {
+            result->is_boiling = true;
+            note_node(record, node);
+        }
+    }
+    if (result->is_boiling && !was_boiling) {
+        result->vapour_time = time;
     }
 }
 
@@ -294,9 +301,7 @@ void record_step(struct record *record, int number, double time, bool is_last)
     record->flow_in = flow_in;
     note_points(record);
     watch_valves(record, time);
-    if (!record->result->is_below_vapour) {
-        watch_vapour(record, time);
-    }
+    watch_cavities(record, time);
     if (number % record->stride == 0 || is_last) {
         note_series(record, time);
     }

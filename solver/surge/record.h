@@ -11,13 +11,11 @@ struct record {
     const struct groups *groups;
     const struct plan *plan;
     struct surge *result;
-    int stride;           /* steps between instants of the series */
-    int room;             /* instants there is room for */
-    int *shuts_before;    /* [valve_count] times it had met its seat before the first event */
-    double *node_start;   /* [node_count] m, heads at the start */
-    double *node_vapour;  /* [node_count] m, head at which water boils there */
-    double *point_start;  /* [point_count] m */
-    double *point_vapour; /* [point_count] m */
+    int stride;          /* steps between instants of the series */
+    int room;            /* instants there is room for */
+    int *shuts_before;   /* [valve_count] times it had met its seat before the first event */
+    double *node_start;  /* [node_count] m, heads at the start */
+    double *point_start; /* [point_count] m */
     bool is_before_events;
     double flow_in;   /* m3/s into the site at the instant before: held points and draws */
     double volume_in; /* m3 so far */

@@ -63,11 +63,12 @@ struct surge {
     int stub_count;                   /* pipes taken as lumped inertia */
     double mass_residual;   /* m3 gained or lost over the run: in - out - stored in elastic pipes */
     double drift;           /* m, largest change of any head before the first event */
-    bool is_below_vapour;   /* somewhere water would have boiled: from then on heads are not true */
-    double vapour_time;     /* s, when first; NAN */
-    int vapour_link;        /* the pipe, or NETWORK_NONE: at a point */
+    bool is_boiling;        /* somewhere water fell to its vapour pressure: cavities opened */
+    double vapour_time;     /* s, when first; NAN: never */
+    int vapour_link;        /* the pipe where, or NETWORK_NONE */
     double vapour_distance; /* m from that pipe's start; NAN */
-    int vapour_point;       /* the point, or NETWORK_NONE */
+    int vapour_point;       /* else the point, or NETWORK_NONE */
+    double largest_cavity;  /* m3 */
     int time_count;
     double *time;       /* [time_count] s */
     double *gauge_head; /* [time_count][gauge_count] m */

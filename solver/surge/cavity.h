@@ -1,0 +1,15 @@
+/* Cavity: what opens at a point where water would fall below the head at which it boils.
+ * A link from that head to the point which lets water appear, at most as much as the cavity then
+ * grows, and disappear until the cavity is used up: flow from -volume/step upward without loss.
+ * So a group solves it like any other graph, and the step in which it closes closes it exactly.
+ * Backward weighting as inside pipes (solver/surge/kernel.h). */
+#ifndef SOLVER_SURGE_CAVITY_H
+#define SOLVER_SURGE_CAVITY_H
+
+#include "models/element.h"
+
+enum { CAVITY_STATE_VOLUME, CAVITY_STATE_COUNT }; /* m3 */
+
+extern const struct element cavity_element; /* needs no data */
+
+#endif
