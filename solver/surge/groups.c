@@ -253,11 +253,22 @@ bool groups_init(struct groups *groups, const struct network *network, const str
 
 /* --- stepping --- */
 
-static bool settle_group(const struct group *group)
+/* Head from - head to across a link of a group, now. */
+static double find_difference(const struct groups *groups, const struct group *group,
+                              const struct group_link *link)
+{
+    double from =
+        link->from == GROUP_HELD ? link->held_from : groups->head[group->points[link->from]];
+    double to = link->to == GROUP_HELD ? link->held_to : groups->head[group->points[link->to]];
+    return from - to;
+}
+
+static bool settle_group(const struct groups *groups, const struct group *group)
 {
     bool again = false;
     for (int i = 0; i < group->link_count; i++) {
-        again = lumped_settle(group->links[i].lumped) || again;
+        const struct group_link *link = &group->links[i];
+        again = lumped_settle(link->lumped, find_difference(groups, group, link)) || again;
     }
     return again;
 }
@@ -271,7 +282,7 @@ static bool step_group(struct groups *groups, const struct group *group)
         if (!group_solve(group, &place, &groups->work)) {
             return false;
         }
-        if (!settle_group(group)) {
+        if (!settle_group(groups, group)) {
             return true;
         }
     }

@@ -54,11 +54,11 @@ struct drop lumped_drop(struct lumped *lumped, double flow)
     return drop;
 }
 
-bool lumped_settle(struct lumped *lumped)
+bool lumped_settle(struct lumped *lumped, double difference)
 {
     const struct motion *motion = lumped->element->motion;
     if (motion == NULL || motion->settle == NULL ||
-        !motion->settle(lumped->data, &lumped->now, lumped->old, lumped->flow, lumped->drop.head,
+        !motion->settle(lumped->data, &lumped->now, lumped->old, lumped->flow, difference,
                         lumped->next)) {
         return false;
     }

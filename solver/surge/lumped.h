@@ -31,8 +31,9 @@ void lumped_begin(struct lumped *lumped, double time, double step, double settin
 /* Drop at `flow`; state follows. */
 struct drop lumped_drop(struct lumped *lumped, double flow);
 
-/* The step's flow is found. True: solve again, the span has changed. */
-bool lumped_settle(struct lumped *lumped);
+/* The step's flow and the head difference across it, m, are found. True: solve again, the span has
+ * changed. */
+bool lumped_settle(struct lumped *lumped, double difference);
 
 /* Ends the step. */
 void lumped_end(struct lumped *lumped);
