@@ -62,7 +62,7 @@ struct motion {
     /* Called once when flow and head of the step are found. May change `next` (a valve that met its
      * seat notes its reverse flow; one that is lifted off begins to move). True: the span has
      * changed within this step (the valve has just seated) and the step must be solved again from
-     * `next`. */
+     * `next`. NULL: nothing to settle. */
     bool (*settle)(const void *data, const struct instant *now, const double old[], double flow,
                    double drop, double next[]);
 

@@ -139,7 +139,10 @@ double non_return_opening(const struct non_return *valve, const struct water *wa
         return 0.0;
     }
     if (balance.is_paid_on) {
-        return head > quadratic ? sqrt(fmax(0.0, 1.0 - balance.shut / head)) : 1.0;
+        if (head < balance.shut + quadratic) { /* the leak rules */
+            return sqrt(fmax(0.0, 1.0 - balance.shut / head));
+        }
+        return head > 0.0 ? sqrt(quadratic / head) : 1.0;
     }
     if (quadratic >= balance.shut + balance.rise) {
         return 1.0;

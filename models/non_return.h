@@ -93,6 +93,7 @@ enum {
     NON_RETURN_STATE_SHUTS,        /* how often it has met its seat */
     NON_RETURN_STATE_FLOW,         /* m3/s at the end of the last step */
     NON_RETURN_STATE_RATE,         /* m3/s2, how fast the flow changed in it */
+    NON_RETURN_STATE_LIFTED,       /* 1: it has been off its seat since it last met it */
     NON_RETURN_STATE_COUNT
 };
 
@@ -107,8 +108,7 @@ double non_return_force(const struct non_return *valve, const struct water *wate
 /* Force (N or N m) on the part for each m of head across the valve: rho g A_seat arm. */
 double non_return_lift(const struct non_return *valve, const struct water *water);
 
-/* Full-open velocity, m/s, where the closing force fully open (preload + rate x travel) is `force`.
- */
+/* Full-open velocity, m/s, where the closing force fully open (preload + rate x travel) is this. */
 double non_return_velocity_of_force(const struct non_return *valve, const struct water *water,
                                     double force);
 

@@ -1,10 +1,12 @@
-/* Within a step the flow goes evenly from its old value to the one asked for. Two stages; each
- * finds the position s where inertia + closing force + damping = force of the flow. Forward flow:
- * the force grows without bound towards the seat (K ~ 1/s^2), the root is single and above the
- * seat. Reverse flow: the same law would have two roots or none as the part is sucked on to its
- * seat; there K is taken at the place the part is heading for (known before the flow is), so that
- * the drop stays a continuous function of flow. A part that would reach its seat in this step at
- * zero flow lets none pass backward: the span of the step begins at 0. */
+/* Two stages a step; each finds the position s where inertia + closing force + damping = force of
+ * the flow. The first uses the flow as it was changing, so that only the second hangs on the flow
+ * asked for: then more flow means further open against more force, and the drop of a step is a
+ * rising continuous function of flow, whatever the part did before.
+ * Forward flow: the force grows without bound towards the seat (K ~ 1/s^2), the root is single and
+ * above the seat. Reverse flow: the same law would have two roots or none as the part is sucked on
+ * to its seat; there K is taken at the place the part is heading for.
+ * A part that would reach its seat in this step at zero flow lets none pass backward: the span of
+ * the step begins at 0. */
 #include "models/non_return_motion.h"
 
 #include "models/circle.h"
@@ -17,8 +19,9 @@
 /* Alexander 1977: 1 - sqrt(1/2). */
 static const double stage_share = 0.29289321881345247560;
 
-/* A part nearer its seat than this share of travel has not left it: no shutting is counted. */
-static const double lifted_share = 1e-6;
+/* A part that never was further than this share of travel from its seat has not left it: coming
+ * back counts as no shutting. */
+static const double lifted_share = 1e-4;
 
 /* Just off the seat. */
 static const double barely_open = 1e-9;
@@ -38,26 +41,21 @@ struct mechanism {
     double backward_floor;
 };
 
-/* What a stage starts from, with derivatives by the flow at the end of the step. */
+/* What a stage starts from. */
 struct stage {
     const struct mechanism *part;
     double step;
     double flow;
-    double flow_slope;
     double place;
-    double place_slope;
     double speed;
-    double speed_slope;
-    double reverse_force; /* of reverse flow, fixed while s is sought */
-    double reverse_slope;
+    double reverse_factor; /* force for each (m3/s)^2 of reverse flow, fixed while s is sought */
 };
 
 /* Where it ends. */
 struct stage_end {
     double place;
-    double place_slope;
+    double place_slope; /* by flow */
     double speed;
-    double speed_slope;
 };
 
 static struct mechanism mechanism_of(const struct non_return *valve, const struct water *water)
@@ -110,50 +108,34 @@ static struct root_value unbalance(const void *user, double s)
             result.slope += 2.0 * force / s;
         }
     } else {
-        result.value -= stage->reverse_force;
+        result.value += stage->reverse_factor * stage->flow * stage->flow;
     }
     return result;
 }
 
-/* The force of reverse flow, K at the place the part is heading for. */
-static void set_reverse_force(struct stage *stage)
+/* K of reverse flow at the place the part is heading for. */
+static void set_reverse_factor(struct stage *stage)
 {
     const struct mechanism *part = stage->part;
-    stage->reverse_force = 0.0;
-    stage->reverse_slope = 0.0;
-    if (!(stage->flow < 0.0)) {
-        return;
-    }
     const double heading = stage->place + stage->step * stage->speed;
     const double share = fmin(fmax(heading, part->backward_floor), 1.0);
-    const double factor = part->lift * part->quadratic / (share * share);
-    const double flow = stage->flow;
-    stage->reverse_force = -factor * flow * flow;
-    stage->reverse_slope = -2.0 * factor * flow * stage->flow_slope;
-    if (heading > part->backward_floor && heading < 1.0) {
-        const double heading_slope = stage->place_slope + stage->step * stage->speed_slope;
-        stage->reverse_slope += 2.0 * factor * flow * flow / share * heading_slope;
-    }
+    stage->reverse_factor = part->lift * part->quadratic / (share * share);
 }
 
-/* How the unbalance changes with the flow while s stays. */
-static double unbalance_by_flow(const struct stage *stage, double s)
+/* Force of the flow at position s by flow. */
+static double force_by_flow(const struct stage *stage, double s)
 {
     const struct mechanism *part = stage->part;
-    const double h = stage->step;
-    double by_flow = -(part->mass / (h * h) + part->damping / h) * stage->place_slope -
-                     part->mass / h * stage->speed_slope - stage->reverse_slope;
-    if (stage->flow > 0.0) {
-        const double share = fmin(fmax(s, part->forward_floor), 1.0);
-        by_flow -=
-            2.0 * part->lift * part->quadratic * stage->flow / (share * share) * stage->flow_slope;
+    if (stage->flow < 0.0) {
+        return -2.0 * stage->reverse_factor * stage->flow;
     }
-    return by_flow;
+    const double share = fmin(fmax(s, part->forward_floor), 1.0);
+    return share > 0.0 ? 2.0 * part->lift * part->quadratic * stage->flow / (share * share) : 0.0;
 }
 
 static struct stage_end solve_stage(struct stage *stage)
 {
-    set_reverse_force(stage);
+    set_reverse_factor(stage);
     const bool is_held_off = stage->flow > 0.0 && !(stage->part->forward_floor > 0.0);
     const double lower = is_held_off ? 0.0 : -(double)INFINITY;
     double guess = stage->place + stage->step * stage->speed;
@@ -163,9 +145,8 @@ static struct stage_end solve_stage(struct stage *stage)
     struct stage_end end;
     end.place = root_find(unbalance, stage, guess, lower, INFINITY);
     const double slope = unbalance(stage, end.place).slope;
-    end.place_slope = slope > 0.0 ? -unbalance_by_flow(stage, end.place) / slope : 0.0;
+    end.place_slope = slope > 0.0 ? force_by_flow(stage, end.place) / slope : 0.0;
     end.speed = (end.place - stage->place) / stage->step;
-    end.speed_slope = (end.place_slope - stage->place_slope) / stage->step;
     return end;
 }
 
@@ -181,36 +162,27 @@ static struct move move_part(const struct mechanism *part, const struct instant 
 {
     const double h = stage_share * now->step;
     const double rest = (1.0 - stage_share) * now->step;
-    const double old_flow = old[NON_RETURN_STATE_FLOW];
     struct stage first = {
         .part = part,
         .step = h,
-        .flow = old_flow + stage_share * (flow - old_flow),
-        .flow_slope = stage_share,
+        .flow = old[NON_RETURN_STATE_FLOW] + h * old[NON_RETURN_STATE_RATE],
         .place = old[NON_RETURN_STATE_OPENING],
         .speed = old[NON_RETURN_STATE_SPEED],
     };
     struct move move;
     move.first_end = solve_stage(&first);
-    struct stage_end one = move.first_end;
-    if (one.place < 0.0) { /* no further than the seat, or the second stage would jump with flow */
-        one.place = 0.0;
-        one.place_slope = 0.0;
-        one.speed = -first.place / h;
-        one.speed_slope = 0.0;
-    }
-    struct stage second = {
+    move.second = (struct stage){
         .part = part,
         .step = h,
         .flow = flow,
-        .flow_slope = 1.0,
-        .place = first.place + rest * one.speed,
-        .place_slope = rest * one.speed_slope,
-        .speed = first.speed + rest * (one.speed - first.speed) / h,
-        .speed_slope = rest * one.speed_slope / h,
+        .place = first.place + rest * move.first_end.speed,
+        .speed = first.speed + rest * (move.first_end.speed - first.speed) / h,
     };
-    move.end = solve_stage(&second);
-    move.second = second;
+    if (move.first_end.place <= 0.0) { /* met its seat already: forward flow lifts it from rest */
+        move.second.place = 0.0;
+        move.second.speed = 0.0;
+    }
+    move.end = solve_stage(&move.second);
     return move;
 }
 
@@ -235,11 +207,9 @@ static struct drop part_drop(const struct mechanism *part, const struct move *mo
         /* On the seat at zero flow: the head that a trace of forward flow would need. */
         const struct root_value held = resistance(&move->second, 0.0);
         result.head = fmax(held.value, 0.0) / part->lift;
+        /* K Q^2/(2 g A^2 s^2) tends to that head: s ~ Q sqrt(K/(2 g A^2 head)) */
         if (result.head > 0.0) {
-            const double place_slope = sqrt(part->quadratic / result.head);
-            result.slope =
-                (held.slope * place_slope + unbalance_by_flow(&move->second, 0.0)) / part->lift;
-            result.slope = fmax(result.slope, 0.0);
+            result.slope = held.slope * sqrt(part->quadratic / result.head) / part->lift;
         }
         return result;
     }
@@ -249,7 +219,12 @@ static struct drop part_drop(const struct mechanism *part, const struct move *mo
     result.head = part->quadratic * ratio * fabs(ratio);
     result.slope = 2.0 * part->quadratic * fabs(ratio) / share;
     if (move->end.place > least && move->end.place < 1.0) {
-        result.slope -= 2.0 * result.head / share * move->end.place_slope;
+        if (flow > 0.0) { /* the drop balances the resistance; by that, without cancellation */
+            const double rise = resistance(&move->second, move->end.place).slope;
+            result.slope = rise * move->end.place_slope / part->lift;
+        } else {
+            result.slope -= 2.0 * result.head / share * move->end.place_slope;
+        }
     }
     return result;
 }
@@ -291,9 +266,10 @@ static void note_seat(const struct non_return *valve, const struct instant *now,
     if (impact * valve->restitution > bounce_limit) {
         next[NON_RETURN_STATE_SPEED] = impact * valve->restitution / valve->travel;
     }
-    if (!(old[NON_RETURN_STATE_OPENING] > lifted_share)) {
+    if (!(old[NON_RETURN_STATE_LIFTED] > 0.0)) {
         return;
     }
+    next[NON_RETURN_STATE_LIFTED] = 0.0;
     next[NON_RETURN_STATE_SHUTS] += 1.0;
     next[NON_RETURN_STATE_SHUT_TIME] = now->time - now->step + after;
     if (!(old[NON_RETURN_STATE_SHUTS] > 0.0) || reverse < old[NON_RETURN_STATE_REVERSE_FLOW]) {
@@ -314,7 +290,7 @@ static void land(const struct non_return *valve, const struct instant *now, cons
         if (fabs(next[NON_RETURN_STATE_SPEED]) * valve->travel < bounce_limit) {
             next[NON_RETURN_STATE_SPEED] = 0.0;
         }
-    } else if (place > 0.0 && !(flow <= 0.0 && move->first_end.place < 0.0)) {
+    } else if (place > 0.0) {
         next[NON_RETURN_STATE_OPENING] = place;
         next[NON_RETURN_STATE_SPEED] = move->end.speed;
     } else {
@@ -323,6 +299,9 @@ static void land(const struct non_return *valve, const struct instant *now, cons
         if (flow > 0.0 || next[NON_RETURN_STATE_SPEED] > 0.0) {
             next[NON_RETURN_STATE_OPENING] = valve->leak_area > 0.0 ? 0.0 : barely_open;
         }
+    }
+    if (next[NON_RETURN_STATE_OPENING] > lifted_share) {
+        next[NON_RETURN_STATE_LIFTED] = 1.0;
     }
 }
 
@@ -347,6 +326,7 @@ static void start(const void *data, const struct water *water, double flow, doub
                          !(valve->leak_area > 0.0);
     if (!is_shut) {
         state[NON_RETURN_STATE_OPENING] = non_return_opening(valve, water, flow);
+        state[NON_RETURN_STATE_LIFTED] = state[NON_RETURN_STATE_OPENING] > lifted_share ? 1.0 : 0.0;
     } else if (flow < 0.0 || flow > 0.0) {
         state[NON_RETURN_STATE_FLOW] = 0.0;
     }

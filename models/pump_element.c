@@ -123,6 +123,13 @@ static double first_setting(const void *data)
     return unit->is_running ? 1.0 : 0.0;
 }
 
+/* A unit at rest has no power until an event gives it some. */
+static double first_setting(const void *data)
+{
+    const struct pump_unit *unit = data;
+    return unit->is_running ? 1.0 : 0.0;
+}
+
 static bool settle(const void *data, const struct instant *now, const double old[], double flow,
                    double drop, double next[])
 {
@@ -140,7 +147,7 @@ static const struct motion pump_motion = {
     .start = start,
     .span = span_of_step,
     .drop = drop_of_step,
-    .settle = settle,
+    .settle = 0,
     .setting = first_setting,
 };
 

@@ -21,10 +21,9 @@ struct non_return_row {
     double turbulent_factor[NON_RETURN_SIZES]; /* N of K = N f_T; 0: loss stands below */
     double loss[NON_RETURN_SIZES];             /* K fully open */
     double full_velocity;                      /* m/s when fully open; 0: from full_ratio */
-    double full_ratio; /* head when fully open/opening head; 0 too: opening head paid on */
-    double port_share; /* of bore area */
-    double seat_share; /* of bore area */
-    enum moving_part part;
+    double full_ratio;       /* head when fully open/opening head; 0 too: opening head paid on */
+    double port_share;       /* of bore area */
+    double seat_share;       /* of bore area */
     double relative_density; /* of the part to water */
     double diameter;         /* of the part, in bores */
     double thickness;        /* of a flap, in bores */
@@ -32,14 +31,15 @@ struct non_return_row {
     double arm;              /* in bores, pin to centre of a flap */
     double seating_head;     /* m */
     double strainer_loss;    /* K on top of the valve's own */
-    bool has_strainer;
-    bool spring_in_stream;
+    double largest_down;     /* m, largest size allowed in down-flow; 0: as mountings says */
+    enum moving_part part;
     unsigned mountings;
-    double largest_down; /* m, largest size allowed in down-flow; 0: as mountings says */
-    bool level_needs_back_head;
     int debris;
     int slam;
     enum non_return_service service;
+    bool has_strainer;
+    bool spring_in_stream;
+    bool level_needs_back_head;
 };
 
 int non_return_row_count(void);

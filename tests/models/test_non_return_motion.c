@@ -1,0 +1,327 @@
+#include "models/circle.h"
+#include "models/non_return.h"
+#include "models/non_return_motion.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+#include <string.h>
+
+static const struct water water = {.gravity = 9.81, .density = 1000.0};
+
+enum { STATE = NON_RETURN_STATE_COUNT };
+
+static struct instant instant_of(double time, double step)
+{
+    const struct instant now = {time, step, 1.0, &water};
+    return now;
+}
+
+/* Moving mass 0.6 kg, lift 20 mm, preload 8 N and spring 400 N/m. */
+static struct non_return poppet(void)
+{
+    struct non_return valve = {
+        .type = "poppet",
+        .bore = 0.05,
+        .port_area = 1e-3,
+        .full_open_loss = 5.0,
+        .seat_area = circle_area(0.05),
+        .arm = 1.0,
+        .inertia = 0.6,
+        .travel = 0.020,
+        .closing_force = 8.0,
+        .opening_floor = 0.01,
+    };
+    valve.opening_head = 8.0 / non_return_lift(&valve, &water);
+    valve.full_open_velocity = non_return_velocity_of_force(&valve, &water, 8.0 + 400.0 * 0.020);
+    return valve;
+}
+
+/* Flow as a function of time, until the seat is met; state of the end in `state`. */
+typedef double (*flow_of_time)(double time);
+
+static void run(const struct non_return *valve, flow_of_time flow, double step, double longest,
+                double state[])
+{
+    double next[STATE];
+    for (int i = 1; i * step < longest && !(state[NON_RETURN_STATE_SHUTS] > 0.0); i++) {
+        const struct instant now = instant_of(i * step, step);
+        const double q = flow(i * step);
+        const struct drop drop = non_return_motion.drop(valve, &now, state, q, next);
+        (void)non_return_motion.settle(valve, &now, state, q, drop.head, next);
+        memcpy(state, next, sizeof next);
+    }
+}
+
+static double no_flow(double time)
+{
+    (void)time;
+    return 0.0;
+}
+
+static void release(const struct non_return *valve, double step, double state[])
+{
+    memset(state, 0, STATE * sizeof *state);
+    state[NON_RETURN_STATE_OPENING] = 1.0;
+    state[NON_RETURN_STATE_LIFTED] = 1.0;
+    run(valve, no_flow, step, 1.0, state);
+}
+
+/* Spring poppet without fluid force (exact): t = arccos(x0/(x0 + s))/w = 0.0405578 s, seat speed
+ * w sqrt((x0 + s)^2 - x0^2) = 0.894427 m/s. */
+Test(non_return_motion, released_poppet_shuts_in_the_exact_time_at_the_exact_speed)
+{
+    const struct non_return valve = poppet();
+    double before = 1.0;
+    for (double step = 4e-3; step > 2e-4; step *= 0.5) {
+        double state[STATE];
+        release(&valve, step, state);
+        const double error = fabs(state[NON_RETURN_STATE_SHUT_TIME] / 0.0405578 - 1.0) +
+                             fabs(state[NON_RETURN_STATE_SEAT_SPEED] / 0.894427 - 1.0);
+        cr_assert(error < 0.05);
+        cr_assert(error < before);
+        before = error;
+    }
+    cr_assert(before < 2e-3);
+}
+
+/* Constant net force: t = sqrt(2 m s/F) (exact). */
+Test(non_return_motion, constant_force_shuts_in_the_exact_time)
+{
+    struct non_return valve = poppet();
+    valve.full_open_velocity = 0.5 * valve.full_open_velocity; /* below: the force stays level */
+    double state[STATE];
+    release(&valve, 1e-4, state);
+    const double exact = sqrt(2.0 * 0.6 * 0.020 / 8.0);
+    cr_assert_float_eq(state[NON_RETURN_STATE_SHUT_TIME], exact, 1e-3 * exact);
+    cr_assert_float_eq(state[NON_RETURN_STATE_SEAT_SPEED], 8.0 / 0.6 * exact, 2e-3);
+}
+
+/* A flap about its pin obeys the same equation with moment and inertia about the pin. */
+Test(non_return_motion, released_flap_shuts_in_the_exact_time)
+{
+    struct non_return valve = poppet();
+    valve.is_swing = true;
+    valve.arm = 0.03;
+    valve.inertia = 2e-3;
+    valve.travel = 1.2;
+    valve.opening_head = 0.05;
+    valve.full_open_velocity = 0.0;
+    const double moment = 0.05 * non_return_lift(&valve, &water);
+    valve.full_open_velocity = 1e-3; /* level moment */
+    double state[STATE];
+    release(&valve, 1e-4, state);
+    const double exact = sqrt(2.0 * 2e-3 * 1.2 / moment);
+    cr_assert_float_eq(state[NON_RETURN_STATE_SHUT_TIME], exact, 2e-3 * exact);
+}
+
+static double falling_flow(double time)
+{
+    return circle_area(0.05) * (0.5 - 1.962 * time);
+}
+
+static double reverse_velocity(double inertia, double step)
+{
+    struct non_return valve = poppet();
+    valve.inertia = inertia;
+    valve.damping = 20.0 * sqrt(inertia); /* half of critical on a spring of 400 N/m */
+    double state[STATE];
+    const double flow = falling_flow(0.0);
+    const struct drop drop = non_return_drop(&valve, &water, flow);
+    non_return_motion.start(&valve, &water, flow, drop.head, state);
+    run(&valve, falling_flow, step, 2.0, state);
+    cr_assert(state[NON_RETURN_STATE_SHUTS] > 0.0);
+    return -state[NON_RETURN_STATE_REVERSE_FLOW] / circle_area(0.05);
+}
+
+/* Without inertia the opening follows the velocity alone: no reverse velocity, no slam (exact). */
+Test(non_return_motion, part_without_inertia_shuts_without_reverse_flow)
+{
+    cr_assert_float_eq(reverse_velocity(1e-9, 1e-3), 0.0, 0.0);
+    cr_assert_float_eq(reverse_velocity(1e-9, 1e-4), 0.0, 0.0);
+}
+
+Test(non_return_motion, heavier_part_shuts_at_a_larger_reverse_velocity)
+{
+    double before = 0.0;
+    for (double inertia = 2.7; inertia < 100.0; inertia *= 3.0) {
+        const double reverse = reverse_velocity(inertia, 1e-4);
+        cr_assert(reverse > before);
+        before = reverse;
+    }
+}
+
+Test(non_return_motion, reverse_velocity_converges_with_the_step)
+{
+    for (double inertia = 2.7; inertia < 100.0; inertia *= 3.0) {
+        const double fine = reverse_velocity(inertia, 2e-5);
+        cr_assert_float_eq(reverse_velocity(inertia, 2e-4), fine, 0.01 * fine);
+        cr_assert_float_eq(reverse_velocity(inertia, 1e-3), fine, 0.05 * fine);
+    }
+}
+
+static int held_laws(struct non_return out[])
+{
+    for (int i = 0; i < 6; i++) {
+        out[i] = poppet();
+    }
+    out[1].full_open_velocity = 0.0;
+    out[2].inertia = 1e-6;
+    out[3].opening_head = 0.0;
+    out[4].leak_area = 1e-6;
+    out[5].strainer_loss = 2.0;
+    out[5].damping = 5.0;
+    return 6;
+}
+
+/* Starting from the steady point, thousands of steps leave state and head where they are. */
+Test(non_return_motion, steady_point_stays_still)
+{
+    struct non_return valves[6];
+    const int count = held_laws(valves);
+    for (int k = 0; k < count; k++) {
+        for (double v = 0.001; v < 4.0; v *= 2.3) {
+            const double flow = v * circle_area(0.05);
+            const struct drop steady = non_return_drop(&valves[k], &water, flow);
+            double state[STATE];
+            double next[STATE];
+            non_return_motion.start(&valves[k], &water, flow, steady.head, state);
+            const double opening = state[NON_RETURN_STATE_OPENING];
+            for (int i = 0; i < 2000; i++) {
+                const struct instant now = instant_of(0.002 * i, 0.002);
+                const struct drop drop =
+                    non_return_motion.drop(&valves[k], &now, state, flow, next);
+                cr_assert_float_eq(drop.head, steady.head, 1e-12,
+                                   "valve %d, %g m/s, step %d: %g, %g %g", k, v, i,
+                                   drop.head - steady.head, state[0] - opening, steady.head);
+                cr_assert_not(
+                    non_return_motion.settle(&valves[k], &now, state, flow, drop.head, next));
+                memcpy(state, next, sizeof next);
+            }
+            cr_assert_float_eq(state[NON_RETURN_STATE_OPENING], opening, 1e-12);
+        }
+    }
+}
+
+Test(non_return_motion, shut_valve_stays_shut_up_to_the_opening_head)
+{
+    const struct non_return valve = poppet();
+    double state[STATE];
+    double next[STATE];
+    non_return_motion.start(&valve, &water, 0.0, -3.0, state);
+    const struct instant now = instant_of(0.01, 0.01);
+    const struct span span = non_return_motion.span(&valve, &now, state);
+    cr_assert(span.lower == 0.0 && span.upper == 0.0);
+    (void)non_return_motion.drop(&valve, &now, state, 0.0, next);
+    cr_assert_not(non_return_motion.settle(&valve, &now, state, 0.0, valve.opening_head, next));
+    cr_assert(memcmp(state, next, sizeof next) == 0);
+    cr_assert_not(
+        non_return_motion.settle(&valve, &now, state, 0.0, 1.01 * valve.opening_head, next));
+    cr_assert(next[NON_RETURN_STATE_OPENING] > 0.0);
+    cr_assert(non_return_motion.span(&valve, &now, next).upper == (double)INFINITY);
+}
+
+/* The law of a step is a rising continuous graph of flow inside its span. */
+static void check_step_law(const struct non_return *valve, const double old[], double step)
+{
+    const struct instant now = instant_of(step, step);
+    const struct span span = non_return_motion.span(valve, &now, old);
+    double next[STATE];
+    double before = -(double)INFINITY;
+    for (int i = -600; i <= 600; i++) {
+        const double flow = circle_area(0.05) * 1e-3 * (i + 0.1) * fabs(i + 0.1) / 100.0;
+        if (flow < span.lower || flow > span.upper) {
+            continue;
+        }
+        const double d = 1e-7 * fabs(flow);
+        const struct drop at = non_return_motion.drop(valve, &now, old, flow, next);
+        const double up = non_return_motion.drop(valve, &now, old, flow + d, next).head;
+        const double down = non_return_motion.drop(valve, &now, old, flow - d, next).head;
+        cr_assert(isfinite(at.head) && isfinite(at.slope) && at.head >= before,
+                  "%g after %g at %g slope %g; s %g", at.head, before, flow, at.slope, next[0]);
+        cr_assert(up - down < 1e-3 * (1.0 + fabs(at.head)), "jump of %g at %g", up - down, flow);
+        if (fabs((up - at.head) - (at.head - down)) < 1e-3 * (up - down)) {
+            cr_assert_float_eq((up - down) / (2.0 * d), at.slope, 2e-3 * at.slope + 1e-14 / d);
+        }
+        before = at.head;
+    }
+}
+
+Test(non_return_motion, law_of_a_step_rises_with_flow_and_its_slope_is_the_total_one)
+{
+    struct non_return valves[6];
+    const int count = held_laws(valves);
+    const double places[][2] = {{1.0, 0.0},   {0.5, 0.0},  {0.5, -20.0},
+                                {0.05, -5.0}, {1e-9, 0.0}, {0.3, 10.0}};
+    for (int k = 0; k < count; k++) {
+        for (int i = 0; i < 6; i++) {
+            for (int j = -1; j <= 1; j++) {
+                double old[STATE] = {places[i][0], places[i][1]};
+                old[NON_RETURN_STATE_FLOW] = 3e-4 * j;
+                check_step_law(&valves[k], old, 0.005);
+                check_step_law(&valves[k], old, 0.0005);
+            }
+        }
+    }
+}
+
+/* At the lower end of the span the graph stands upright from the head of a trace of flow. */
+Test(non_return_motion, landing_step_begins_at_no_flow_without_a_gap)
+{
+    const struct non_return valve = poppet();
+    double old[STATE] = {0.01, -30.0};
+    double next[STATE];
+    const struct instant now = instant_of(0.005, 0.005);
+    cr_assert(non_return_motion.span(&valve, &now, old).lower == 0.0);
+    const struct drop none = non_return_motion.drop(&valve, &now, old, 0.0, next);
+    const struct drop trace = non_return_motion.drop(&valve, &now, old, 1e-11, next);
+    cr_assert_float_eq(none.head, trace.head, 1e-6 * (1.0 + none.head));
+    cr_assert_float_eq(none.slope, trace.slope, 1e-3 * none.slope);
+}
+
+Test(non_return_motion, seating_against_reverse_flow_asks_for_the_step_again)
+{
+    const struct non_return valve = poppet();
+    double old[STATE] = {0.02, -25.0};
+    double next[STATE];
+    old[NON_RETURN_STATE_FLOW] = -1e-4;
+    old[NON_RETURN_STATE_RATE] = -0.01;
+    old[NON_RETURN_STATE_LIFTED] = 1.0;
+    const struct instant now = instant_of(0.005, 0.005);
+    const struct drop drop = non_return_motion.drop(&valve, &now, old, -2e-4, next);
+    cr_assert(non_return_motion.settle(&valve, &now, old, -2e-4, drop.head, next));
+    const struct span span = non_return_motion.span(&valve, &now, next);
+    cr_assert(span.lower == 0.0 && span.upper == 0.0);
+    const double reverse = next[NON_RETURN_STATE_REVERSE_FLOW];
+    cr_assert(reverse < -1e-4 && reverse > -2e-4);
+    cr_assert(next[NON_RETURN_STATE_SHUT_TIME] > 0.0 && next[NON_RETURN_STATE_SHUT_TIME] < 0.005);
+}
+
+/* Restitution 0.5: comes back from the seat at half its speed (definition). */
+Test(non_return_motion, part_bounces_by_its_restitution)
+{
+    struct non_return valve = poppet();
+    valve.restitution = 0.5;
+    double state[STATE];
+    release(&valve, 1e-4, state);
+    const double back = state[NON_RETURN_STATE_SPEED] * valve.travel;
+    cr_assert_float_eq(back, 0.5 * state[NON_RETURN_STATE_SEAT_SPEED], 1e-12);
+    cr_assert_float_eq(back, 0.447, 0.01);
+}
+
+Test(non_return_motion, ideal_valve_shuts_at_no_flow)
+{
+    struct non_return valve = poppet();
+    valve.form = NON_RETURN_IDEAL;
+    valve.opening_head = 0.0;
+    valve.full_open_velocity = 0.0;
+    double old[STATE];
+    double next[STATE];
+    non_return_motion.start(&valve, &water, 1e-3, 0.0, old);
+    const struct instant now = instant_of(0.7, 0.1);
+    const struct span span = non_return_motion.span(&valve, &now, old);
+    cr_assert(span.lower == 0.0 && isinf(span.upper));
+    (void)non_return_motion.drop(&valve, &now, old, 0.0, next);
+    cr_assert_float_eq(next[NON_RETURN_STATE_SHUTS], 1.0, 0.0);
+    cr_assert_float_eq(next[NON_RETURN_STATE_SHUT_TIME], 0.7, 0.0);
+    cr_assert_float_eq(next[NON_RETURN_STATE_REVERSE_FLOW], 0.0, 0.0);
+}

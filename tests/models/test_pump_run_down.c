@@ -1,0 +1,138 @@
+#include "models/pump.h"
+#include "tests/models/demonstration_pumps.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+
+static const double two_pi = 6.283185307179586;
+
+static struct instant instant_of(double time, double step, double setting)
+{
+    const struct instant now = {time, step, setting, &demonstration_water};
+    return now;
+}
+
+/* Seconds T0 = I w/T with the torque it has at rest flow. */
+static double start_time(const struct pump *pump, double torque)
+{
+    return pump->inertia * two_pi * pump->speed / torque;
+}
+
+static double speed_after(const struct pump_unit *unit, double flow, double duration, int steps)
+{
+    double state[PUMP_STATE_COUNT];
+    double next[PUMP_STATE_COUNT];
+    pump_element.motion->start(unit, &demonstration_water, flow, 0.0, state);
+    for (int i = 0; i < steps; i++) {
+        const double step = duration / steps;
+        const struct instant now = instant_of(step * (i + 1), step, 0.0);
+        const double share = state[PUMP_STATE_SPEED];
+        /* Zero flow keeps the flow-to-speed ratio: torque goes with speed squared. */
+        (void)pump_element.motion->drop(unit, &now, state, flow * share, next);
+        state[PUMP_STATE_SPEED] = next[PUMP_STATE_SPEED];
+        state[PUMP_STATE_TORQUE] = next[PUMP_STATE_TORQUE];
+    }
+    return state[PUMP_STATE_SPEED];
+}
+
+/* Torque ~ speed^2 throughout: a = 1/(1 + t/T0), one half at T0 (exact). Trapezoidal rule: the
+ * error falls four times when the step is halved. */
+Test(pump_run_down, closed_form_against_a_shut_valve)
+{
+    const struct pump pump = demonstration_pump(3, true);
+    const struct pump_unit unit = {.pump = &pump, .speed = 1.0, .is_running = true};
+    const double duration = start_time(&pump, pump_torque(&pump, 0.0, 1.0));
+    const double coarse = fabs(speed_after(&unit, 0.0, duration, 20) - 0.5);
+    const double fine = fabs(speed_after(&unit, 0.0, duration, 40) - 0.5);
+    cr_assert(coarse < 1e-3);
+    cr_assert_float_eq(coarse / fine, 4.0, 0.2);
+    cr_assert_float_eq(speed_after(&unit, 0.0, 3.0 * duration, 600), 0.25, 1e-5);
+}
+
+/* Torque held near its rated value: a = 1 - t/T0 (exact for constant torque, here to first order).
+ */
+Test(pump_run_down, first_moment_is_rated_torque_over_inertia)
+{
+    const struct pump pump = demonstration_pump(4, true);
+    const struct pump_unit unit = {.pump = &pump, .speed = 1.0, .is_running = true};
+    const double time = start_time(&pump, pump.best_torque);
+    cr_assert_float_eq(speed_after(&unit, pump.best_flow, 1e-4 * time, 1), 1.0 - 1e-4, 1e-7);
+}
+
+Test(pump_run_down, power_on_returns_exactly_the_steady_drop_and_holds_still)
+{
+    const struct pump pump = demonstration_pump(2, true);
+    const struct pump_unit units[] = {{&pump, 0.93, true, false}, {&pump, 0.93, false, false}};
+    for (int k = 0; k < 2; k++) {
+        const double setting = pump_element.motion->setting(&units[k]);
+        cr_assert_float_eq(setting, k == 0 ? 1.0 : 0.0, 0.0);
+        for (double share = -1.0; share < 2.0; share += 0.1) {
+            const double flow = share * pump.best_flow;
+            const struct drop steady = pump_element.drop(&units[k], &demonstration_water, flow);
+            double state[PUMP_STATE_COUNT];
+            double next[PUMP_STATE_COUNT];
+            pump_element.motion->start(&units[k], &demonstration_water, flow, steady.head, state);
+            const struct instant now = instant_of(0.01, 0.01, setting);
+            const struct drop moving =
+                pump_element.motion->drop(&units[k], &now, state, flow, next);
+            cr_assert(moving.head == steady.head && moving.slope == steady.slope);
+            cr_assert(next[0] == state[0] && next[1] == state[1]);
+        }
+    }
+}
+
+Test(pump_run_down, total_slope_agrees_with_differences)
+{
+    const struct pump pump = demonstration_pump(5, true);
+    const struct pump_unit unit = {.pump = &pump, .speed = 1.0, .is_running = true};
+    const struct instant now = instant_of(0.02, 0.02, 0.0);
+    const double speeds[] = {1.0, 0.7, 0.2, 0.01, -0.1, -0.8};
+    for (int k = 0; k < 6; k++) {
+        for (int i = -20; i < 30; i++) {
+            const double flow = 0.0613 * i * pump.best_flow + 1e-5;
+            const double old[] = {speeds[k], pump_torque(&pump, flow, speeds[k])};
+            double next[PUMP_STATE_COUNT];
+            const double d = 1e-7 * pump.best_flow;
+            const struct drop at = pump_element.motion->drop(&unit, &now, old, flow, next);
+            const double up = pump_element.motion->drop(&unit, &now, old, flow + d, next).head;
+            const double down = pump_element.motion->drop(&unit, &now, old, flow - d, next).head;
+            cr_assert_float_eq((up - down) / (2.0 * d), at.slope,
+                               2e-4 * pump.best_head / pump.best_flow);
+        }
+    }
+}
+
+/* Held at rated head with no valve it ends at the runaway point of its table: torque 0 (computed
+ * from the table at 25: a = -1.152, v = -0.653). */
+Test(pump_run_down, runs_backward_to_runaway_unless_blocked)
+{
+    const struct pump pump = demonstration_pump(4, true);
+    for (int blocked = 0; blocked < 2; blocked++) {
+        const struct pump_unit unit = {&pump, 1.0, true, blocked != 0};
+        double state[] = {1.0, pump.best_torque};
+        double next[PUMP_STATE_COUNT];
+        for (int i = 0; i < 4000; i++) {
+            const struct instant now = instant_of(0.005 * i, 0.005, 0.0);
+            (void)pump_element.motion->drop(&unit, &now, state, -0.653 * pump.best_flow, next);
+            state[0] = next[0];
+            state[1] = next[1];
+        }
+        cr_assert_float_eq(state[PUMP_STATE_SPEED], blocked ? 0.0 : -1.152, 0.002);
+        cr_assert_float_eq(state[PUMP_STATE_TORQUE], 0.0, 1e-6 * pump.best_torque);
+    }
+}
+
+Test(pump_run_down, unit_at_rest_starts_when_it_gets_power)
+{
+    const struct pump pump = demonstration_pump(3, true);
+    const struct pump_unit unit = {&pump, 1.0, false, false};
+    double state[PUMP_STATE_COUNT];
+    double next[PUMP_STATE_COUNT];
+    pump_element.motion->start(&unit, &demonstration_water, 0.0, 0.0, state);
+    const struct instant half = instant_of(0.15, 0.5 * pump_run_up_time, 1.0);
+    const struct drop drop = pump_element.motion->drop(&unit, &half, state, 0.0, next);
+    cr_assert_float_eq(next[PUMP_STATE_SPEED], 0.5, 1e-12);
+    cr_assert_float_eq(drop.head, -0.25 * pump.head[0], 1e-9);
+    (void)pump_element.motion->drop(&unit, &half, next, 0.0, state);
+    cr_assert_float_eq(state[PUMP_STATE_SPEED], 1.0, 1e-12);
+}
