@@ -1,7 +1,12 @@
 #include "solver/choose/candidate.h"
 
+#include "models/bore_change.h"
+
 #include <math.h>
 #include <string.h>
+
+/* DN50 sits in pipe 63 of 53 to 57 mm bore without reducers: bores this near are the same size. */
+static const double SAME_BORE = 0.85;
 
 enum { SIZES_TRIED = 3 }; /* the pipe's nominal size and one either side */
 
@@ -48,6 +53,18 @@ static bool is_same(const struct non_return *a, const struct non_return *b)
     return strcmp(a->type, b->type) == 0 && fabs(a->bore - b->bore) < 1e-6;
 }
 
+/* Two reducers where the valve's bore is not the pipe's; K on the velocity in the valve. */
+static double adaptor_loss(double valve_bore, double pipe_bore)
+{
+    const double smaller = fmin(valve_bore, pipe_bore);
+    const double ratio = smaller / fmax(valve_bore, pipe_bore);
+    if (ratio > SAME_BORE) {
+        return 0.0;
+    }
+    const double loss = bore_change_contraction(ratio) + bore_change_enlargement(ratio);
+    return bore_change_refer(loss, smaller, valve_bore);
+}
+
 static int add_sizes(const struct site *site, const struct valve_place *place,
                      const struct non_return *present, const struct non_return_type *type, int room,
                      struct candidate out[])
@@ -66,6 +83,7 @@ static int add_sizes(const struct site *site, const struct valve_place *place,
         struct candidate *candidate = &out[count];
         *candidate = (struct candidate){.type = type->name, .kind = type};
         non_return_make(type, bore, present->mounting, &site->water, &candidate->valve);
+        candidate->valve.extra_loss += adaptor_loss(bore, place->pipe_bore);
         if (!is_same(&candidate->valve, present)) {
             count++;
         }

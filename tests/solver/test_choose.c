@@ -1,0 +1,162 @@
+/* The choice of valves on a small pumped site: what is asked of a candidate, and who ranks where.
+ */
+#include "solver/choose/choose.h"
+#include "tests/solver/small_site.h"
+
+#include <criterion/criterion.h>
+
+static const struct candidate *find(const struct choose_place *place, const char *type, double bore)
+{
+    for (int i = 0; i < place->candidate_count; i++) {
+        const struct candidate *candidate = &place->candidates[i];
+        if (strcmp(candidate->type, type) == 0 && fabs(candidate->valve.bore - bore) < 1e-6) {
+            return candidate;
+        }
+    }
+    return NULL;
+}
+
+static struct choose choose_on(struct small_site *small, bool without_surge, struct arena *arena)
+{
+    struct choose result = {0};
+    struct failure failure = {0};
+    const struct choose_options options = {.rule = choose_rule_default,
+                                           .without_surge = without_surge};
+    cr_assert(choose_run(&small->site, &options, &result, arena, &failure), "%s", failure.message);
+    cr_assert_eq(result.place_count, 1);
+    return result;
+}
+
+Test(choose, ranks_by_handicap_and_leaves_the_refused_last)
+{
+    struct small_site small;
+    struct arena *arena = arena_new();
+    small_site_init(&small, "swing flap", 12.0);
+    const struct choose result = choose_on(&small, true, arena);
+    const struct choose_place *place = &result.places[0];
+    cr_assert_geq(place->accepted_count, 2);
+    for (int i = 1; i < place->candidate_count; i++) {
+        const struct candidate *before = &place->candidates[i - 1];
+        const struct candidate *here = &place->candidates[i];
+        cr_assert_leq(before->failed_count, here->failed_count);
+        if (i < place->accepted_count) {
+            cr_assert_leq(before->handicap, here->handicap);
+            cr_assert_eq(here->rank, i + 1);
+        }
+    }
+    arena_free(arena);
+}
+
+Test(choose, reference_takes_no_head_and_passes_the_most_water)
+{
+    struct small_site small;
+    struct arena *arena = arena_new();
+    small_site_init(&small, "swing flap", 12.0);
+    const struct choose result = choose_on(&small, true, arena);
+    const struct choose_place *place = &result.places[0];
+    cr_assert_lt(place->reference.valve_head, 1e-6);
+    for (int i = 0; i < place->candidate_count; i++) {
+        cr_assert_leq(place->candidates[i].measures.flow, place->reference.flow + 1e-12);
+        cr_assert_geq(place->candidates[i].flow_lost, -1e-9);
+    }
+    arena_free(arena);
+}
+
+Test(choose, back_head_at_rest_is_the_static_lift)
+{
+    struct small_site small;
+    struct arena *arena = arena_new();
+    small_site_init(&small, "swing flap", 12.0);
+    const struct choose result = choose_on(&small, true, arena);
+    const struct candidate *flap = find(&result.places[0], "swing flap", 0.05);
+    cr_assert_not_null(flap);
+    cr_assert_float_eq(flap->measures.back_head, 12.0, 1e-9);
+    cr_assert_eq(flap->judgements[REQUIREMENT_SEATS].verdict, VERDICT_MET);
+    arena_free(arena);
+}
+
+/* Common practice, no source: pouring into a tank above its water with no standing head behind it,
+ * a flap never seats. Here the water spills at the height of the valve itself. */
+Test(choose, flap_without_standing_head_behind_it_does_not_seat)
+{
+    struct small_site small;
+    struct arena *arena = arena_new();
+    small_site_init(&small, "swing flap", 0.3);
+    small.points[5].held_head = 0.3; /* lip just above the sump's level, inlet above water */
+    small.exit.is_one_way = true;
+    const struct choose result = choose_on(&small, true, arena);
+    const struct candidate *flap = find(&result.places[0], "swing flap", 0.05);
+    cr_assert_float_eq(flap->measures.back_head, 0.3, 1e-9);
+    const struct candidate *ball = find(&result.places[0], "ball", 0.05);
+    cr_assert_eq(ball->judgements[REQUIREMENT_SEATS].verdict, VERDICT_FAILED);
+    arena_free(arena);
+}
+
+/* Common practice, no source: a spring valve takes more of a small pump's flow than a flap. */
+Test(choose, spring_cone_loses_more_flow_than_swing_flap)
+{
+    struct small_site small;
+    struct arena *arena = arena_new();
+    small_site_init(&small, "swing flap", 12.0);
+    const struct choose result = choose_on(&small, true, arena);
+    const struct candidate *flap = find(&result.places[0], "swing flap", 0.05);
+    const struct candidate *cone = find(&result.places[0], "spring cone", 0.05);
+    cr_assert_gt(cone->flow_lost, 2.0 * flap->flow_lost);
+    arena_free(arena);
+}
+
+Test(choose, fibres_refuse_every_spring_in_the_stream)
+{
+    struct small_site small;
+    struct arena *arena = arena_new();
+    small_site_init(&small, "swing flap", 12.0);
+    small.site.circumstances.has_fibres = true;
+    const struct choose result = choose_on(&small, true, arena);
+    for (int i = 0; i < result.places[0].candidate_count; i++) {
+        const struct candidate *candidate = &result.places[0].candidates[i];
+        if (candidate->valve.spring_in_stream) {
+            cr_assert_eq(candidate->judgements[REQUIREMENT_DEBRIS].verdict, VERDICT_FAILED);
+            cr_assert_eq(candidate->rank, 0);
+        }
+    }
+    arena_free(arena);
+}
+
+Test(choose, surge_run_gives_every_opened_candidate_its_slam)
+{
+    struct small_site small;
+    struct arena *arena = arena_new();
+    small_site_init(&small, "swing flap", 12.0);
+    const struct choose result = choose_on(&small, false, arena);
+    const struct choose_place *place = &result.places[0];
+    cr_assert(result.plan_is_default);
+    cr_assert(place->reference.is_surged);
+    cr_assert_float_eq(place->reference.reverse_velocity, 0.0, 1e-3);
+    for (int i = 0; i < place->accepted_count; i++) {
+        cr_assert(place->candidates[i].measures.is_surged);
+        cr_assert_geq(place->candidates[i].measures.reverse_velocity, 0.0);
+        cr_assert_gt(place->candidates[i].measures.highest_head, 0.0);
+    }
+    arena_free(arena);
+}
+
+static bool stop_at_once(void *user, double share_done)
+{
+    (void)user;
+    return share_done < 0.0;
+}
+
+Test(choose, stops_when_told_and_says_so)
+{
+    struct small_site small;
+    struct arena *arena = arena_new();
+    struct failure failure = {0};
+    struct choose result = {0};
+    small_site_init(&small, "swing flap", 12.0);
+    const struct choose_options options = {
+        .rule = choose_rule_default, .without_surge = true, .progress = stop_at_once};
+    cr_assert(choose_run(&small.site, &options, &result, arena, &failure));
+    cr_assert(result.is_stopped);
+    cr_assert_eq(result.places[0].candidate_count, 0);
+    arena_free(arena);
+}
