@@ -104,7 +104,7 @@ struct drop non_return_drop(const struct non_return *valve, const struct water *
     const double gravity = water->gravity;
     struct drop result = {0.0, 0.0};
     if (flow < 0.0) { /* through the leak, or outside the span */
-        const double leak = fmin(non_return_leak_loss(valve), 1e12) + valve->strainer_loss;
+        const double leak = fmin(non_return_leak_loss(valve), 1e12) + valve->extra_loss;
         result.head = leak * v * fabs(v) / (2.0 * gravity);
         result.slope = leak * fabs(v) / gravity;
     } else {
@@ -115,8 +115,8 @@ struct drop non_return_drop(const struct non_return *valve, const struct water *
             result.head = limit * v * v / (2.0 * gravity);
             result.slope = limit * v / gravity;
         }
-        result.head += valve->strainer_loss * v * v / (2.0 * gravity);
-        result.slope += valve->strainer_loss * v / gravity;
+        result.head += valve->extra_loss * v * v / (2.0 * gravity);
+        result.slope += valve->extra_loss * v / gravity;
     }
     result.slope /= area;
     return result;
@@ -132,7 +132,7 @@ double non_return_opening(const struct non_return *valve, const struct water *wa
     }
     const double v = flow / circle_area(valve->bore);
     const double head = non_return_drop(valve, water, flow).head -
-                        valve->strainer_loss * v * v / (2.0 * water->gravity);
+                        valve->extra_loss * v * v / (2.0 * water->gravity);
     const struct balance balance = balance_of(valve, water->gravity);
     const double quadratic = valve->full_open_loss * v * v / (2.0 * water->gravity);
     if (head < balance.shut) { /* the leak passes it all */
@@ -214,7 +214,7 @@ bool non_return_check(const struct non_return *valve, struct place place, struct
         {"opening head", valve->opening_head, true, 100.0},
         {"full-open loss", valve->full_open_loss, is_ideal, 1e6},
         {"full-open velocity", valve->full_open_velocity, true, 50.0},
-        {"strainer loss", valve->strainer_loss, true, 1e6},
+        {"strainer loss", valve->extra_loss, true, 1e6},
         {"seat area", valve->seat_area, false, 10.0 * area},
         {"inertia", valve->inertia, is_ideal, 1e6},
         {"travel", valve->travel, is_ideal, 10.0},

@@ -58,7 +58,7 @@ struct non_return {
     double opening_head;       /* m in this mounting, >= 0 */
     double full_open_loss;     /* K, > 0; ideal form also 0 */
     double full_open_velocity; /* m/s in `bore`; 0: the opening head keeps being paid (see above) */
-    double strainer_loss;      /* K of a strainer on it, 0: none */
+    double extra_loss;         /* K of a strainer and of reducers on it, in `bore`; 0: none */
     double seat_area;          /* m2 on which the head difference acts */
     bool is_swing;             /* turns on a pin: inertia, travel and damping are about it */
     double inertia;            /* kg, or kg m2 about the pin; with the added mass of water */

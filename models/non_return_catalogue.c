@@ -144,7 +144,7 @@ void non_return_make(const struct non_return_type *type, double bore, enum mount
         .opening_head = opening_head(row, size, bore, mounting, water),
         .full_open_loss = row->turbulent_factor[size] > 0.0 ? fitting_kind_loss(&turbulent, bore)
                                                             : row->loss[size],
-        .strainer_loss = row->strainer_loss,
+        .extra_loss = row->strainer_loss,
         .seat_area = row->seat_share * area,
         .is_swing = row->part == PART_FLAP,
         .inertia = inertia(row, size, bore, water),

@@ -309,7 +309,7 @@ static void add_strainer(const struct non_return *valve, const struct water *wat
                          struct drop *result)
 {
     const double area = circle_area(valve->bore);
-    const double factor = valve->strainer_loss / (2.0 * water->gravity * area * area);
+    const double factor = valve->extra_loss / (2.0 * water->gravity * area * area);
     result->head += factor * flow * fabs(flow);
     result->slope += 2.0 * factor * fabs(flow);
 }

@@ -124,7 +124,7 @@ static void write_valve(const struct site *site, int link, const struct non_retu
                         FILE *out)
 {
     (void)fprintf(out, "%s DN%.0f, %s, K %.3g, opens at %.3g m", valve->type, valve->bore * 1e3,
-                  mounting_words[valve->mounting], valve->full_open_loss + valve->strainer_loss,
+                  mounting_words[valve->mounting], valve->full_open_loss + valve->extra_loss,
                   valve->opening_head);
     if (valve->full_open_velocity > 0) {
         (void)fprintf(out, ", fully open from %.3g m/s", valve->full_open_velocity);

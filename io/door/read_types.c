@@ -293,7 +293,7 @@ static bool state_numbers(struct draft *draft, const struct valve_numbers *numbe
     state(numbers->port_area, &valve->port_area);
     state(numbers->full_open_loss, &valve->full_open_loss);
     state(numbers->full_open_velocity, &valve->full_open_velocity);
-    state(numbers->strainer_loss, &valve->strainer_loss);
+    state(numbers->strainer_loss, &valve->extra_loss);
     state(numbers->seat_area, &valve->seat_area);
     state(valve->is_swing ? numbers->moving_inertia : numbers->moving_mass, &valve->inertia);
     state(valve->is_swing ? numbers->swing_angle : numbers->travel, &valve->travel);
@@ -330,14 +330,14 @@ static void state_strainer(struct draft *draft, const struct valve_choice *choic
     static const double strainer_loss = 1.0; /* placeholder: no published figure at hand */
     if (choice->strainer == 0) {
         valve->has_strainer = false;
-        valve->strainer_loss = 0;
+        valve->extra_loss = 0;
     }
     if (choice->strainer != 1 || valve->has_strainer) {
         return;
     }
     valve->has_strainer = true;
-    if (!(valve->strainer_loss > 0)) {
-        valve->strainer_loss = strainer_loss;
+    if (!(valve->extra_loss > 0)) {
+        valve->extra_loss = strainer_loss;
         draft_assume(draft, choice->place,
                      "'%s' with a strainer: its loss is taken as K = %.1f (placeholder)",
                      choice->type, strainer_loss);

@@ -115,7 +115,7 @@ static bool measure_reference(struct workbench *bench, int place, bool without_s
     ideal.opening_head = 0.0;
     ideal.full_open_velocity = 0.0;
     ideal.full_open_loss = 1e-6;
-    ideal.strainer_loss = 0.0;
+    ideal.extra_loss = 0.0;
     ideal.leak_area = 0.0;
     ideal.closing_force = 0.0;
     ideal.seating_head = 0.0;

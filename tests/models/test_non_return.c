@@ -80,7 +80,7 @@ static int laws(struct non_return out[])
     out[4].leak_area = 2e-6;
     out[5].full_open_velocity = 0.0;
     out[5].leak_area = 2e-5;
-    out[6].strainer_loss = 1.5;
+    out[6].extra_loss = 1.5;
     return 7;
 }
 
@@ -131,7 +131,7 @@ Test(non_return, every_part_open_point_is_a_balance_of_forces)
     const int count = laws(valves);
     for (int k = 0; k < count; k++) {
         const struct non_return *valve = &valves[k];
-        const double strainer = valve->strainer_loss;
+        const double strainer = valve->extra_loss;
         for (double v = 0.05; v < 1.5; v += 0.05) {
             const double flow = v * circle_area(valve->bore);
             const double s = non_return_opening(valve, &water, flow);

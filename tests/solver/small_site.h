@@ -78,6 +78,29 @@ static inline void small_site_join(struct small_site *small, int link, const cha
                                        .data = data};
 }
 
+/* The tanks, the one run and the network of them all. */
+static inline void small_site_tanks(struct small_site *small, double header)
+{
+    small->tanks[0] =
+        (struct tank){.name = "sump", .floor = -1.0, .brim = 1.0, .area = 4.0, .point = 0};
+    small->tanks[1] = (struct tank){.name = "header",
+                                    .floor = header - 2.0,
+                                    .brim = header + 0.5,
+                                    .level = header,
+                                    .area = 6.0,
+                                    .point = 5};
+    small->run =
+        (struct run){.name = "main", .from = 0, .to = 5, .link_count = 5, .is_suction = true};
+    small->network = (struct network){.point_count = 6,
+                                      .link_count = 5,
+                                      .tank_count = 2,
+                                      .run_count = 1,
+                                      .points = small->points,
+                                      .links = small->links,
+                                      .tanks = small->tanks,
+                                      .runs = &small->run};
+}
+
 /* Header level `header` m above the sump's; a valve of the catalogue's `type` in DN50, level. */
 static inline void small_site_init(struct small_site *small, const char *type, double header)
 {
@@ -106,24 +129,7 @@ static inline void small_site_init(struct small_site *small, const char *type, d
     small_site_join(small, 3, "rise", 3, &pipe_element, &small->pipe);
     small_site_join(small, 4, "exit", 4, &fitting_element, &small->exit);
     small->links[2].area = circle_area(small->valve.bore);
-    small->tanks[0] =
-        (struct tank){.name = "sump", .floor = -1.0, .brim = 1.0, .area = 4.0, .point = 0};
-    small->tanks[1] = (struct tank){.name = "header",
-                                    .floor = header - 2.0,
-                                    .brim = header + 0.5,
-                                    .level = header,
-                                    .area = 6.0,
-                                    .point = 5};
-    small->run =
-        (struct run){.name = "main", .from = 0, .to = 5, .link_count = 5, .is_suction = true};
-    small->network = (struct network){.point_count = 6,
-                                      .link_count = 5,
-                                      .tank_count = 2,
-                                      .run_count = 1,
-                                      .points = small->points,
-                                      .links = small->links,
-                                      .tanks = small->tanks,
-                                      .runs = &small->run};
+    small_site_tanks(small, header);
     small->pump_place = (struct pump_place){.link = 1, .from_tank = 0, .axis = 0.3};
     small->valve_place = (struct valve_place){.link = 2,
                                               .pipe_bore = small->pipe.friction.bore,
