@@ -46,9 +46,8 @@ static inline void small_site_pump(struct small_site *small)
     }
     pump->inertia = 0.004;
     struct failure failure = {0};
-    const bool is_made = pump_init(pump, &small->site.water, &failure);
-    assert(is_made);
-    (void)is_made;
+    (void)!pump_init(pump, &small->site.water, &failure);
+    assert(failure.kind == FAILURE_NONE);
     small->unit = (struct pump_unit){.pump = pump, .speed = 1.0, .is_running = true};
 }
 
@@ -78,7 +77,6 @@ static inline void small_site_join(struct small_site *small, int link, const cha
                                        .data = data};
 }
 
-/* The tanks, the one run and the network of them all. */
 static inline void small_site_tanks(struct small_site *small, double header)
 {
     small->tanks[0] =
@@ -106,9 +104,8 @@ static inline void small_site_init(struct small_site *small, const char *type, d
 {
     struct failure failure = {0};
     memset(small, 0, sizeof *small);
-    const bool has_water = water_init(&small->site.water, 15.0, 100.0, (struct place){0}, &failure);
-    assert(has_water);
-    (void)has_water;
+    (void)!water_init(&small->site.water, 15.0, 100.0, (struct place){0}, &failure);
+    assert(failure.kind == FAILURE_NONE);
     small_site_pump(small);
     small_site_pipe(small, header);
     const struct non_return_type *kind = non_return_type_find(type, NULL);
