@@ -61,4 +61,43 @@ static inline void law_is_total(const struct element *element, const void *data)
     cr_assert(span.lower <= span.upper);
 }
 
+/* The number of `at` that index i stands for: flow, head_from, head_to, partners. */
+static inline double *law_coupled_input(struct coupled_at *at, int i)
+{
+    double *inputs[] = {&at->flow, &at->head_from, &at->head_to, &at->partner_flow[0],
+                        &at->partner_flow[1]};
+    return inputs[i];
+}
+
+/* All derivatives of a coupled law at `at` equal the left or the right difference quotient (at a
+ * kink they are one of the two) to `tolerance` of the largest derivative. `step` is for flows;
+ * heads take a step of 1e-6 m. */
+static inline void law_coupled_fits(const struct element *element, const void *data,
+                                    struct coupled_at at, double step, double tolerance)
+{
+    const struct coupled_law here = element->coupling->law(data, &law_water, &at);
+    const double slopes[] = {here.by_flow, here.by_head_from, here.by_head_to, here.by_partner[0],
+                             here.by_partner[1]};
+    const int count = 3 + element->coupling->partner_count;
+    double most = 1;
+    cr_assert(isfinite(here.value));
+    for (int i = 0; i < count; i++) {
+        cr_assert(isfinite(slopes[i]));
+        most = fmax(most, fabs(slopes[i]));
+    }
+    for (int i = 0; i < count; i++) {
+        const double move = i == 1 || i == 2 ? 1e-6 : step;
+        struct coupled_at next = at;
+        *law_coupled_input(&next, i) += move;
+        const double right =
+            (element->coupling->law(data, &law_water, &next).value - here.value) / move;
+        *law_coupled_input(&next, i) -= 2 * move;
+        const double left =
+            (here.value - element->coupling->law(data, &law_water, &next).value) / move;
+        cr_assert(fmin(fabs(slopes[i] - right), fabs(slopes[i] - left)) <= tolerance * most,
+                  "%s: derivative %d is %g, quotients %g and %g", element->kind, i, slopes[i], left,
+                  right);
+    }
+}
+
 #endif
