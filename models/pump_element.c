@@ -123,25 +123,6 @@ static double first_setting(const void *data)
     return unit->is_running ? 1.0 : 0.0;
 }
 
-/* A unit at rest has no power until an event gives it some. */
-static double first_setting(const void *data)
-{
-    const struct pump_unit *unit = data;
-    return unit->is_running ? 1.0 : 0.0;
-}
-
-static bool settle(const void *data, const struct instant *now, const double old[], double flow,
-                   double drop, double next[])
-{
-    (void)data;
-    (void)now;
-    (void)old;
-    (void)flow;
-    (void)drop;
-    (void)next;
-    return false;
-}
-
 static const struct motion pump_motion = {
     .state_count = PUMP_STATE_COUNT,
     .start = start,
