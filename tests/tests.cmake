@@ -41,3 +41,5 @@ file(GLOB_RECURSE test_sources CONFIGURE_DEPENDS ${CMAKE_SOURCE_DIR}/tests/test_
 foreach(source ${test_sources})
   add_test_program(${source})
 endforeach()
+
+include(${CMAKE_SOURCE_DIR}/tests/io/io.cmake)

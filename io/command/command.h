@@ -45,6 +45,8 @@ struct command {
 struct request {
     const struct command *command;
     const struct terminal *terminal;
+    int word_count;     /* everything after the program's name, as typed */
+    char *const *words; /* borrowed */
     int operand_count;
     const char *operands[OPERAND_COUNT_MAX]; /* borrowed from argv */
     const char *values[OPTION_COUNT_MAX];    /* by number of the option (own, then common); NULL:

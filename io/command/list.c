@@ -2,8 +2,15 @@
 
 #include "io/command/command.h"
 
+/* clang-format off */
 const struct command *const commands[] = {
+    &command_check,
+    &command_steady,
+    &command_surge,
+    &command_show,
+    &command_plot,
     &command_catalogue,
 };
+/* clang-format on */
 
 const int command_count = (int)(sizeof commands / sizeof commands[0]);

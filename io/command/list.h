@@ -4,6 +4,12 @@
 
 struct command;
 
+extern const struct command command_check;
+extern const struct command command_steady;
+extern const struct command command_surge;
+extern const struct command command_choose;
+extern const struct command command_show;
+extern const struct command command_plot;
 extern const struct command command_catalogue;
 
 #endif

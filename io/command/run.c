@@ -26,7 +26,7 @@ static const struct command *find_command(const struct terminal *terminal, const
 
 static enum exit_code run(const struct terminal *terminal, int argc, char *const argv[])
 {
-    struct request request = {.terminal = terminal};
+    struct request request = {.terminal = terminal, .word_count = argc - 1, .words = argv + 1};
     if (argc < 2) {
         help_print(terminal, NULL);
         return EXIT_CODE_INPUT;

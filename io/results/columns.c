@@ -104,9 +104,6 @@ static void put_heads(const struct sheet *sheet, int dimension, const struct fie
                       struct line *line)
 {
     char name[256];
-    if (line->form == COLUMNS_BLANK) {
-        (void)fputs("# ", line->out);
-    }
     for (int i = 0; i < sheet->field_count; i++) {
         const struct field *field = &sheet->fields[i];
         size_t width = is_wanted(sheet, field, dimension, only) ? width_of(sheet, field) : 0;
@@ -139,9 +136,6 @@ void columns_along(const struct sheet *sheet, int dimension, const struct field 
 static void put_single(const struct field *field, enum columns_form form, FILE *out)
 {
     struct line line = {out, form, false};
-    if (form == COLUMNS_BLANK) {
-        (void)fputs("# ", out);
-    }
     put_head(&line, field, "");
     (void)fputc('\n', out);
     line.has_one = false;

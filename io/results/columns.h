@@ -9,8 +9,8 @@
 #include <stdio.h>
 
 enum columns_form {
-    COLUMNS_BLANK, /* blanks between, heads after '#', text with blanks in double quotes, NAN as
-                      "nan" */
+    COLUMNS_BLANK, /* blanks between, heads in the first line, text with blanks in double quotes,
+                      NAN as "nan" */
     COLUMNS_COMMA  /* RFC 4180: commas between, heads in the first line, nothing for NAN */
 };
 

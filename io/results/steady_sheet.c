@@ -41,6 +41,9 @@ static bool put_points(const struct source *source)
         elevation[i] = point->elevation;
         pressure[i] =
             water_pressure(&source->site->water, source->steady->head[i] - point->elevation);
+        if (source->steady->zone[i] != NETWORK_NONE) {
+            pressure[i] = (double)NAN; /* cut off: no pressure is defined */
+        }
         draw[i] = point->draw;
         zone[i] = source->steady->zone[i];
         is_named[i] = point->is_named && !point->is_held;
@@ -50,7 +53,9 @@ static bool put_points(const struct source *source)
     sheet_texts(sheet, (struct field_head){"point", "1", "name of the point"}, along, name);
     sheet_numbers(sheet, (struct field_head){"head", "m", "piezometric head"}, along,
                   source->steady->head);
-    sheet_numbers(sheet, (struct field_head){"pressure", "Pa", "gauge pressure"}, along, pressure);
+    sheet_numbers(sheet,
+                  (struct field_head){"pressure", "Pa", "gauge pressure, NAN in a zone cut off"},
+                  along, pressure);
     sheet_numbers(sheet, (struct field_head){"elevation", "m", "elevation of the point"}, along,
                   elevation);
     sheet_numbers(sheet, (struct field_head){"draw", "m3 s-1", "flow taken out at the point"},

@@ -1,0 +1,278 @@
+#include "io/command/list.h"
+#include "io/command/work.h"
+#include "io/results/findings_sheet.h"
+#include "io/results/surge_sheet.h"
+#include "io/results/trade_table.h"
+#include "io/terminal/progress.h"
+#include "io/terminal/table.h"
+
+#include <math.h>
+
+static const struct trade_column run_columns[] = {
+    {"run", "run", "", 1.0, TABLE_TEXT},
+    {"run_highest", "highest", "m", 1.0, 1},
+    {"run_highest_at", "at", "m along", 1.0, 1},
+    {"run_allowed", "class allows", "m", 1.0, 1},
+    {"run_highest_share", "of class", "%", 100.0, 0},
+    {"run_lowest", "lowest", "m", 1.0, 1},
+    {"run_lowest_at", "at", "m along", 1.0, 1},
+    {"run_lowest_margin", "above boiling", "m", 1.0, 1},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct trade_column valve_columns[] = {
+    {"valve", "non-return valve", "", 1.0, TABLE_TEXT},
+    {"valve_type", "type", "", 1.0, TABLE_TEXT},
+    {"shut_time", "shut at", "s", 1.0, 3},
+    {"reverse_velocity", "reverse flow", "m/s", 1.0, 3},
+    {"slam_head", "slam", "m", 1.0, 1},
+    {"shuts", "met its seat", "times", 1.0, 0},
+    {"opening_end", "open at end", "%", 100.0, 0},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static void print_events(const struct work *work)
+{
+    const struct surge_plan *plan = &work->site->surge;
+    FILE *out = work->terminal.out;
+    for (int i = 0; i < plan->event_count; i++) {
+        const struct surge_event *event = &plan->events[i];
+        const char *name = work->site->network->links[event->link].name;
+        if (event->kind == SURGE_EVENT_STOP) {
+            (void)fprintf(out, "  %.2f s: %s loses its power\n", event->at, name);
+        } else {
+            (void)fprintf(out, "  %.2f s: %s goes to %.3g in %.2f s\n", event->at, name,
+                          event->value, event->ramp);
+        }
+    }
+    (void)fputc('\n', out);
+}
+
+static void print_pumps(const struct work *work, const struct surge *surge)
+{
+    int count = work->site->pump_place_count;
+    FILE *out = work->terminal.out;
+    for (int i = 0; i < count && surge->time_count > 0; i++) {
+        const double *speed = surge->speed + i;
+        double first = speed[0];
+        double last = speed[(ptrdiff_t)(surge->time_count - 1) * count];
+        double lowest = first;
+        for (int at = 0; at < surge->time_count; at++) {
+            lowest = fmin(lowest, speed[(ptrdiff_t)at * count]);
+        }
+        (void)fprintf(out, "Pump %s: speed %.0f %% of rated at the start, %.0f %% at the end%s.\n",
+                      work->site->network->links[work->site->pump_places[i].link].name,
+                      100.0 * first, 100.0 * last,
+                      lowest < -0.01 ? "; on the way it turned backward" : "");
+    }
+}
+
+/* Warns of what the tables only show. */
+static void print_warnings(const struct work *work, const struct sheet *sheet)
+{
+    const struct field *name = sheet_find(sheet, "run");
+    const struct field *margin = sheet_find(sheet, "run_lowest_margin");
+    const struct field *share = sheet_find(sheet, "run_highest_share");
+    const struct field *at = sheet_find(sheet, "run_lowest_at");
+    const struct terminal *to = &work->terminal;
+    for (size_t i = 0; i < name->count; i++) {
+        if (margin->numbers[i] <= 0.0) {
+            terminal_say(to, TONE_ERROR, "exceeded");
+            (void)fprintf(to->out,
+                          ": %s: the water boils %.1f m along: a cavity opens there, and the "
+                          "columns meet again with a blow;\n      pressures after that are "
+                          "uncertain\n",
+                          name->texts[i], at->numbers[i]);
+        }
+        if (share->numbers[i] > 1.0) {
+            terminal_say(to, TONE_ERROR, "exceeded");
+            (void)fprintf(to->out,
+                          ": %s: the highest pressure is %.0f %% of what the pipe's class allows\n",
+                          name->texts[i], 100.0 * share->numbers[i]);
+        }
+    }
+}
+
+static void print_certificate(const struct work *work, const struct surge *surge)
+{
+    FILE *out = work->terminal.out;
+    (void)fprintf(out,
+                  "Proof: %d steps of %.3g ms; %.2g L of water gained or lost over the run; before "
+                  "the first event no head\nmoved by more than %.2g m; wave speeds adjusted by at "
+                  "most %.1f %%",
+                  surge->step_count, 1e3 * surge->step, 1e3 * surge->mass_residual, surge->drift,
+                  100.0 * surge->largest_wave_speed_change);
+    if (surge->changed_link >= 0) {
+        (void)fprintf(out, " (%s)", work->site->network->links[surge->changed_link].name);
+    }
+    (void)fprintf(out, "; %d short pipe%s taken as a lump.\n", surge->stub_count,
+                  surge->stub_count == 1 ? "" : "s");
+}
+
+static bool print_text(const struct work *work, const struct surge *surge,
+                       const struct sheet *sheet)
+{
+    const struct terminal *to = &work->terminal;
+    (void)fprintf(to->out, "%s: surge over %.2f s\n", work->site->name ? work->site->name : "Site",
+                  surge->time_reached);
+    print_events(work);
+    if (!trade_table(sheet, "Pressure along each run, metres of water over the pipe", run_columns,
+                     NULL, to, work->arena) ||
+        !trade_table(sheet, "Non-return valves", valve_columns, NULL, to, work->arena)) {
+        return false;
+    }
+    print_pumps(work, surge);
+    print_warnings(work, sheet);
+    (void)fputc('\n', to->out);
+    print_certificate(work, surge);
+    return true;
+}
+
+static bool put_runs(const struct work *work, const struct surge *surge, struct store *store,
+                     struct json *json, struct failure *failure)
+{
+    struct sheet sheet;
+    bool is_good = true;
+    for (int i = 0; is_good && i < surge->run_count; i++) {
+        is_good = surge_run_sheet(work->site, &surge->runs[i], &sheet, work->arena, failure);
+        if (is_good && store) {
+            is_good = store_sheet(store, &sheet, failure);
+        }
+        if (is_good && json) {
+            json_key(json, work->site->network->runs[surge->runs[i].run].name);
+            json_sheet(json, &sheet);
+        }
+    }
+    return is_good;
+}
+
+static enum exit_code store_surge(const struct work *work, const struct surge *surge,
+                                  const struct sheet *sheet)
+{
+    struct failure failure = {0};
+    struct store *store = work_store(work);
+    if (!store) {
+        return EXIT_CODE_FILE;
+    }
+    if (!store_sheet(store, sheet, &failure) || !put_runs(work, surge, store, NULL, &failure)) {
+        store_free(store);
+        return work_fail(work, &failure);
+    }
+    return work_write(work, store);
+}
+
+static bool print_json(const struct work *work, const struct surge *surge,
+                       const struct sheet *sheet)
+{
+    struct failure failure = {0};
+    struct json json;
+    work_json(work, &json);
+    json_key(&json, "surge");
+    json_sheet(&json, sheet);
+    json_key(&json, "runs");
+    json_open_object(&json);
+    bool is_good = put_runs(work, surge, NULL, &json, &failure);
+    json_close_object(&json);
+    json_close_object(&json);
+    return is_good;
+}
+
+static enum exit_code judge_ending(const struct work *work, const struct surge *surge)
+{
+    if (surge->ending == SURGE_DONE) {
+        return EXIT_CODE_DONE;
+    }
+    const char *point = surge->group_failed_point == NETWORK_NONE
+                            ? NULL
+                            : work->site->network->points[surge->group_failed_point].name;
+    complain(work->request->terminal, "surge: %s%s%s after %.4g s",
+             surge_ending_text(surge->ending), point ? ", at " : "", point ? point : "",
+             surge->time_reached);
+    return EXIT_CODE_NO_SOLUTION;
+}
+
+static bool has_exceeded_limit(const struct sheet *sheet)
+{
+    const struct field *margin = sheet_find(sheet, "run_lowest_margin");
+    const struct field *share = sheet_find(sheet, "run_highest_share");
+    for (size_t i = 0; i < margin->count; i++) {
+        if (margin->numbers[i] <= 0.0 || share->numbers[i] > 1.0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Tells and writes what was reached, also when the run could not go to its end. */
+static enum exit_code tell(const struct work *work, const struct surge *surge)
+{
+    struct failure failure = {0};
+    struct sheet sheet;
+    enum exit_code code = EXIT_CODE_DONE;
+    if (!surge_sheet(work->site, surge, &sheet, work->arena, &failure)) {
+        return work_fail(work, &failure);
+    }
+    bool has_exceeded = has_exceeded_limit(&sheet);
+    if (request_has(work->request, "output")) {
+        code = store_surge(work, surge, &sheet);
+    }
+    if (code != EXIT_CODE_DONE) {
+        return code;
+    }
+    bool is_told = request_has(work->request, "json") ? print_json(work, surge, &sheet)
+                                                      : print_text(work, surge, &sheet);
+    if (!is_told) {
+        (void)fail_memory(&failure, "the tables");
+        return work_fail(work, &failure);
+    }
+    code = judge_ending(work, surge);
+    return code == EXIT_CODE_DONE ? work_verdict(work, has_exceeded) : code;
+}
+
+static enum exit_code solve(struct work *work)
+{
+    struct failure failure = {0};
+    struct surge surge = {0};
+    struct progress progress;
+    struct surge_options options = surge_defaults;
+    enum exit_code code = work_steady(work);
+    if (code != EXIT_CODE_DONE) {
+        return code;
+    }
+    if (!work->site->surge.is_given) {
+        complain(work->request->terminal,
+                 "%s: the case says nothing of surge; give it a section 'surge' with a duration "
+                 "and events",
+                 work->request->operands[0]);
+        return EXIT_CODE_INPUT;
+    }
+    progress_start(&progress, work->request->terminal, "surge",
+                   request_has(work->request, "quiet"));
+    options.progress = progress_tell;
+    options.user = &progress;
+    bool is_done = surge_run_plan(work->site, work->site->network, &work->steady, &options, &surge,
+                                  work->arena, &failure);
+    progress_end(&progress);
+    return is_done ? tell(work, &surge) : work_fail(work, &failure);
+}
+
+static enum exit_code run(const struct request *request)
+{
+    struct work work;
+    enum exit_code code = work_start(&work, request);
+    if (code == EXIT_CODE_DONE) {
+        code = solve(&work);
+    }
+    work_end(&work);
+    return code;
+}
+
+const struct command command_surge = {
+    .name = "surge",
+    .operands = "CASE",
+    .summary = "What the pipes feel after a pump stops or a valve moves",
+    .details = "Starts from the steady flow and follows the events of the case's section 'surge'.",
+    .example = "  downsurge surge site.yaml --output site.h5\n  downsurge plot site.h5",
+    .options = NULL,
+    .run = run,
+};

@@ -1,0 +1,248 @@
+#include "io/plot/figures.h"
+
+#include "io/results/columns.h"
+
+#include <errno.h>
+#include <math.h>
+#include <string.h>
+
+enum { NAME_SIZE = 300, TITLE_SIZE = 2 * NAME_SIZE, PATH_SIZE = 1400 };
+
+static bool close_data(FILE *file, struct failure *failure)
+{
+    const struct place nowhere = {0};
+    bool is_bad = ferror(file) != 0;
+    is_bad = fclose(file) != 0 || is_bad;
+    return !is_bad || fail(failure, FAILURE_FILE, nowhere,
+                           "plot: the data could not be written: %s", strerror(errno));
+}
+
+/* What may stand in a file's name anywhere: letters, digits, '-', '.', '_'; the rest becomes '_'.
+ */
+static void plain_name(const char *text, size_t size, char name[])
+{
+    size_t at = 0;
+    for (; *text && at + 1 < size; text++) {
+        unsigned char letter = (unsigned char)*text;
+        bool is_plain = (letter >= '0' && letter <= '9') || (letter >= 'A' && letter <= 'Z') ||
+                        (letter >= 'a' && letter <= 'z') || strchr("-._", letter);
+        name[at++] = *text;
+        if (!is_plain) {
+            name[at - 1] = '_';
+        }
+    }
+    name[at] = '\0';
+}
+
+/* Runs a script; "picture" in the bench becomes <stem>-<name>.<format>. */
+static bool draw(struct figures *figures, const char *script, const char *const words[],
+                 const char *name, struct failure *failure)
+{
+    char path[PATH_SIZE];
+    char plain[NAME_SIZE];
+    plain_name(name, sizeof plain, plain);
+    (void)snprintf(path, sizeof path, "%s-%s.%s", figures->stem, plain, figures->format);
+    if (!bench_plot(figures->bench, script, words, "picture", path, failure)) {
+        return false;
+    }
+    figures->count++;
+    if (figures->tell) {
+        figures->tell(figures->user, path);
+    }
+    return true;
+}
+
+static bool write_field(const struct figures *figures, const struct sheet *sheet, const char *name,
+                        const char *file_name, struct failure *failure)
+{
+    const struct field *field = sheet_find(sheet, name);
+    FILE *file = bench_file(figures->bench, file_name, failure);
+    if (!file) {
+        return false;
+    }
+    if (field) {
+        columns_field(sheet, field, COLUMNS_BLANK, file);
+    }
+    return close_data(file, failure);
+}
+
+static const char *site_name(const struct figures *figures)
+{
+    struct failure failure = {0};
+    struct sheet root;
+    const struct attribute *site = NULL;
+    if (reader_sheet(figures->reader, "/", &root, NULL, figures->arena, &failure)) {
+        site = sheet_find_attribute(&root, "site");
+    }
+    return site && site->text ? site->text : "";
+}
+
+static void title_of(const struct figures *figures, const char *what, char title[TITLE_SIZE])
+{
+    const char *site = site_name(figures);
+    (void)snprintf(title, TITLE_SIZE, "%.200s%s%s", site, *site ? ": " : "", what);
+}
+
+static bool draw_profile(struct figures *figures, const char *group, struct failure *failure)
+{
+    static const char *const columns[] = {"distance", "elevation", "head_start", "head_max",
+                                          "head_min", "rating",    "vapour"};
+    char title[TITLE_SIZE];
+    char what[NAME_SIZE];
+    struct sheet sheet;
+    struct sheet picked;
+    if (!reader_sheet(figures->reader, group, &sheet, NULL, figures->arena, failure)) {
+        return false;
+    }
+    sheet_init(&picked, group);
+    for (size_t i = 0; i < sizeof columns / sizeof columns[0]; i++) {
+        const struct field *field = sheet_find(&sheet, columns[i]);
+        if (!field || field->rank != 1) {
+            return true; /* not a profile of ours */
+        }
+        if (i == 0) {
+            (void)sheet_dimension(&picked, "distance", field->count);
+        }
+        struct field moved = *field;
+        moved.dimension[0] = 0;
+        sheet_field(&picked, &moved);
+    }
+    if (picked.dimensions[0].count < 2) {
+        return true;
+    }
+    FILE *file = bench_file(figures->bench, "profile", failure);
+    if (!file) {
+        return false;
+    }
+    columns_along(&picked, 0, NULL, COLUMNS_BLANK, file);
+    const struct attribute *run = sheet_find_attribute(&sheet, "run");
+    const char *name = run && run->text ? run->text : strrchr(group, '/') + 1;
+    (void)snprintf(what, sizeof what, "highest and lowest head along %s", name);
+    title_of(figures, what, title);
+    const char *const words[] = {"profile", "picture", figures->format, title, NULL};
+    (void)snprintf(what, sizeof what, "profile-%s", name);
+    return close_data(file, failure) && draw(figures, "profile.gp", words, what, failure);
+}
+
+static bool draw_time(struct figures *figures, struct failure *failure)
+{
+    char title[TITLE_SIZE];
+    struct sheet sheet;
+    if (!reader_sheet(figures->reader, "/surge", &sheet, NULL, figures->arena, failure)) {
+        return false;
+    }
+    const struct field *head = sheet_find(&sheet, "head");
+    const struct field *opening = sheet_find(&sheet, "opening");
+    if (!head || !opening || (head->count < 2 && opening->count < 2)) {
+        return true;
+    }
+    title_of(figures, "heads at the gauges and the non-return valves over time", title);
+    const char *const words[] = {"head",          "opening", "flow", "picture",
+                                 figures->format, title,     NULL};
+    return write_field(figures, &sheet, "head", "head", failure) &&
+           write_field(figures, &sheet, "opening", "opening", failure) &&
+           write_field(figures, &sheet, "valve_flow", "flow", failure) &&
+           draw(figures, "time.gp", words, "time", failure);
+}
+
+/* --- choice --- */
+
+struct choice {
+    const struct field *place;
+    const struct field *label;
+    const struct field *rank;
+    const struct field *handicap;
+    const struct field *reasons;
+};
+
+static bool find_choice(const struct sheet *sheet, struct choice *choice)
+{
+    choice->place = sheet_find(sheet, "place");
+    choice->label = sheet_find(sheet, "label");
+    choice->rank = sheet_find(sheet, "rank");
+    choice->handicap = sheet_find(sheet, "handicap");
+    choice->reasons = sheet_find(sheet, "reasons");
+    return choice->place && choice->label && choice->rank && choice->handicap && choice->reasons &&
+           choice->place->kind == FIELD_TEXT && choice->label->kind == FIELD_TEXT &&
+           choice->reasons->kind == FIELD_TEXT && choice->rank->kind != FIELD_TEXT &&
+           choice->handicap->kind != FIELD_TEXT;
+}
+
+/* The rows of one place, as columns of the script. */
+static bool write_place(const struct figures *figures, const struct choice *choice,
+                        const char *place, struct failure *failure)
+{
+    size_t count = choice->place->count;
+    double *numbers = arena_take(figures->arena, 2 * count + 1, sizeof *numbers);
+    const char **texts = arena_take(figures->arena, 2 * count + 1, sizeof *texts);
+    FILE *file = numbers && texts ? bench_file(figures->bench, "choice", failure) : NULL;
+    struct sheet sheet;
+    size_t rows = 0;
+    if (!file) {
+        return numbers && texts ? false : fail_memory(failure, "a picture");
+    }
+    for (size_t i = 0; i < count; i++) {
+        if (strcmp(choice->place->texts[i], place) == 0) {
+            texts[rows] = choice->label->texts[i];
+            texts[count + rows] = choice->reasons->texts[i];
+            numbers[rows] = choice->rank->numbers[i];
+            numbers[count + rows] = choice->handicap->numbers[i];
+            rows++;
+        }
+    }
+    sheet_init(&sheet, "/");
+    int along = sheet_dimension(&sheet, "candidate", rows);
+    sheet_texts(&sheet, (struct field_head){"candidate", "1", ""}, along, texts);
+    sheet_numbers(&sheet, (struct field_head){"rank", "1", ""}, along, numbers);
+    sheet_numbers(&sheet, (struct field_head){"handicap", "1", ""}, along, numbers + count);
+    sheet_texts(&sheet, (struct field_head){"reasons", "1", ""}, along, texts + count);
+    columns_along(&sheet, 0, NULL, COLUMNS_BLANK, file);
+    return close_data(file, failure);
+}
+
+static bool draw_choice(struct figures *figures, struct failure *failure)
+{
+    char title[TITLE_SIZE];
+    char what[NAME_SIZE];
+    struct sheet sheet;
+    struct choice choice;
+    if (!reader_sheet(figures->reader, "/choose", &sheet, NULL, figures->arena, failure)) {
+        return false;
+    }
+    if (!find_choice(&sheet, &choice)) {
+        return true;
+    }
+    for (size_t i = 0; i < choice.place->count; i++) {
+        const char *place = choice.place->texts[i];
+        if (i > 0 && strcmp(place, choice.place->texts[i - 1]) == 0) {
+            continue; /* the rows of a place stand together */
+        }
+        (void)snprintf(what, sizeof what, "non-return valves for %s", place);
+        title_of(figures, what, title);
+        const char *const words[] = {"choice", "picture", figures->format, title, NULL};
+        (void)snprintf(what, sizeof what, "choice-%s", place);
+        if (!write_place(figures, &choice, place, failure) ||
+            !draw(figures, "choice.gp", words, what, failure)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+bool figures_make(struct figures *figures, struct failure *failure)
+{
+    static const char folder[] = "/surge/runs/";
+    int count = 0;
+    const char *const *groups = reader_groups(figures->reader, &count, figures->arena, failure);
+    bool is_good = groups != NULL;
+    for (int i = 0; is_good && i < count; i++) {
+        if (strncmp(groups[i], folder, sizeof folder - 1) == 0) {
+            is_good = draw_profile(figures, groups[i], failure);
+        } else if (strcmp(groups[i], "/surge") == 0) {
+            is_good = draw_time(figures, failure);
+        } else if (strcmp(groups[i], "/choose") == 0) {
+            is_good = draw_choice(figures, failure);
+        }
+    }
+    return is_good;
+}

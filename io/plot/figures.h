@@ -1,0 +1,23 @@
+/* Figures: the pictures that can be made of a results file, each from columns and a script. */
+#ifndef IO_PLOT_FIGURES_H
+#define IO_PLOT_FIGURES_H
+
+#include "io/plot/gnuplot.h"
+#include "io/results/reader.h"
+
+struct figures {
+    const struct reader *reader; /* borrowed */
+    const struct bench *bench;   /* borrowed */
+    struct arena *arena;         /* borrowed */
+    const char *format;          /* "svg" or "png" */
+    const char *stem;            /* path that every picture's name begins with: "out/site" */
+    void (*tell)(void *user, const char *path); /* called for each picture made; may be NULL */
+    void *user;
+    int count; /* made so far */
+};
+
+/* Makes every picture there are results for: a profile for each run, a time picture when there are
+ * gauges or valves, a choice for each valve's place. None is not a failure: see count. */
+MUST_CHECK bool figures_make(struct figures *figures, struct failure *failure);
+
+#endif

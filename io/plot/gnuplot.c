@@ -1,0 +1,209 @@
+#include "io/plot/gnuplot.h"
+
+#include "io/plot/scripts.h"
+#include "io/results/whole_file.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <spawn.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+extern char **environ; /* POSIX.1-2008 leaves its declaration to the program */
+
+static bool fail_plot(struct failure *failure, const char *what, const char *why)
+{
+    const struct place nowhere = {0};
+    return fail(failure, FAILURE_FILE, nowhere, "plot: %s: %s", what, why);
+}
+
+static bool path_of(const struct bench *bench, const char *name, size_t size, char path[])
+{
+    int length = snprintf(path, size, "%s/%s", bench->folder, name);
+    return length > 0 && (size_t)length < size;
+}
+
+FILE *bench_file(const struct bench *bench, const char *name, struct failure *failure)
+{
+    char path[2 * BENCH_PATH_SIZE];
+    FILE *file = path_of(bench, name, sizeof path, path) ? fopen(path, "w") : NULL;
+    if (!file) {
+        (void)fail_plot(failure, name, strerror(errno));
+    }
+    return file;
+}
+
+static bool lay_scripts(const struct bench *bench, struct failure *failure)
+{
+    for (int i = 0; i < plot_script_count; i++) {
+        const struct plot_script *script = &plot_scripts[i];
+        FILE *file = bench_file(bench, script->name, failure);
+        if (!file) {
+            return false;
+        }
+        bool is_good = fwrite(script->text, 1, script->size, file) == script->size;
+        if (fclose(file) != 0 || !is_good) {
+            return fail_plot(failure, script->name, strerror(errno));
+        }
+    }
+    return true;
+}
+
+bool bench_open(struct bench *bench, struct failure *failure)
+{
+    const char *folder = getenv("TMPDIR");
+    int length = snprintf(bench->folder, sizeof bench->folder, "%s/downsurge-plot-XXXXXX",
+                          folder && *folder ? folder : "/tmp");
+    if (length < 0 || (size_t)length >= sizeof bench->folder || !mkdtemp(bench->folder)) {
+        (void)fail_plot(failure, "a temporary folder", strerror(errno));
+        bench->folder[0] = '\0';
+        return false;
+    }
+    return lay_scripts(bench, failure);
+}
+
+void bench_close(struct bench *bench)
+{
+    char path[2 * BENCH_PATH_SIZE];
+    DIR *list = bench->folder[0] ? opendir(bench->folder) : NULL;
+    const struct dirent *entry = NULL;
+    if (!list) {
+        return;
+    }
+    while ((entry = readdir(list))) {
+        if (path_of(bench, entry->d_name, sizeof path, path)) {
+            (void)unlink(path); /* of "." and "..": refused */
+        }
+    }
+    (void)closedir(list);
+    (void)rmdir(bench->folder);
+    bench->folder[0] = '\0';
+}
+
+/* What gnuplot said, the first lines of it. */
+static void read_messages(const struct bench *bench, size_t size, char text[])
+{
+    char path[2 * BENCH_PATH_SIZE];
+    FILE *file = path_of(bench, "messages", sizeof path, path) ? fopen(path, "r") : NULL;
+    size_t length = file ? fread(text, 1, size - 1, file) : 0;
+    text[length] = '\0';
+    if (file) {
+        (void)fclose(file);
+    }
+}
+
+/* Starts gnuplot with its messages going to the file "messages" of the bench; an error number. */
+static int spawn_gnuplot(const struct bench *bench, char *const words[], pid_t *child)
+{
+    char path[2 * BENCH_PATH_SIZE];
+    posix_spawn_file_actions_t actions;
+    int reason = posix_spawn_file_actions_init(&actions);
+    if (reason != 0) {
+        return reason;
+    }
+    reason = path_of(bench, "messages", sizeof path, path) ? 0 : ENAMETOOLONG;
+    if (reason == 0) {
+        reason = posix_spawn_file_actions_addopen(&actions, STDOUT_FILENO, path,
+                                                  O_WRONLY | O_CREAT | O_TRUNC, 0600);
+    }
+    if (reason == 0) {
+        reason = posix_spawn_file_actions_adddup2(&actions, STDOUT_FILENO, STDERR_FILENO);
+    }
+    if (reason == 0) {
+        reason = posix_spawnp(child, words[0], &actions, NULL, words, environ);
+    }
+    (void)posix_spawn_file_actions_destroy(&actions);
+    return reason;
+}
+
+static bool run_gnuplot(const struct bench *bench, char *const words[], struct failure *failure)
+{
+    char said[200];
+    int status = 0;
+    pid_t child = 0;
+    int reason = spawn_gnuplot(bench, words, &child);
+    if (reason == ENOENT) {
+        return fail_plot(failure, "gnuplot could not be started",
+                         "is it installed? Debian's package is gnuplot-nox");
+    }
+    if (reason != 0) {
+        return fail_plot(failure, "gnuplot could not be started", strerror(reason));
+    }
+    while (waitpid(child, &status, 0) < 0) {
+        if (errno != EINTR) {
+            return fail_plot(failure, "gnuplot could not be waited for", strerror(errno));
+        }
+    }
+    if (!WIFEXITED(status) || WEXITSTATUS(status) != 0) {
+        read_messages(bench, sizeof said, said);
+        return fail_plot(failure, "gnuplot gave up", said);
+    }
+    return true;
+}
+
+static bool take_picture(const struct bench *bench, const char *picture, const char *path,
+                         struct failure *failure)
+{
+    char from[2 * BENCH_PATH_SIZE];
+    char block[16384];
+    size_t count = 0;
+    size_t total = 0;
+    FILE *file = path_of(bench, picture, sizeof from, from) ? fopen(from, "rb") : NULL;
+    if (!file) {
+        return fail_plot(failure, "gnuplot made no picture", picture);
+    }
+    struct whole_file *whole = whole_file_open(path, failure);
+    while (whole && (count = fread(block, 1, sizeof block, file)) > 0) {
+        (void)fwrite(block, 1, count, whole_file_stream(whole));
+        total += count;
+    }
+    (void)fclose(file);
+    if (whole && total == 0) {
+        whole_file_abandon(whole);
+        return fail_plot(failure, "gnuplot made an empty picture", picture);
+    }
+    return whole && whole_file_finish(whole, failure);
+}
+
+/* gnuplot's command to work in the bench: cd '...', a quote in it doubled. */
+static char *change_folder(const struct bench *bench)
+{
+    char command[2 * BENCH_PATH_SIZE + 8] = "cd '";
+    size_t at = strlen(command);
+    for (const char *letter = bench->folder; *letter; letter++) {
+        command[at++] = *letter;
+        if (*letter == '\'') {
+            command[at++] = '\'';
+        }
+    }
+    command[at++] = '\'';
+    command[at] = '\0';
+    return strdup(command);
+}
+
+bool bench_plot(const struct bench *bench, const char *script, const char *const words[],
+                const char *picture, const char *path, struct failure *failure)
+{
+    char *all[BENCH_WORDS_MAX + 6] = {0};
+    int count = 0;
+    bool is_good = true;
+    all[count++] = strdup("gnuplot");
+    all[count++] = strdup("-e");
+    all[count++] = change_folder(bench);
+    all[count++] = strdup("-c");
+    all[count++] = strdup(script);
+    for (int i = 0; i < BENCH_WORDS_MAX && words[i]; i++) {
+        all[count++] = strdup(words[i]);
+    }
+    for (int i = 0; i < count; i++) {
+        is_good = is_good && all[i];
+    }
+    is_good = is_good ? run_gnuplot(bench, all, failure) : fail_memory(failure, "a picture");
+    for (int i = 0; i < count; i++) {
+        free(all[i]);
+    }
+    return is_good && take_picture(bench, picture, path, failure);
+}

@@ -1,0 +1,315 @@
+#include "io/results/surge_sheet.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+struct source {
+    const struct site *site;
+    const struct network *network;
+    const struct surge *surge;
+    struct sheet *sheet;
+    struct arena *arena;
+};
+
+static double *take_numbers(const struct source *source, int columns, int count)
+{
+    return arena_take(source->arena, (size_t)columns * (size_t)count, sizeof(double));
+}
+
+static const char **take_texts(const struct source *source, int columns, int count)
+{
+    return arena_take(source->arena, (size_t)columns * (size_t)count, sizeof(const char *));
+}
+
+const char *surge_ending_text(enum surge_ending ending)
+{
+    switch (ending) {
+    case SURGE_DONE:
+        return "done";
+    case SURGE_GROUP_FAILED:
+        return "stopped: a place in the network had no answer";
+    case SURGE_STOPPED:
+        break;
+    }
+    return "stopped on request";
+}
+
+static bool put_gauges(const struct source *source, int time)
+{
+    const struct surge_plan *plan = &source->site->surge;
+    int count = plan->gauge_count;
+    const char **name = take_texts(source, 1, count);
+    double *elevation = take_numbers(source, 1, count);
+    if (!name || !elevation) {
+        return false;
+    }
+    for (int i = 0; i < count; i++) {
+        int at = plan->gauges[i];
+        bool is_link = plan->gauge_is_link[i];
+        int point = is_link ? source->network->links[at].to : at;
+        name[i] = is_link ? source->network->links[at].name : source->network->points[at].name;
+        elevation[i] = source->network->points[point].elevation;
+    }
+    struct sheet *sheet = source->sheet;
+    int along = sheet_dimension(sheet, "gauge", (size_t)count);
+    sheet_texts(sheet, (struct field_head){"gauge", "1", "name of the gauge"}, along, name);
+    sheet_numbers(sheet, (struct field_head){"gauge_elevation", "m", "elevation of the gauge"},
+                  along, elevation);
+    sheet_grid(sheet, (struct field_head){"head", "m", "piezometric head at the gauge"}, time,
+               along, source->surge->gauge_head);
+    sheet_grid(sheet, (struct field_head){"flow", "m3 s-1", "flow at the gauge"}, time, along,
+               source->surge->gauge_flow);
+    return true;
+}
+
+static void fill_valve(const struct surge_valve *valve, int count, double *column)
+{
+    column[0] = valve->has_shut;
+    column[count] = valve->has_shut ? valve->shut_time : (double)NAN;
+    column[2 * (size_t)count] = valve->reverse_velocity;
+    column[3 * (size_t)count] = valve->slam_head;
+    column[4 * (size_t)count] = valve->shuts;
+    column[5 * (size_t)count] = valve->opening_end;
+}
+
+static bool put_valves(const struct source *source, int time)
+{
+    int count = source->surge->valve_count;
+    const char **name = take_texts(source, 2, count);
+    double *columns = take_numbers(source, 6, count);
+    if (!name || !columns) {
+        return false;
+    }
+    const char **type = name + count;
+    for (int i = 0; i < count; i++) {
+        const struct surge_valve *valve = &source->surge->valves[i];
+        const struct non_return *data = source->network->links[valve->link].data;
+        name[i] = source->network->links[valve->link].name;
+        type[i] = data->type;
+        fill_valve(valve, count, columns + i);
+    }
+    static const struct field_head heads[] = {
+        {"has_shut", "1", "1: it met its seat"},
+        {"shut_time", "s", "when it first met its seat after the first event"},
+        {"reverse_velocity", "m s-1", "largest reverse velocity as it met its seat"},
+        {"slam_head", "m", "head rise from stopping that reverse flow"},
+        {"shuts", "1", "how often it met its seat"},
+        {"opening_end", "1", "share open at the end"},
+    };
+    struct sheet *sheet = source->sheet;
+    int along = sheet_dimension(sheet, "valve", (size_t)count);
+    sheet_texts(sheet, (struct field_head){"valve", "1", "name of the non-return valve"}, along,
+                name);
+    sheet_texts(sheet, (struct field_head){"valve_type", "1", "its type"}, along, type);
+    for (int i = 0; i < 6; i++) {
+        if (i == 0 || i == 4) {
+            sheet_wholes(sheet, heads[i], along, columns + (ptrdiff_t)i * count);
+        } else {
+            sheet_numbers(sheet, heads[i], along, columns + (ptrdiff_t)i * count);
+        }
+    }
+    sheet_grid(sheet, (struct field_head){"opening", "1", "share open"}, time, along,
+               source->surge->opening);
+    sheet_grid(sheet, (struct field_head){"valve_flow", "m3 s-1", "flow through the valve"}, time,
+               along, source->surge->valve_flow);
+    return true;
+}
+
+static bool put_pumps(const struct source *source, int time)
+{
+    int count = source->site->pump_place_count;
+    const char **name = take_texts(source, 1, count);
+    if (!name) {
+        return false;
+    }
+    for (int i = 0; i < count; i++) {
+        name[i] = source->network->links[source->site->pump_places[i].link].name;
+    }
+    struct sheet *sheet = source->sheet;
+    int along = sheet_dimension(sheet, "pump", (size_t)count);
+    sheet_texts(sheet, (struct field_head){"pump", "1", "name of the pump"}, along, name);
+    sheet_grid(sheet, (struct field_head){"speed", "1", "share of rated speed"}, time, along,
+               source->surge->speed);
+    return true;
+}
+
+static bool put_points(const struct source *source)
+{
+    int count = source->network->point_count;
+    const char **name = take_texts(source, 1, count);
+    double *elevation = take_numbers(source, 1, count);
+    if (!name || !elevation) {
+        return false;
+    }
+    for (int i = 0; i < count; i++) {
+        name[i] = source->network->points[i].name;
+        elevation[i] = source->network->points[i].elevation;
+    }
+    struct sheet *sheet = source->sheet;
+    int along = sheet_dimension(sheet, "point", (size_t)count);
+    sheet_texts(sheet, (struct field_head){"point", "1", "name of the point"}, along, name);
+    sheet_numbers(sheet, (struct field_head){"elevation", "m", "elevation of the point"}, along,
+                  elevation);
+    sheet_numbers(sheet, (struct field_head){"head_max", "m", "highest head"}, along,
+                  source->surge->head_max);
+    sheet_numbers(sheet, (struct field_head){"head_min", "m", "lowest head"}, along,
+                  source->surge->head_min);
+    return true;
+}
+
+enum {
+    RUN_HIGHEST,
+    RUN_HIGHEST_AT,
+    RUN_ALLOWED,
+    RUN_SHARE,
+    RUN_LOWEST,
+    RUN_LOWEST_AT,
+    RUN_MARGIN,
+    RUN_COLUMNS
+};
+
+static void note_station(const struct source *source, const struct surge_run *run, int station,
+                         double worst[RUN_COLUMNS])
+{
+    double highest = run->head_max[station] - run->elevation[station];
+    double lowest = run->head_min[station] - run->elevation[station];
+    double share = highest / run->allowed[station]; /* NAN where the class is not known */
+    if (!(highest <= worst[RUN_HIGHEST])) {
+        worst[RUN_HIGHEST] = highest;
+        worst[RUN_HIGHEST_AT] = run->distance[station];
+        worst[RUN_ALLOWED] = run->allowed[station];
+    }
+    worst[RUN_SHARE] = fmax(worst[RUN_SHARE], share);
+    if (!(lowest >= worst[RUN_LOWEST])) {
+        worst[RUN_LOWEST] = lowest;
+        worst[RUN_LOWEST_AT] = run->distance[station];
+        worst[RUN_MARGIN] = lowest - water_vapour_head(&source->site->water);
+    }
+}
+
+static bool put_runs(const struct source *source)
+{
+    static const struct field_head heads[RUN_COLUMNS] = {
+        {"run_highest", "m", "highest gauge pressure head in the run"},
+        {"run_highest_at", "m", "distance from its beginning where that is"},
+        {"run_allowed", "m", "gauge pressure head its class allows there"},
+        {"run_highest_share", "1", "highest pressure over what the class allows, worst place"},
+        {"run_lowest", "m", "lowest gauge pressure head in the run"},
+        {"run_lowest_at", "m", "distance from its beginning where that is"},
+        {"run_lowest_margin", "m", "lowest head above boiling"},
+    };
+    int count = source->surge->run_count;
+    const char **name = take_texts(source, 1, count);
+    double *columns = take_numbers(source, RUN_COLUMNS, count);
+    if (!name || !columns) {
+        return false;
+    }
+    for (int i = 0; i < count; i++) {
+        const struct surge_run *run = &source->surge->runs[i];
+        double worst[RUN_COLUMNS];
+        name[i] = source->network->runs[run->run].name;
+        for (int k = 0; k < RUN_COLUMNS; k++) {
+            worst[k] = (double)NAN;
+        }
+        for (int station = 0; station < run->count; station++) {
+            note_station(source, run, station, worst);
+        }
+        for (int k = 0; k < RUN_COLUMNS; k++) {
+            columns[(ptrdiff_t)k * count + i] = worst[k];
+        }
+    }
+    int along = sheet_dimension(source->sheet, "run", (size_t)count);
+    sheet_texts(source->sheet, (struct field_head){"run", "1", "name of the run"}, along, name);
+    for (int k = 0; k < RUN_COLUMNS; k++) {
+        sheet_numbers(source->sheet, heads[k], along, columns + (ptrdiff_t)k * count);
+    }
+    return true;
+}
+
+static void put_attributes(const struct source *source)
+{
+    const struct surge *surge = source->surge;
+    struct sheet *sheet = source->sheet;
+    sheet_attribute_text(sheet, "ending", surge_ending_text(surge->ending));
+    sheet_attribute_number(sheet, "time_reached", surge->time_reached);
+    sheet_attribute_number(sheet, "step", surge->step);
+    sheet_attribute_number(sheet, "steps", surge->step_count);
+    sheet_attribute_number(sheet, "largest_wave_speed_change", surge->largest_wave_speed_change);
+    if (surge->changed_link >= 0 && surge->changed_link < source->network->link_count) {
+        sheet_attribute_text(sheet, "wave_speed_changed_most_in",
+                             source->network->links[surge->changed_link].name);
+    }
+    sheet_attribute_number(sheet, "pipes_taken_as_lumped", surge->stub_count);
+    sheet_attribute_number(sheet, "mass_residual", surge->mass_residual);
+    sheet_attribute_number(sheet, "drift", surge->drift);
+    sheet_attribute_number(sheet, "vapour_head", water_vapour_head(&source->site->water));
+}
+
+bool surge_sheet(const struct site *site, const struct surge *surge, struct sheet *sheet,
+                 struct arena *arena, struct failure *failure)
+{
+    const struct source source = {site, site->network, surge, sheet, arena};
+    sheet_init(sheet, "/surge");
+    put_attributes(&source);
+    int time = sheet_dimension(sheet, "time", (size_t)surge->time_count);
+    sheet_numbers(sheet, (struct field_head){"time", "s", "time from the start"}, time,
+                  surge->time);
+    if (put_gauges(&source, time) && put_valves(&source, time) && put_pumps(&source, time) &&
+        put_runs(&source) && put_points(&source)) {
+        return true;
+    }
+    return fail_memory(failure, "the surge results");
+}
+
+/* "/surge/runs/<name>", a slash in the name changed, since it would open a further group. */
+static char *run_path(const char *name, struct arena *arena)
+{
+    static const char folder[] = "/surge/runs/";
+    size_t length = strlen(name);
+    char *path = arena_take(arena, sizeof folder + length, 1);
+    if (!path) {
+        return NULL;
+    }
+    memcpy(path, folder, sizeof folder - 1);
+    for (size_t i = 0; i < length; i++) {
+        path[sizeof folder - 1 + i] = name[i];
+        if (name[i] == '/') {
+            path[sizeof folder - 1 + i] = '_';
+        }
+    }
+    return path;
+}
+
+bool surge_run_sheet(const struct site *site, const struct surge_run *run, struct sheet *sheet,
+                     struct arena *arena, struct failure *failure)
+{
+    const char *name = site->network->runs[run->run].name;
+    char *path = run_path(name, arena);
+    double *rating = arena_take(arena, 2 * (size_t)run->count, sizeof *rating);
+    if (!path || !rating) {
+        return fail_memory(failure, "the surge results along a run");
+    }
+    double *vapour = rating + run->count;
+    for (int i = 0; i < run->count; i++) {
+        rating[i] = run->elevation[i] + run->allowed[i];
+        vapour[i] = run->elevation[i] + water_vapour_head(&site->water);
+    }
+    sheet_init(sheet, path);
+    sheet_attribute_text(sheet, "run", name);
+    int along = sheet_dimension(sheet, "distance", (size_t)run->count);
+    sheet_numbers(sheet, (struct field_head){"distance", "m", "distance from the run's beginning"},
+                  along, run->distance);
+    sheet_numbers(sheet, (struct field_head){"elevation", "m", "elevation of the pipe"}, along,
+                  run->elevation);
+    sheet_numbers(sheet, (struct field_head){"head_start", "m", "head before anything happens"},
+                  along, run->head_start);
+    sheet_numbers(sheet, (struct field_head){"head_max", "m", "highest head"}, along,
+                  run->head_max);
+    sheet_numbers(sheet, (struct field_head){"head_min", "m", "lowest head"}, along, run->head_min);
+    sheet_numbers(sheet, (struct field_head){"rating", "m", "head at which the class is reached"},
+                  along, rating);
+    sheet_numbers(sheet, (struct field_head){"vapour", "m", "head at which the water boils"}, along,
+                  vapour);
+    return true;
+}

@@ -1,0 +1,23 @@
+/* Surge sheet: the groups /surge and /surge/runs/<run> of a surge answer. */
+#ifndef IO_RESULTS_SURGE_SHEET_H
+#define IO_RESULTS_SURGE_SHEET_H
+
+#include "io/results/sheet.h"
+#include "models/arena.h"
+#include "models/failure.h"
+#include "models/site.h"
+#include "solver/surge/surge.h"
+
+/* Series over time at gauges, valves and pumps; for each valve how it shut; for each run its worst
+ * pressures; highest and lowest head at every point; attributes tell of the run itself. */
+MUST_CHECK bool surge_sheet(const struct site *site, const struct surge *surge, struct sheet *sheet,
+                            struct arena *arena, struct failure *failure);
+
+/* One run along its length: ground, heads and the heads at which its limits stand. */
+MUST_CHECK bool surge_run_sheet(const struct site *site, const struct surge_run *run,
+                                struct sheet *sheet, struct arena *arena, struct failure *failure);
+
+/* Words for people. */
+const char *surge_ending_text(enum surge_ending ending);
+
+#endif

@@ -1,0 +1,128 @@
+"""The command line as a person or a script meets it: exit codes, messages, help. Exit codes are
+those the program promises: 0 done, 1 limit exceeded, 2 bad input, 3 no solution, 4 not written.
+Arguments: the program, the program that writes a sample."""
+
+import json
+import os
+import pty
+import re
+import resource
+import shutil
+import subprocess
+import sys
+import tempfile
+
+program, sample = sys.argv[1:3]
+folder = tempfile.mkdtemp(prefix="downsurge-test-")
+results = os.path.join(folder, "sample.h5")
+subprocess.run([sample, results], check=True)
+problems = []
+
+
+def run(*words, **how):
+    how.setdefault("stdout", subprocess.PIPE)
+    done = subprocess.run([program, *words], stderr=subprocess.PIPE, **how)
+    return done.returncode, (done.stdout or b"").decode(), done.stderr.decode()
+
+
+def claim(is_true, text):
+    if not is_true:
+        problems.append(text)
+
+
+def ends(code, *words, says="", **how):
+    got, out, err = run(*words, **how)
+    claim(got == code, f"{words}: ended with {got}, not {code}: {err.strip()}")
+    claim(says in err, f"{words}: did not say '{says}' but '{err.strip()}'")
+    claim("HDF5-DIAG" not in err, f"{words}: a library's own messages came through")
+    return out
+
+
+# Help and version.
+told = ends(0, "--help")
+names = re.findall(r"^  ([a-z]+) [A-Z\[ ]", told, re.M)
+claim("catalogue" in names and "show" in names, f"help lists only {names}")
+for name in names:
+    page = ends(0, name, "--help")
+    claim("Example" in page and f"downsurge {name}" in page, f"{name} --help has no example")
+    for option in ("--json", "--output FILE", "--quiet", "--strict", "--help", "--version"):
+        claim(option in page, f"{name} --help does not tell {option}")
+    claim(re.fullmatch(r"downsurge \d+\.\d+\.\d+\n", ends(0, name, "--version")) is not None, f"{name} --version")
+ends(2)
+
+# What is wrong is told with the nearest known word.
+ends(2, "catalog", says="did you mean 'catalogue'")
+ends(2, "xyzzyxyzzy", says="--help")
+ends(2, "catalogue", "--jsn", says="did you mean '--json'")
+ends(2, "catalogue", "--zzzzzzzzz", says="--help")
+ends(2, "catalogue", "-z", says="-z")
+ends(2, "catalogue", "fitings", says="did you mean 'fittings'")
+ends(2, "catalogue", "fittings", "pipes", says="pipes")
+ends(2, "catalogue", "--json=yes", says="takes no value")
+ends(2, "catalogue", "--output", says="--output FILE")
+ends(2, "show", says="RESULTS")
+ends(2, "show", results, "--format", "xls", says="one of: columns csv")
+ends(2, "show", results, "/surge/haed", says="did you mean '/surge/head'")
+ends(2, "show", os.path.join(folder, "none.h5"), says="No such file")
+ends(2, "show", sys.argv[0], says="not a results file")
+ends(0, "show", "--", results)
+ends(0, "show", f"--format=csv", results, "surge/head")
+for name in ("check", "steady", "surge", "choose"):
+    if name in names:
+        ends(2, name, os.path.join(folder, "none.yaml"), says="none.yaml")
+
+# What cannot be written.
+ends(4, "catalogue", "fittings", stdout=open("/dev/full", "w"), says="No space left")
+ends(4, "catalogue", "-o", os.path.join(folder, "none", "a.txt"), says="No such file")
+ends(4, "catalogue", "-o", folder, says="not an ordinary file")
+read_end, write_end = os.pipe()
+os.close(read_end)
+ends(4, "catalogue", "fittings", stdout=write_end, says="Broken pipe")
+os.close(write_end)
+
+
+def small_files():
+    resource.setrlimit(resource.RLIMIT_FSIZE, (2048, 2048))
+
+
+kept = os.path.join(folder, "kept.txt")
+open(kept, "w").write("as before")
+ends(4, "catalogue", "fittings", "-o", kept, preexec_fn=small_files, says="File too large")
+claim(open(kept).read() == "as before", "a file that could not be written whole was changed")
+claim(sorted(os.listdir(folder)) == ["kept.txt", "sample.h5"], f"left behind: {os.listdir(folder)}")
+
+# Output into a file is what would have been printed; quiet is quiet.
+printed = ends(0, "catalogue", "fittings")
+claim(ends(0, "catalogue", "fittings", "-o", kept) == "", "text on the output although it goes to a file")
+claim(open(kept).read() == printed, "--output gives another text than the standard output")
+claim(ends(0, "catalogue", "fittings", "--quiet") == "", "--quiet was not quiet")
+catalogue = json.loads(ends(0, "catalogue", "--json"))
+for part in catalogue.values():
+    sources = part["fields"]["source"]["values"]
+    claim(len(sources) > 0 and all(sources), "a row of the catalogue has no source")
+
+
+# Colour only on a terminal, and not with NO_COLOR.
+def on_terminal(**extra):
+    main, other = pty.openpty()
+    environment = {**os.environ, "TERM": "xterm", **extra}
+    if "NO_COLOR" not in extra:
+        environment.pop("NO_COLOR", None)
+    done = subprocess.run([program, "--help"], stdout=other, stderr=other, env=environment)
+    os.close(other)
+    text = os.read(main, 65536)
+    os.close(main)
+    claim(done.returncode == 0, "--help on a terminal")
+    return text
+
+
+claim(b"\033[" in on_terminal(), "no tones on a terminal")
+claim(b"\033[" not in on_terminal(NO_COLOR="1"), "tones although NO_COLOR is set")
+claim(b"\033[" not in on_terminal(TERM="dumb"), "tones on a dumb terminal")
+claim("\033[" not in told, "tones although the output is no terminal")
+
+shutil.rmtree(folder)
+for problem in problems:
+    print(problem)
+print(f"commands {' '.join(names)}: {len(problems)} problems")
+sys.exit(1 if problems else 0)

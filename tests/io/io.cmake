@@ -1,0 +1,13 @@
+# The command line and results files, looked at from outside. Python's h5py is the judge of the
+# files: Debian's python3-h5py, so /usr/bin/python3.
+find_program(SYSTEM_PYTHON python3 PATHS /usr/bin NO_DEFAULT_PATH)
+if(SYSTEM_PYTHON AND TARGET downsurge)
+  add_executable(sample_results ${CMAKE_SOURCE_DIR}/tests/io/sample_results.c)
+  target_compile_options(sample_results PRIVATE -Wno-conversion -Wno-sign-conversion)
+  target_link_libraries(sample_results PRIVATE downsurge_io)
+  foreach(name command_line results_file)
+    add_test(NAME ${name} COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/${name}.py
+      $<TARGET_FILE:downsurge> $<TARGET_FILE:sample_results>)
+    set_tests_properties(${name} PROPERTIES LABELS command TIMEOUT 300)
+  endforeach()
+endif()
