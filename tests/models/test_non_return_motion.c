@@ -168,7 +168,7 @@ static int held_laws(struct non_return out[])
     out[2].inertia = 1e-6;
     out[3].opening_head = 0.0;
     out[4].leak_area = 1e-6;
-    out[5].strainer_loss = 2.0;
+    out[5].extra_loss = 2.0;
     out[5].damping = 5.0;
     return 6;
 }
