@@ -92,12 +92,12 @@ static void doubt_valve(const struct site *site, const struct valve_place *place
     }
 }
 
-static void doubt_unused(const struct site *site, struct faults *faults)
+static void doubt_idle_tanks(const struct site *site, struct faults *faults)
 {
     const struct network *network = site->network;
     bool *is_used = calloc((size_t)network->point_count + 1, sizeof *is_used);
     if (!is_used) {
-        (void)faults_add_memory(faults, "the search for unused points");
+        (void)faults_add_memory(faults, "the search for idle tanks");
         return;
     }
     for (int i = 0; i < network->link_count; i++) {
@@ -111,9 +111,9 @@ static void doubt_unused(const struct site *site, struct faults *faults)
     for (int i = 0; i < network->point_count; i++) {
         const struct point *point = &network->points[i];
         const bool is_poured_into = point->tank >= 0 && network->tanks[point->tank].inlet_above;
-        if (!is_used[i] && point->is_named && !is_poured_into) {
-            (void)faults_add(faults, FAULT_DOUBT, point->place, "%s '%s' is joined by no run",
-                             point->tank >= 0 ? "tank" : "point", point->name);
+        if (!is_used[i] && point->tank >= 0 && !is_poured_into) {
+            (void)faults_add(faults, FAULT_DOUBT, point->place, "tank '%s' is joined by no run",
+                             point->name);
         }
     }
     free(is_used);
@@ -150,6 +150,6 @@ void explain_doubts(const struct site *site, struct faults *faults)
     for (int i = 0; i < site->valve_count; i++) {
         doubt_valve(site, &site->valves[i], faults);
     }
-    doubt_unused(site, faults);
+    doubt_idle_tanks(site, faults);
     doubt_idle_pumps(site, faults);
 }

@@ -370,22 +370,60 @@ static void finish_outlet(struct draft *draft, const struct outlet *outlet)
     }
 }
 
-/* A draw where no pipe leads cannot be served; it would leave the whole site without an answer. */
-static void drop_idle_draws(struct draft *draft)
+/* New index of each point when those that no run joins are left out; NULL: memory ended. */
+static int *keep_joined(struct draft *draft)
 {
     struct network *network = draft->network;
-    bool *is_joined = draft_take(draft, (size_t)network->point_count, sizeof *is_joined);
-    for (int i = 0; is_joined && i < network->link_count; i++) {
-        is_joined[network->links[i].from] = true;
-        is_joined[network->links[i].to] = true;
+    bool *is_kept = draft_take(draft, (size_t)network->point_count, sizeof *is_kept);
+    int *moved = draft_take(draft, (size_t)network->point_count, sizeof *moved);
+    int count = 0;
+    if (!is_kept || !moved) {
+        return NULL;
     }
-    for (int i = 0; is_joined && i < network->point_count; i++) {
-        struct point *point = &network->points[i];
-        if (!is_joined[i] && (point->draw > 0 || point->draw < 0)) {
-            draft_doubt(draft, point->place,
-                        "point '%s': no run leads to it; its draw of %.4g L/s is left out",
-                        point->name, point->draw * 1e3);
-            point->draw = 0;
+    for (int i = 0; i < network->link_count; i++) {
+        is_kept[network->links[i].from] = true;
+        is_kept[network->links[i].to] = true;
+    }
+    for (int i = 0; i < network->point_count; i++) {
+        const struct point *point = &network->points[i];
+        if (is_kept[i] || point->tank >= 0) {
+            network->points[count] = *point;
+            moved[i] = count++;
+            continue;
+        }
+        moved[i] = NETWORK_NONE;
+        draft_doubt(draft, point->place, "point '%s': no run leads to it; it is left out%s",
+                    point->name, point->draw > 0 || point->draw < 0 ? ", with its draw" : "");
+    }
+    network->point_count = count;
+    return moved;
+}
+
+/* A point without pipes is a site of its own, without an answer when water is drawn there. */
+static void drop_idle_points(struct draft *draft)
+{
+    struct network *network = draft->network;
+    const int before = network->point_count;
+    const int *moved = keep_joined(draft);
+    if (!moved || network->point_count == before) {
+        return;
+    }
+    for (int i = 0; i < network->link_count; i++) {
+        network->links[i].from = moved[network->links[i].from];
+        network->links[i].to = moved[network->links[i].to];
+    }
+    for (int i = 0; i < network->run_count; i++) {
+        network->runs[i].from = moved[network->runs[i].from];
+        network->runs[i].to = moved[network->runs[i].to];
+    }
+    for (int i = 0; i < network->tank_count; i++) {
+        network->tanks[i].point = moved[network->tanks[i].point];
+    }
+    names_init(&draft->points, draft->reader.arena);
+    for (int i = 0; i < network->point_count; i++) {
+        if (!names_add(&draft->points, network->points[i].name, i)) {
+            (void)faults_add_memory(draft->reader.faults, "names");
+            return;
         }
     }
 }
@@ -395,5 +433,5 @@ void finish_ends(struct draft *draft)
     for (int i = 0; i < draft->outlet_count; i++) {
         finish_outlet(draft, &draft->outlets[i]);
     }
-    drop_idle_draws(draft);
+    drop_idle_points(draft);
 }

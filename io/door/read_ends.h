@@ -13,8 +13,8 @@ void read_tanks(struct draft *draft, const struct tree *node);
 void read_points(struct draft *draft, const struct tree *node);
 void read_outlets(struct draft *draft, const struct tree *node);
 
-/* After the runs: gives every outlet its link to the air, and leaves out draws that no run serves.
- */
+/* After the runs: gives every outlet its link to the air, and leaves out points that no run joins
+ * (told as doubts). */
 void finish_ends(struct draft *draft);
 
 /* Index of the outlet whose free point this is, or -1. */

@@ -123,7 +123,8 @@ static bool find_target(struct draft *draft, const struct tree *node,
         return draft_error(draft, place, "surge event: '%s' is a %s, not a pump", name,
                            link->element->kind);
     }
-    if (!is_pump_event && strcmp(link->element->kind, "throttle") != 0) {
+    const struct motion *motion = link->element->motion;
+    if (!is_pump_event && (!motion || !motion->setting || link->element == &pump_element)) {
         return draft_error(draft, place, "surge event: '%s' is a %s and has no setting", name,
                            link->element->kind);
     }
