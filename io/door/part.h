@@ -62,6 +62,9 @@ extern const struct part_kind pipe_part;
 extern const struct part_kind pump_part;
 extern const struct part_kind valve_part;
 extern const struct part_kind fitting_part;
+extern const struct part_kind throttling_part;
+extern const struct part_kind reducer_part;
+extern const struct part_kind strainer_part;
 
 /* An entry or exit at a tank that the case does not list; `one_way`: pouring in above the water. */
 struct part fitting_part_at_tank(struct draft *draft, bool is_exit, bool one_way,

@@ -6,7 +6,7 @@
 #include <string.h>
 
 struct fitting_words {
-    const struct tree *fitting, *bend, *elbow, *mitre, *tee, *union_, *entry, *exit, *strainer;
+    const struct tree *fitting, *bend, *elbow, *mitre, *tee, *union_, *entry, *exit;
     double loss, loss_back, resistance, bore;
     int count;
     /* found by read */
@@ -27,7 +27,6 @@ static const struct key fitting_keys[] = {
     {.name = "union", .kind = KEY_NODE, .offset = FIELD(union_), .help = "it can be undone here"},
     {.name = "entry", .kind = KEY_NODE, .offset = FIELD(entry), .help = "from a tank"},
     {.name = "exit", .kind = KEY_NODE, .offset = FIELD(exit), .help = "to a tank"},
-    {.name = "strainer", .kind = KEY_NODE, .offset = FIELD(strainer), .help = "with its loss"},
     {.name = "loss",
      .kind = KEY_QUANTITY,
      .offset = FIELD(loss),
@@ -62,7 +61,7 @@ static const struct key fitting_keys[] = {
 #undef FIELD
 
 static const struct section fitting_section = {
-    "part: fitting", "whatever costs head: bend, tee, union, strainer, any loss",
+    "part: fitting", "whatever costs head: bend, tee, union, any loss",
     sizeof fitting_keys / sizeof *fitting_keys, fitting_keys};
 
 /* The catalogue's name of "bend: 90 deg", "tee: through", "union" ... */
@@ -198,9 +197,8 @@ static bool make(struct draft *draft, struct part *part)
     return true;
 }
 
-static const char *const openings[] = {"fitting",  "bend",  "elbow",      "mitre",
-                                       "tee",      "union", "entry",      "exit",
-                                       "strainer", "loss",  "resistance", NULL};
+static const char *const openings[] = {"fitting", "bend", "elbow", "mitre",      "tee", "union",
+                                       "entry",   "exit", "loss",  "resistance", NULL};
 const struct part_kind fitting_part = {.word = "fitting",
                                        .openings = openings,
                                        .section = &fitting_section,

@@ -156,24 +156,37 @@ static void add_tank_losses(struct draft *draft, struct row *row)
     }
 }
 
-/* Parts without a bore of their own take that of the pipe before, else of the one after. */
-static bool settle_bores(struct draft *draft, struct row *row)
+/* Notes the bores of the pipes on either side of each part. */
+static void find_bores_beside(const struct row *row)
 {
     double bore = NAN;
     for (int i = 0; i < row->count; i++) {
+        row->parts[i].bore_before = bore;
         bore = row->parts[i].is_pipe ? row->parts[i].bore : bore;
-        if (!isfinite(row->parts[i].bore)) {
-            row->parts[i].bore = bore;
-        }
     }
     bore = NAN;
     for (int i = row->count - 1; i >= 0; i--) {
-        bore = isfinite(row->parts[i].bore) ? row->parts[i].bore : bore;
-        row->parts[i].bore = bore;
+        row->parts[i].bore_after = bore;
+        bore = row->parts[i].is_pipe ? row->parts[i].bore : bore;
+    }
+}
+
+/* Parts without a bore of their own take that of the pipe before, else of the one after; without
+ * any pipe, of any part that says one. */
+static bool settle_bores(struct draft *draft, struct row *row)
+{
+    double any = NAN;
+    find_bores_beside(row);
+    for (int i = 0; i < row->count; i++) {
+        any = isfinite(row->parts[i].bore) ? row->parts[i].bore : any;
     }
     for (int i = 0; i < row->count; i++) {
-        row->parts[i].bore =
-            isfinite(row->parts[i].bore) ? row->parts[i].bore : row->parts[i - (i > 0)].bore;
+        struct part *part = &row->parts[i];
+        if (!isfinite(part->bore)) {
+            part->bore = isfinite(part->bore_before)  ? part->bore_before
+                         : isfinite(part->bore_after) ? part->bore_after
+                                                      : any;
+        }
     }
     return isfinite(row->parts[0].bore) ||
            draft_error(draft, row->node->key_place,
@@ -367,19 +380,11 @@ static int first_pump(const struct row *row)
     return -1;
 }
 
-static double pipe_bore_beside(const struct row *row, int index)
+static double pipe_bore_beside(const struct part *part)
 {
-    for (int i = index - 1; i >= 0; i--) {
-        if (row->parts[i].is_pipe) {
-            return row->parts[i].bore;
-        }
-    }
-    for (int i = index + 1; i < row->count; i++) {
-        if (row->parts[i].is_pipe) {
-            return row->parts[i].bore;
-        }
-    }
-    return row->parts[index].bore;
+    return isfinite(part->bore_before)  ? part->bore_before
+           : isfinite(part->bore_after) ? part->bore_after
+                                        : part->bore;
 }
 
 static double straight_before(const struct row *row, int index)
@@ -396,7 +401,7 @@ static bool add_valve(struct draft *draft, const struct row *row, int index)
     const int pump = first_pump(row);
     const struct part *part = &row->parts[index];
     struct valve_place place = {.link = part->link,
-                                .pipe_bore = pipe_bore_beside(row, index),
+                                .pipe_bore = pipe_bore_beside(part),
                                 .is_on_suction = row->run.is_suction && (pump < 0 || index < pump),
                                 .straight_before = straight_before(row, index),
                                 .pump_link = pump >= 0 ? row->parts[pump].link : NETWORK_NONE};

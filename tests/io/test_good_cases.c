@@ -1,0 +1,248 @@
+/* Cases that are right become the network that a person would draw by hand. */
+#include "io/door/door.h"
+#include "models/fitting.h"
+#include "models/pipe.h"
+#include "solver/steady/steady.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+#include <string.h>
+
+static struct site *read(const char *name, struct arena *arena, struct faults *faults)
+{
+    char path[512];
+    struct site *site = NULL;
+    snprintf(path, sizeof path, "%s/cases/%s", SOURCE_DIR, name);
+    faults_init(faults, arena);
+    if (!read_site(path, arena, &site, faults)) {
+        faults_write(faults, FAULT_ERROR, stderr);
+    }
+    cr_assert_not_null(site, "%s", name);
+    return site;
+}
+
+static struct site *read_text(const char *text, struct arena *arena, struct faults *faults)
+{
+    struct site *site = NULL;
+    faults_init(faults, arena);
+    if (!read_site_text("text.yaml", text, strlen(text), arena, &site, faults)) {
+        faults_write(faults, FAULT_ERROR, stderr);
+    }
+    cr_assert_not_null(site);
+    return site;
+}
+
+static const struct link *link_of(const struct site *site, const char *name)
+{
+    const int index = network_find_link(site->network, name);
+    cr_assert_geq(index, 0, "%s", name);
+    return &site->network->links[index];
+}
+
+static const struct point *point_of(const struct site *site, const char *name)
+{
+    const int index = network_find_point(site->network, name);
+    cr_assert_geq(index, 0, "%s", name);
+    return &site->network->points[index];
+}
+
+Test(good_cases, demonstration_site_has_its_parts)
+{
+    struct arena *arena = arena_new();
+    struct faults faults;
+    const struct site *site = read("alder-beck.yaml", arena, &faults);
+    cr_expect_str_eq(site->name, "Alder Beck hatchery");
+    cr_expect_eq(site->network->tank_count, 4);
+    cr_expect_eq(site->network->run_count, 7);
+    cr_expect_eq(site->pump_place_count, 2);
+    cr_expect_eq(site->valve_count, 3);
+    cr_expect_eq(site->surge.event_count, 2);
+    cr_expect_eq(site->surge.gauge_count, 5);
+    cr_expect(site->circumstances.has_fibres && !site->circumstances.has_grit);
+    cr_expect_float_eq(site->circumstances.energy_price, 0.30 / 3.6e6, 1e-15);
+    cr_expect_float_eq(site->limits.least_flow_share, 0.85, 1e-12);
+    arena_free(arena);
+}
+
+Test(good_cases, valves_know_their_places)
+{
+    struct arena *arena = arena_new();
+    struct faults faults;
+    const struct site *site = read("alder-beck.yaml", arena, &faults);
+    const struct valve_place *foot = &site->valves[0];
+    const struct valve_place *delivery = &site->valves[1];
+    const int pump = network_find_link(site->network, "lift-1");
+    cr_expect_str_eq(site->network->links[foot->link].name, "foot");
+    cr_expect(foot->is_on_suction && !foot->union_before && !foot->union_after);
+    cr_expect_eq(foot->pump_link, pump);
+    cr_expect_float_eq(foot->pipe_bore, 0.057, 1e-9); /* 63 mm less two walls of 3.0 mm */
+    cr_expect(!delivery->is_on_suction && delivery->union_before && delivery->union_after);
+    cr_expect_float_eq(delivery->straight_before, 0, 1e-12);
+    cr_expect_float_eq(site->pump_places[0].axis, 1.0, 1e-12);
+    cr_expect_eq(site->pump_places[0].from_tank, network_find_tank(site->network, "spring"));
+    arena_free(arena);
+}
+
+Test(good_cases, inlet_above_water_pours_into_a_held_mouth)
+{
+    struct arena *arena = arena_new();
+    struct faults faults;
+    const struct site *site = read("alder-beck.yaml", arena, &faults);
+    const struct link *exit = link_of(site, "rising main/exit");
+    const struct fitting *fitting = exit->data;
+    const struct point *mouth = &site->network->points[exit->to];
+    cr_expect(fitting->is_one_way);
+    cr_expect(mouth->is_held);
+    cr_expect_float_eq(mouth->held_head, 14.3, 1e-12);
+    cr_expect_eq(mouth->tank, network_find_tank(site->network, "header"));
+    arena_free(arena);
+}
+
+Test(good_cases, outlet_loses_its_velocity_head_by_its_coefficient)
+{
+    struct arena *arena = arena_new();
+    struct faults faults;
+    const struct site *site = read("alder-beck.yaml", arena, &faults);
+    const struct link *mouth = link_of(site, "spray/mouth");
+    const double area = 0.25 * 3.14159265358979 * 0.012 * 0.012;
+    const double flow = 0.9 * area * sqrt(2 * 9.80665 * 3.0); /* Torricelli, 3 m of head */
+    const struct drop drop = mouth->element->drop(mouth->data, &site->water, flow);
+    cr_expect_float_eq(drop.head, 3.0, 1e-9);
+    cr_expect_eq(mouth->element->span(mouth->data, &site->water).lower, 0);
+    arena_free(arena);
+}
+
+Test(good_cases, profile_is_read_along_the_pipe)
+{
+    struct arena *arena = arena_new();
+    struct faults faults;
+    const struct site *site = read("alder-beck.yaml", arena, &faults);
+    const struct pipe *pipe = link_of(site, "rising main/pipe-1")->data;
+    cr_expect_eq(pipe->profile_count, 7);
+    cr_expect_float_eq(pipe_elevation(pipe, 26), 2.5, 1e-9); /* halfway from 1.6 to 3.4 m */
+    cr_expect_float_eq(pipe->vertical_to, 14.3, 1e-12);
+    arena_free(arena);
+}
+
+/* F. M. White, Fluid Mechanics, three-reservoir example: head at the junction 34.53 m; 52.8, 47.0
+ * and 5.8 m3/h (input from memory). With the Colebrook-White equation (computed): 34.541 m, 52.848,
+ * 47.010, 5.838 m3/h. */
+Test(good_cases, three_reservoirs_give_the_published_answer)
+{
+    static const double expected[] = {-52.848, 47.010, 5.838};
+    struct arena *arena = arena_new();
+    struct faults faults;
+    struct failure failure;
+    struct steady steady;
+    const struct site *site = read("three-reservoirs.yaml", arena, &faults);
+    struct steady_solver *solver = steady_solver_new(site->network, &failure);
+    cr_assert(solver && steady_init(&steady, site->network, arena, &failure));
+    cr_assert(
+        steady_solve(solver, site->network, &site->water, &steady_defaults, &steady, &failure));
+    cr_expect_eq(steady.ending, STEADY_CONVERGED);
+    cr_expect_float_eq(steady.head[network_find_point(site->network, "junction")], 34.541, 0.001);
+    for (int i = 0; i < 3; i++) {
+        cr_expect_float_eq(steady.flow[i] * 3600, expected[i], 0.002);
+    }
+    steady_solver_free(solver);
+    arena_free(arena);
+}
+
+static const char two_tanks[] = "water: {temperature: 20 degC, altitude: 0 m}\n"
+                                "tanks:\n"
+                                "  high: {level: 10 m, fixed: yes, outlet elevation: 8 m}\n"
+                                "  low: {level: 1 m, fixed: yes, inlet elevation: 0 m}\n"
+                                "runs:\n"
+                                "  main:\n"
+                                "    from: high\n"
+                                "    to: low\n"
+                                "    parts:\n"
+                                "      - {pipe: pvc-u 63 pn10, length: 30 m}\n"
+                                "      - {bend: 90 deg, count: 4, loss: 0.3}\n"
+                                "      - {pipe: pvc-u 63 pn10, length: 10 m}\n";
+
+Test(good_cases, pipes_share_the_fall_by_their_lengths)
+{
+    struct arena *arena = arena_new();
+    struct faults faults;
+    const struct site *site = read_text(two_tanks, arena, &faults);
+    cr_expect_float_eq(point_of(site, "main/2")->elevation, 2.0, 1e-12); /* 8 m less 3/4 of 8 m */
+    cr_expect_float_eq(point_of(site, "main/3")->elevation, 2.0, 1e-12);
+    cr_expect_float_eq(point_of(site, "main/4")->elevation, 0.0, 1e-12);
+    arena_free(arena);
+}
+
+Test(good_cases, tanks_cost_entry_and_exit)
+{
+    struct arena *arena = arena_new();
+    struct faults faults;
+    const struct site *site = read_text(two_tanks, arena, &faults);
+    const struct fitting *entry = link_of(site, "main/entry")->data;
+    const struct fitting *exit = link_of(site, "main/exit")->data;
+    const struct fitting *bends = link_of(site, "main/bend-1")->data;
+    cr_expect_float_eq(entry->loss, 0.5, 1e-12);
+    cr_expect_float_eq(entry->loss_back, 1.0, 1e-12); /* backward it is an exit */
+    cr_expect_float_eq(exit->loss, 1.0, 1e-12);
+    cr_expect_float_eq(exit->loss_back, 0.5, 1e-12);
+    cr_expect_float_eq(bends->loss, 1.2, 1e-12);
+    arena_free(arena);
+}
+
+Test(good_cases, wanted_pressure_becomes_head_of_this_water)
+{
+    static const char text[] = "water: {temperature: 20 degC, altitude: 0 m, density: 1000 kg/m3, "
+                               "gravity: 10 m/s2}\n"
+                               "tanks: {high: {level: 10 m, fixed: yes}}\n"
+                               "points: {tap: {elevation: 0 m, wanted pressure: 0.5 bar}}\n"
+                               "runs: {a: {from: high, to: tap, parts: [{pipe: own, bore: 20 mm, "
+                               "length: 10 m, friction factor: 0.02}]}}\n";
+    struct arena *arena = arena_new();
+    struct faults faults;
+    const struct site *site = read_text(text, arena, &faults);
+    cr_expect_float_eq(point_of(site, "tap")->wanted_head, 5.0, 1e-12);
+    arena_free(arena);
+}
+
+static const char valve_case[] =
+    "water: {temperature: 20 degC, altitude: 0 m}\n"
+    "tanks: {high: {level: 10 m, fixed: yes}, low: {level: 1 m, fixed: yes}}\n"
+    "types: {non-return: {mine: {like: spring cone, full-open loss: 7, source: our bench}}}\n"
+    "runs:\n"
+    "  a:\n"
+    "    from: high\n"
+    "    to: low\n"
+    "    parts:\n"
+    "      - {pipe: pvc-u 63 pn10, length: 10 m}\n"
+    "      - {non-return: mine, name: v, size: DN50, mounting: level, opening head: 0.25 m}\n";
+
+Test(good_cases, stated_numbers_stand_over_type_and_catalogue)
+{
+    struct arena *arena = arena_new();
+    struct faults faults;
+    const struct site *site = read_text(valve_case, arena, &faults);
+    const struct non_return *valve = link_of(site, "v")->data;
+    const double weight = site->water.density * site->water.gravity;
+    cr_expect_str_eq(valve->type, "mine");
+    cr_expect_float_eq(valve->full_open_loss, 7, 1e-12);
+    cr_expect_float_eq(valve->opening_head, 0.25, 1e-12);
+    cr_expect_float_eq(valve->closing_force, weight * valve->seat_area * 0.25, 1e-9);
+    cr_expect(!valve->is_placeholder);
+    arena_free(arena);
+}
+
+Test(good_cases, what_is_not_said_is_told)
+{
+    static const char text[] =
+        "tanks: {a: {level: 3 m, area: 2 m2}, b: {level: 1 m, fixed: yes}}\n"
+        "points: {idle: {elevation: 0 m, draw: 1 L/s}}\n"
+        "runs: {r: {from: a, to: b, parts: [{pipe: own, bore: 20 mm, length: "
+        "1 m, friction factor: 0.02}]}}\n";
+    struct arena *arena = arena_new();
+    struct faults faults;
+    const struct site *site = read_text(text, arena, &faults);
+    /* temperature, altitude, brim, floor, both mouths, rigid wall */
+    cr_expect_eq(faults_count(&faults, FAULT_ASSUMED), 7);
+    cr_expect_eq(faults_count(&faults, FAULT_DOUBT), 2); /* class not known, idle point */
+    cr_expect_lt(network_find_point(site->network, "idle"), 0);
+    arena_free(arena);
+}
