@@ -32,6 +32,8 @@ struct part {
     double start;        /* m, elevation at its start, from a profile; NAN */
     double length;       /* m, of a pipe; 0 */
     double bore;         /* m; NAN until known */
+    double bore_before;  /* m, of the nearest pipe before it; settled with the bores; NAN */
+    double bore_after;   /* m, of the nearest pipe after it; NAN */
     bool is_pipe;
     bool is_pump;
     bool is_valve;
@@ -39,6 +41,8 @@ struct part {
     bool is_entry; /* it has the entry loss in it: none is added */
     bool is_exit;
     bool is_one_way;
+    bool reducer_before; /* a reducer is listed next to it */
+    bool reducer_after;
     double elevation_from; /* m, settled by the run */
     double elevation_to;
     double area; /* made: m2 */

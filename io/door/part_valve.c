@@ -1,6 +1,7 @@
 #include "io/door/number.h"
 #include "io/door/part.h"
 #include "io/door/read_types.h"
+#include "models/bore_change.h"
 #include "models/circle.h"
 
 #include <math.h>
@@ -96,6 +97,29 @@ static enum mounting find_mounting(struct draft *draft, const struct part *part,
     return MOUNTING_LEVEL;
 }
 
+/* K, on the velocity in the valve, of the changes of bore on its two sides that the case does not
+ * list. DN50 sits in pipe 63 of 53 to 57 mm bore without reducers: bores this near are the same. */
+static double adaptor_loss(const struct part *part, double bore)
+{
+    static const double same_bore = 0.85;
+    double loss = 0;
+    const double before = isfinite(part->bore_before) ? part->bore_before : bore;
+    const double after = isfinite(part->bore_after) ? part->bore_after : bore;
+    const double ratio_before = fmin(before, bore) / fmax(before, bore);
+    const double ratio_after = fmin(after, bore) / fmax(after, bore);
+    if (ratio_before < same_bore && !part->reducer_before) {
+        const double own = before > bore ? bore_change_contraction(ratio_before)
+                                         : bore_change_enlargement(ratio_before);
+        loss += bore_change_refer(own, fmin(before, bore), bore);
+    }
+    if (ratio_after < same_bore && !part->reducer_after) {
+        const double own = after > bore ? bore_change_enlargement(ratio_after)
+                                        : bore_change_contraction(ratio_after);
+        loss += bore_change_refer(own, fmin(after, bore), bore);
+    }
+    return loss;
+}
+
 static bool make(struct draft *draft, struct part *part)
 {
     struct valve_words *words = part->words;
@@ -111,9 +135,17 @@ static bool make(struct draft *draft, struct part *part)
                      "%s '%s': size not said; DN%.0f taken for a bore of %.1f mm", part->subject,
                      words->type, choice.bore * 1e3, part->bore * 1e3);
     }
-    const struct non_return *valve = make_valve(draft, &choice);
+    struct non_return *valve = make_valve(draft, &choice);
     if (!valve) {
         return false;
+    }
+    const double adaptors = adaptor_loss(part, valve->bore);
+    if (adaptors > 0) {
+        valve->extra_loss += adaptors;
+        draft_assume(draft, part->place,
+                     "%s '%s': DN%.0f in another bore; K %.3g added for the changes of bore, which "
+                     "the list does not have",
+                     part->subject, words->type, valve->bore * 1e3, adaptors);
     }
     part->bore = valve->bore;
     part->area = circle_area(valve->bore);

@@ -162,11 +162,13 @@ static void find_bores_beside(const struct row *row)
     double bore = NAN;
     for (int i = 0; i < row->count; i++) {
         row->parts[i].bore_before = bore;
+        row->parts[i].reducer_before = i > 0 && row->parts[i - 1].kind == &reducer_part;
         bore = row->parts[i].is_pipe ? row->parts[i].bore : bore;
     }
     bore = NAN;
     for (int i = row->count - 1; i >= 0; i--) {
         row->parts[i].bore_after = bore;
+        row->parts[i].reducer_after = i + 1 < row->count && row->parts[i + 1].kind == &reducer_part;
         bore = row->parts[i].is_pipe ? row->parts[i].bore : bore;
     }
 }

@@ -344,7 +344,7 @@ static void state_strainer(struct draft *draft, const struct valve_choice *choic
     }
 }
 
-const struct non_return *make_valve(struct draft *draft, const struct valve_choice *choice)
+struct non_return *make_valve(struct draft *draft, const struct valve_choice *choice)
 {
     struct failure failure;
     bool is_foot = false;

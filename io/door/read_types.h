@@ -37,6 +37,6 @@ MUST_CHECK bool find_valve_type(struct draft *draft, const char *name, struct pl
                                 bool *is_foot);
 
 /* The complete valve in the arena, checked; NULL: told. */
-const struct non_return *make_valve(struct draft *draft, const struct valve_choice *choice);
+struct non_return *make_valve(struct draft *draft, const struct valve_choice *choice);
 
 #endif

@@ -236,7 +236,7 @@ Test(good_cases, what_is_not_said_is_told)
         "tanks: {a: {level: 3 m, area: 2 m2}, b: {level: 1 m, fixed: yes}}\n"
         "points: {idle: {elevation: 0 m, draw: 1 L/s}}\n"
         "runs: {r: {from: a, to: b, parts: [{pipe: own, bore: 20 mm, length: "
-        "1 m, friction factor: 0.02}]}}\n";
+        "9 m, friction factor: 0.02}]}}\n";
     struct arena *arena = arena_new();
     struct faults faults;
     const struct site *site = read_text(text, arena, &faults);
