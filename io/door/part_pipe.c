@@ -277,8 +277,7 @@ static bool read(struct draft *draft, struct part *part)
     return is_good;
 }
 
-static void assume_pipe(struct draft *draft, const struct part *part,
-                        const struct pipe_words *words, const struct pipe *pipe)
+static void assume_pipe(struct draft *draft, const struct part *part, const struct pipe *pipe)
 {
     if (!pipe->material && !(pipe->stated_wave_speed > 0)) {
         draft_assume(draft, part->place,
@@ -286,11 +285,6 @@ static void assume_pipe(struct draft *draft, const struct part *part,
                      part->subject);
     } else if (!(pipe->wall > 0) && !(pipe->stated_wave_speed > 0)) {
         draft_assume(draft, part->place, "%s: no wall said; it is taken as rigid", part->subject);
-    }
-    if (!isfinite(words->roughness) && words->wall_material && !(pipe->friction.factor > 0) &&
-        !(pipe->friction.hazen_williams > 0)) {
-        draft_assume(draft, part->place, "%s: roughness %.4g mm, that of %s", part->subject,
-                     pipe->friction.roughness * 1e3, pipe->material->name);
     }
 }
 
@@ -324,7 +318,7 @@ static bool make(struct draft *draft, struct part *part)
     part->area = circle_area(part->bore);
     part->element = &pipe_element;
     part->data = pipe;
-    assume_pipe(draft, part, words, pipe);
+    assume_pipe(draft, part, pipe);
     return true;
 }
 
