@@ -1,18 +1,25 @@
 #include "models/elements.h"
 
 #include "models/fitting.h"
+#include "models/float_valve.h"
+#include "models/flow_limiter.h"
 #include "models/non_return.h"
 #include "models/pipe.h"
 #include "models/pump.h"
+#include "models/reducer.h"
+#include "models/regulator.h"
+#include "models/relief_valve.h"
+#include "models/strainer.h"
+#include "models/tee.h"
+#include "models/throttling.h"
 
 #include <stddef.h>
 #include <string.h>
 
 static const struct element *const elements[] = {
-    &pipe_element,
-    &fitting_element,
-    &pump_element,
-    &non_return_element,
+    &pipe_element,         &fitting_element,      &pump_element,       &non_return_element,
+    &reducer_element,      &strainer_element,     &throttling_element, &float_valve_element,
+    &flow_limiter_element, &relief_valve_element, &regulator_element,  &tee_element,
 };
 
 int element_count(void)
