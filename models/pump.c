@@ -5,6 +5,20 @@
 
 #include <math.h>
 
+/* How far from no flow, as flow to speed ratio, the pull of reverse flow reaches. */
+static const double pull_reach = 0.1;
+
+/* Adds offset a^2 - pull a v/(1 + (v/(r a))^2) at speed a > 0. */
+static void join_back(const struct pump_join *join, double a, double v, struct quadrant_value *h)
+{
+    const double r = pull_reach * pull_reach;
+    const double sum = r * a * a + v * v;
+    const double pull = join->head_pull * r * a / sum;
+    h->value += join->head_offset * a * a - pull * a * a * v;
+    h->by_speed += 2.0 * join->head_offset * a - pull * a * v * (r * a * a + 3.0 * v * v) / sum;
+    h->by_flow -= pull * a * a * (r * a * a - v * v) / sum;
+}
+
 struct quadrant_value pump_head_surface(const struct pump *pump, double flow, double speed)
 {
     const double last = pump->flow[pump->count - 1];
@@ -19,9 +33,11 @@ struct quadrant_value pump_head_surface(const struct pump *pump, double flow, do
     }
     const double v = flow / pump->best_flow;
     struct quadrant_value h = four_quadrant_value(pump->quadrants->head, speed, v);
-    if (speed > 0.0) {
-        const struct pump_join *join = flow < 0.0 ? &pump->back : &pump->ahead;
-        const double from = flow < 0.0 ? 0.0 : last / pump->best_flow;
+    if (speed > 0.0 && flow < 0.0) {
+        join_back(&pump->back, speed, v, &h);
+    } else if (speed > 0.0) {
+        const struct pump_join *join = &pump->ahead;
+        const double from = last / pump->best_flow;
         h.value += speed * (join->head_offset * speed - join->head_pull * (v - from * speed));
         h.by_speed += 2.0 * join->head_offset * speed - join->head_pull * (v - 2.0 * from * speed);
         h.by_flow -= join->head_pull * speed;

@@ -40,7 +40,9 @@ struct pump {
     double inertia; /* kg m2, rotor, impeller and water; 0: estimated (Thorley 1991) */
     bool inertia_is_estimated;
 
-    /* Derived by pump_init. */
+    const struct four_quadrant *rated_table; /* NULL: the points rule; else see pump_rated */
+
+    /* Derived by pump_init; the best point of a pump with a rated_table is stated. */
     double slope[PUMP_POINT_MAX]; /* dhead/dflow at the points of the monotone cubic */
     double power_slope[PUMP_POINT_MAX];
     double npsh_slope[PUMP_POINT_MAX];
@@ -72,6 +74,12 @@ extern const struct element pump_element;
  * best point is where flow x head is highest, and the torque there comes from a guessed efficiency;
  * without an inertia it is Thorley's (a factor of 2 either way is normal). */
 MUST_CHECK bool pump_init(struct pump *pump, const struct water *water, struct failure *failure);
+
+/* Fills the points, power and best point of a pump known by its rated point (m3/s, m, W at the
+ * shaft) and a four-quadrant table alone; name, place, speed and inertia are the caller's. Then
+ * pump_init. */
+void pump_rated(struct pump *pump, const struct four_quadrant *table, double flow, double head,
+                double power);
 
 /* Head added, m, and its derivative by flow (normally negative) at `flow` m3/s and `speed` (share
  * of rated, any sign). Monotone in flow for every speed > 0. */

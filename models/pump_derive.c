@@ -4,6 +4,7 @@
 #include "models/pump.h"
 
 #include <math.h>
+#include <stddef.h>
 
 static bool check_points(const struct pump *pump, struct failure *failure)
 {
@@ -155,15 +156,15 @@ static void join_tables(struct pump *pump)
     double slope = 0.0;
 
     pump->back.head_offset = pump->head[0] / pump->best_head - table->head[44];
-    (void)four_quadrant_head(table, 1.0, -1e-9, &slope);
-    pump->back.head_pull =
-        fmax(slope - pump->slope[0] * per_slope, largest_slope(table, 22.0, 44.0) + slope_margin);
+    pump->back.head_pull = fmax(0.0, largest_slope(table, 22.0, 44.0) + slope_margin);
 
     const double at_last = four_quadrant_head(table, 1.0, v_last * (1.0 + 1e-12), &slope);
     const double entry = 44.0 + atan(v_last) * 44.0 / circle_pi;
     pump->ahead.head_offset = pump->head[n] / pump->best_head - at_last;
-    pump->ahead.head_pull =
-        fmax(slope - pump->slope[n] * per_slope, largest_slope(table, entry, 66.0) + slope_margin);
+    pump->ahead.head_pull = largest_slope(table, entry, 66.0) + slope_margin;
+    /* A table of its own is followed as it is; a maker's curve goes on with its own slope. */
+    const double own = pump->rated_table == NULL ? slope - pump->slope[n] * per_slope : 0.0;
+    pump->ahead.head_pull = fmax(own, pump->ahead.head_pull);
 
     pump->back.torque_offset = 0.0;
     pump->ahead.torque_offset = 0.0;
@@ -173,6 +174,31 @@ static void join_tables(struct pump *pump)
         pump->ahead.torque_offset =
             pump->power[n] * scale - four_quadrant_torque(table, 1.0, v_last, 0);
     }
+}
+
+void pump_rated(struct pump *pump, const struct four_quadrant *table, double flow, double head,
+                double power)
+{
+    enum { SHUT_OFF = 44, LAST = 59 }; /* entries; the head is about 0 at the last */
+    pump->rated_table = table;
+    pump->best_flow = flow;
+    pump->best_head = head;
+    pump->count = LAST - SHUT_OFF + 1;
+    pump->npsh_count = 0;
+    double least = INFINITY;
+    for (int i = 0; i < pump->count; i++) {
+        const double v = tan(i * circle_pi / 44.0);
+        const double torque = four_quadrant_torque(table, 1.0, v, NULL);
+        if (!(torque > 0.0)) { /* an axial pump turns by itself from here on */
+            pump->count = i;
+            break;
+        }
+        least = fmin(least, four_quadrant_head(table, 1.0, v, NULL));
+        pump->flow[i] = flow * v;
+        pump->head[i] = head * least;
+        pump->power[i] = power * torque;
+    }
+    pump->power_count = pump->count;
 }
 
 bool pump_init(struct pump *pump, const struct water *water, struct failure *failure)
@@ -187,9 +213,11 @@ bool pump_init(struct pump *pump, const struct water *water, struct failure *fai
     if (pump->npsh_count > 0) {
         monotone_cubic_slopes(pump->count, pump->flow, pump->npsh, pump->npsh_slope);
     }
-    pump->best_flow = best_flow(pump);
-    pump->best_head =
-        monotone_cubic_value(pump->count, pump->flow, pump->head, pump->slope, pump->best_flow, 0);
+    if (pump->rated_table == NULL) {
+        pump->best_flow = best_flow(pump);
+        pump->best_head = monotone_cubic_value(pump->count, pump->flow, pump->head, pump->slope,
+                                               pump->best_flow, 0);
+    }
     const double hydraulic = water->density * water->gravity * pump->best_flow * pump->best_head;
     const double shaft = pump->power_count > 0 ? pump_power(pump, pump->best_flow, 1.0)
                                                : hydraulic / guessed_efficiency(pump->best_flow);
@@ -198,7 +226,10 @@ bool pump_init(struct pump *pump, const struct water *water, struct failure *fai
     if (pump->inertia_is_estimated) {
         pump->inertia = pump_inertia_estimate(shaft, pump->speed);
     }
-    pump->quadrants = four_quadrant_nearest(pump_specific_speed(pump));
+    pump->quadrants = pump->rated_table;
+    if (pump->quadrants == NULL) {
+        pump->quadrants = four_quadrant_nearest(pump_specific_speed(pump));
+    }
     join_tables(pump);
     return true;
 }

@@ -220,3 +220,28 @@ Test(pump, faulty_points_are_refused_with_the_reason)
     bad.power[2] = (double)NAN;
     cr_assert_not(pump_init(&bad, &demonstration_water, &failure));
 }
+
+/* A rated point and a table (from memory: Wylie & Streeter 1993): in every quadrant within 1 % of
+ * rated head and torque of the table itself; entries are met exactly in normal running. */
+Test(pump, rated_point_and_table_give_the_table)
+{
+    for (int k = 0; k < four_quadrant_count(); k++) {
+        const struct four_quadrant *table = four_quadrant_at(k);
+        struct pump pump = {.name = "rated", .speed = 25.0};
+        struct failure failure;
+        pump_rated(&pump, table, 0.1, 40.0, 50e3);
+        cr_assert(pump_init(&pump, &demonstration_water, &failure), "%s", failure.message);
+        cr_assert(pump.quadrants == table);
+        cr_assert_float_eq(pump_head(&pump, 0.1, 1.0).head, 40.0, 1e-9);
+        for (double turn = 0.0; turn < 6.28; turn += 0.01) {
+            const double a = cos(turn);
+            const double v = sin(turn);
+            cr_assert_float_eq(pump_head(&pump, 0.1 * v, a).head / 40.0,
+                               four_quadrant_head(table, a, v, NULL), 0.01);
+            cr_assert_float_eq(pump_torque(&pump, 0.1 * v, a) / pump.best_torque,
+                               four_quadrant_torque(table, a, v, NULL), 0.01);
+        }
+        check_monotone(&pump, 1.0);
+        check_monotone(&pump, 0.3);
+    }
+}
