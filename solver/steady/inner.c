@@ -10,10 +10,20 @@
  * the last place (2.2e-16) for the handful of terms at a point. */
 static const double round_off = 8e-16;
 
+/* The largest flow is taken as at least this, m3/s, when round-off is reckoned. */
+static const double least_flow = 1e-5;
+
+/* Share of the largest flow within which a flow counts as being at the end of its span: far above
+ * round-off, far below what the mass residual may be. */
+static const double tie_share = 1e-13;
+
 /* A full step is kept when it leaves at most this share of the descent at its start. */
 static const double good_share = 0.1;
 
-enum { REFINEMENTS = 6 };
+/* Sums below this many times round-off are near enough to stop when they fall no further. */
+static const double near_share = 1e7;
+
+enum { PATIENCE = 3 };
 
 static double clamp(double flow, struct span span)
 {
@@ -26,12 +36,16 @@ static double clamp(double flow, struct span span)
 /* Flows of the linearised laws at the present shifts. */
 static void set_flows(struct state *state)
 {
+    double largest = least_flow;
     for (int e = 0; e < state->link_count; e++) {
         const double change = state->shift[state->from[e]] - state->shift[state->to[e]];
         const double flow = state->flow[e] + state->conductance[e] * (state->excess[e] + change);
         state->free_flow[e] = flow;
         state->target[e] = clamp(flow, state->span[e]);
+        largest = fmax(largest, fabs(state->target[e]));
     }
+    state->largest_flow = largest;
+    state->tie_flow = tie_share * largest;
 }
 
 /* Sums at the rows, and the sizes that went into them. */
@@ -63,15 +77,16 @@ static double worst_share(const struct state *state)
     double worst = 0.0;
     for (int row = 0; row < state->row_count; row++) {
         const double sum = fabs(state->imbalance[row]);
-        if (sum > worst * round_off * state->noise[row]) {
-            worst = sum / (round_off * state->noise[row]);
+        const double unit = round_off * (state->noise[row] + state->largest_flow);
+        if (sum > worst * unit) {
+            worst = sum / unit;
         }
     }
     return worst;
 }
 
 /* Conductances of the open links; true when they differ from those of the last factors. */
-static bool set_active(struct state *state, bool every_link, bool has_factors)
+static bool set_active(struct state *state, bool has_factors)
 {
     bool has_changed = !has_factors;
     if (!has_factors) {
@@ -80,7 +95,7 @@ static bool set_active(struct state *state, bool every_link, bool has_factors)
     }
     for (int i = 0; i < state->limited_count; i++) {
         const int e = state->limited[i];
-        const bool is_open = every_link || state_is_open(state, e);
+        const bool is_open = state_is_open(state, e);
         has_changed = has_changed || is_open != (state->was_open[i] != 0);
         state->was_open[i] = is_open;
         state->active[e] = is_open ? state->conductance[e] : 0.0;
@@ -148,15 +163,28 @@ static bool find_direction(struct state *state, bool is_new, struct failure *fai
     return is_done;
 }
 
-/* All links open whatever they say: a first guess of the heads. */
-static bool open_all(struct state *state, struct failure *failure)
+/* First guess of the heads: the links open at the end of the last step (before the first, all) stay
+ * open and the others shut whatever the new laws say of the old heads, which stiff links would
+ * throw far to one side or the other. Where the guess is right it is the whole step. */
+bool inner_guess(struct state *state, bool every_link, struct failure *failure)
 {
-    for (int e = 0; e < state->link_count; e++) {
-        state->target[e] = state->free_flow[e];
+    memset(state->shift, 0, (size_t)state->point_count * sizeof *state->shift);
+    set_flows(state);
+    memcpy(state->active, state->conductance, (size_t)state->link_count * sizeof *state->active);
+    memcpy(state->target, state->free_flow, (size_t)state->link_count * sizeof *state->target);
+    for (int i = 0; i < state->limited_count; i++) {
+        const int e = state->limited[i];
+        const struct span span = state->span[e];
+        const bool is_open =
+            every_link || (state->flow[e] > span.lower && state->flow[e] < span.upper);
+        state->was_open[i] = is_open;
+        if (!is_open) {
+            state->target[e] = state->flow[e];
+        }
+        state->active[e] = is_open ? state->conductance[e] : 0.0;
     }
     zones_find(state, true);
     sum_flows(state);
-    (void)set_active(state, true, false);
     if (!find_direction(state, true, failure)) {
         return false;
     }
@@ -178,22 +206,24 @@ static void settle_zones(struct state *state)
     }
 }
 
-bool inner_solve(struct state *state, bool is_first, int step_limit, struct failure *failure)
+bool inner_solve(struct state *state, bool has_guess, int step_limit, struct failure *failure)
 {
-    memset(state->shift, 0, (size_t)state->point_count * sizeof *state->shift);
-    set_flows(state);
+    bool has_factors = has_guess;
+    if (!has_guess) {
+        memset(state->shift, 0, (size_t)state->point_count * sizeof *state->shift);
+        set_flows(state);
+        if (state->limited_count > 0) {
+            if (!inner_guess(state, false, failure)) {
+                return false;
+            }
+            has_factors = true;
+        }
+    }
     if (state->row_count == 0) {
         return true;
     }
-    bool has_factors = false;
-    if (is_first && state->limited_count > 0) {
-        if (!open_all(state, failure)) {
-            return false;
-        }
-        has_factors = true;
-    }
     double best = INFINITY;
-    int refinements = 0;
+    int waited = 0;
     for (;;) {
         settle_zones(state);
         sum_flows(state);
@@ -201,16 +231,15 @@ bool inner_solve(struct state *state, bool is_first, int step_limit, struct fail
         if (share <= 1.0) {
             return true;
         }
-        const bool is_new = set_active(state, false, has_factors);
-        if (is_new) {
-            refinements = 0;
-            if (state->steps >= step_limit) {
-                return true;
-            }
-        } else if (++refinements > REFINEMENTS || (refinements > 2 && share > 0.5 * best)) {
-            return true; /* no nearer by round-off */
+        waited = share < 0.5 * best ? 0 : waited + 1;
+        best = fmin(best, share);
+        if (share < near_share && waited >= PATIENCE) {
+            return true; /* links at a tie turn open and shut within round-off */
         }
-        best = is_new ? share : fmin(best, share);
+        const bool is_new = set_active(state, has_factors);
+        if (is_new ? state->steps >= step_limit : waited >= PATIENCE) {
+            return true;
+        }
         has_factors = true;
         if (!find_direction(state, is_new, failure)) {
             return false;

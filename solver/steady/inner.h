@@ -11,10 +11,14 @@
 
 #include "solver/steady/state.h"
 
-/* How the inner problem ended; false only when memory ends. On return `target` is the flows, and
- * `shift` the changes of head. `is_first`: the heads are worth nothing yet, so begin with every
- * link open. Stops early when `step_limit` linear systems have been solved in all. */
-MUST_CHECK bool inner_solve(struct state *state, bool is_first, int step_limit,
+/* One linear system as a first guess of the heads, with the links now within their span (or every
+ * link) open. */
+MUST_CHECK bool inner_guess(struct state *state, bool every_link, struct failure *failure);
+
+/* Solves; false only when memory ends. On return `target` is the flows, and `shift` the changes of
+ * head. `has_guess`: goes on from an inner_guess on the same laws. Stops early when `step_limit`
+ * linear systems have been factorised in all. */
+MUST_CHECK bool inner_solve(struct state *state, bool has_guess, int step_limit,
                             struct failure *failure);
 
 #endif

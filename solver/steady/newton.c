@@ -2,18 +2,23 @@
 
 #include "solver/steady/content.h"
 #include "solver/steady/inner.h"
+#include "solver/steady/start.h"
 
 #include <float.h>
 #include <math.h>
 #include <string.h>
 
-/* Least slope a law is given when linearised, s/m2: 1e-8 m for 1 m3/s. It keeps links without loss
- * solvable; as it only shapes the steps, the answer does not know of it. */
-static const double slope_floor = 1e-8;
+/* Least slope a law is given when linearised: this head, m, at the usual flow. It keeps links
+ * without loss solvable; as it only shapes the steps, the answer does not know of it. */
+static const double floor_head = 1e-6;
 
-/* First guess of flow, and the flow at which a link at rest is linearised, m/s in its bore: what
- * pumped pipe is commonly sized for lies near it. */
-static const double usual_velocity = 0.7;
+/* The floor sinks with the residual of the heads, down to this, m, so that it does not slow the end
+ * where the law it stands in for has flows near zero beside it. */
+static const double least_floor_head = 1e-10;
+
+/* A law that has some slope, if less, keeps it down to this share of the floor: with a steeper one
+ * a flow that dies away as q|q| would crawl. */
+static const double floor_share = 1e-4;
 
 /* A flow that became this share of what it was is halving; 1.852 as exponent gives 0.46. */
 static const double least_halving = 0.4;
@@ -21,6 +26,10 @@ static const double most_halving = 0.6;
 
 /* Residuals below this many times the unit round-off of what went into them are nothing. */
 static const double round_off_units = 16.0;
+
+/* Round-off is reckoned as of at least this head, m, and this flow, m3/s: nobody cares for less. */
+static const double least_head = 1.0;
+static const double least_flow = 1e-5;
 
 /* Residuals above round-off that still count as an answer when nothing gets better: shares of the
  * largest head (at least 1 m) and of the largest flow (at least 1e-2 m3/s). */
@@ -35,12 +44,6 @@ struct gap {
     double units;
     double head;
 };
-
-static double usual_flow(const struct link *link)
-{
-    const double area = link->area > 0.0 ? link->area : 1e-3;
-    return usual_velocity * area;
-}
 
 static double clamp(double flow, struct span span)
 {
@@ -63,16 +66,6 @@ static void read_spans(struct state *state, const struct network *network,
     }
 }
 
-static void start_flows(struct state *state, const struct network *network, bool is_warm)
-{
-    for (int e = 0; e < state->link_count; e++) {
-        const double flow = is_warm ? state->flow[e] : usual_flow(&network->links[e]);
-        state->flow[e] = clamp(flow, state->span[e]);
-        state->last_flow[e] = state->flow[e];
-        state->trial[e] = state->flow[e];
-    }
-}
-
 /* A link at the end of its span has no slope of its own there (its graph is upright): take the
  * chord to the usual flow, which is what it will need if it opens. */
 static double chord_slope(const struct state *state, const struct network *network,
@@ -81,7 +74,7 @@ static double chord_slope(const struct state *state, const struct network *netwo
     const struct link *what = &network->links[link];
     const struct span span = state->span[link];
     const double flow = state->flow[link];
-    const double away = flow > span.lower ? -usual_flow(what) : usual_flow(what);
+    const double away = flow > span.lower ? -start_usual_flow(what) : start_usual_flow(what);
     const double other = clamp(flow + away, span);
     if (!(fabs(other - flow) > 0.0)) {
         return 1.0; /* a fixed flow: any slope will do */
@@ -119,7 +112,10 @@ static void linearise(struct state *state, const struct network *network, const 
         } else {
             slope = rest_slope(state, network, water, e);
         }
-        state->conductance[e] = 1.0 / fmax(slope, slope_floor);
+        const double floor = fmin(floor_head, fmax(state->gap_head, least_floor_head)) /
+                             start_usual_flow(&network->links[e]);
+        slope = slope > 0.0 ? fmax(slope, floor_share * floor) : floor;
+        state->conductance[e] = 1.0 / slope;
         state->excess[e] = state->head[state->from[e]] - state->head[state->to[e]] - state->drop[e];
     }
 }
@@ -140,11 +136,11 @@ static struct gap find_gap(const struct state *state)
             error = fmin(error, 0.0);
         }
         const double unit = DBL_EPSILON * (fabs(from) + fabs(to) + fabs(state->drop[e]) +
-                                           fabs(state->slope[e] * flow));
+                                           fabs(state->slope[e] * flow) + least_head);
         error = fabs(error);
         gap.head = fmax(gap.head, error);
         if (error > gap.units * unit) {
-            gap.units = unit > 0.0 ? error / unit : DBL_MAX;
+            gap.units = error / unit;
         }
     }
     return gap;
@@ -165,21 +161,19 @@ static double find_imbalance(struct state *state, double *units)
         state->noise[state->to[e]] += fabs(flow);
     }
     double worst = 0.0;
-    *units = 0.0;
+    double largest = least_flow;
     for (int row = 0; row < state->row_count; row++) {
-        const double sum = fabs(state->imbalance[row]);
-        worst = fmax(worst, sum);
-        if (sum > *units * DBL_EPSILON * state->noise[row]) {
-            *units = sum / (DBL_EPSILON * state->noise[row]);
-        }
+        worst = fmax(worst, fabs(state->imbalance[row]));
+        largest = fmax(largest, state->noise[row]);
     }
+    *units = worst / (DBL_EPSILON * largest);
     return worst;
 }
 
 /* Residuals that are an answer though above round-off. */
 static bool is_good(const struct state *state, struct gap gap, double imbalance)
 {
-    double head = 1.0;
+    double head = least_head;
     double flow = 1e-2;
     for (int e = 0; e < state->link_count; e++) {
         flow = fmax(flow, fabs(state->flow[e]));
@@ -191,12 +185,14 @@ static bool is_good(const struct state *state, struct gap gap, double imbalance)
 /* One step of flows and heads; `is_balanced`: the present flows meet the draws, so the content may
  * judge the step. */
 static bool take_step(struct state *state, const struct network *network, const struct water *water,
-                      const struct steady_options *options, bool is_first, bool *is_balanced,
+                      const struct steady_options *options, bool has_guess, bool *is_balanced,
                       struct failure *failure)
 {
     const bool was_short = state->is_short;
-    linearise(state, network, water);
-    if (!inner_solve(state, is_first && !options->is_warm, options->step_limit, failure)) {
+    if (!has_guess) {
+        linearise(state, network, water);
+    }
+    if (!inner_solve(state, has_guess, options->step_limit, failure)) {
         return false;
     }
     for (int row = 0; row < state->row_count; row++) {
@@ -214,24 +210,51 @@ static bool take_step(struct state *state, const struct network *network, const 
     return true;
 }
 
+/* Fits flows to a first guess of the heads where they are far from it. */
+static bool improve_start(struct state *state, const struct network *network,
+                          const struct water *water, bool *has_guess, struct failure *failure)
+{
+    linearise(state, network, water);
+    if (!inner_guess(state, true, failure)) {
+        return false;
+    }
+    *has_guess = start_fit(state, network, water) == 0;
+    if (*has_guess) {
+        return true; /* the guess stands as the beginning of the first step */
+    }
+    for (int row = 0; row < state->row_count; row++) {
+        state->head[row] += state->shift[row];
+    }
+    memcpy(state->flow, state->trial, (size_t)state->link_count * sizeof *state->flow);
+    content_evaluate(state, network, water);
+    return true;
+}
+
 bool newton_solve(struct state *state, const struct network *network, const struct water *water,
                   const struct steady_options *options, enum steady_ending *ending,
                   struct failure *failure)
 {
     state->steps = 0;
     state->is_short = false;
+    state->gap_head = INFINITY;
     read_spans(state, network, water);
     start_flows(state, network, options->is_warm);
     content_evaluate(state, network, water);
+    bool has_guess = false;
+    if (!options->is_warm && !improve_start(state, network, water, &has_guess, failure)) {
+        return false;
+    }
     bool is_balanced = false;
     double best = INFINITY;
     int waited = 0;
     for (int step = 0;; step++) {
-        if (!take_step(state, network, water, options, step == 0, &is_balanced, failure)) {
+        if (!take_step(state, network, water, options, step == 0 && has_guess, &is_balanced,
+                       failure)) {
             return false;
         }
         double units;
         const struct gap gap = find_gap(state);
+        state->gap_head = gap.head;
         const double imbalance = find_imbalance(state, &units);
         const double worst = fmax(gap.units, units);
         waited = worst < 0.5 * best ? 0 : waited + 1;

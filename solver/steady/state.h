@@ -31,16 +31,18 @@ struct state {
     double *excess;      /* [link_count] m, head difference - drop at the start of the step */
 
     /* The step's own unknowns. */
-    double *head;      /* [point_count] m */
-    double *shift;     /* [point_count] m, change of head in this step; 0 at held points */
-    double *direction; /* [point_count] m; 0 at held points */
-    double *imbalance; /* [point_count] m3/s, outflow + draw; at held points it means nothing */
-    double *noise;     /* [point_count] m3/s, sum of the sizes that went into it */
-    double *draw;      /* [point_count] m3/s, less what a cut-off zone cannot get */
-    double *free_flow; /* [link_count] m3/s, linearised flow without its span */
-    double *target;    /* [link_count] m3/s, the same within the span */
-    double *active;    /* [link_count] m2/s, conductance, 0 at the uprights */
-    double *trial;     /* [link_count] m3/s, flows tried in the outer line search */
+    double *head;        /* [point_count] m */
+    double *shift;       /* [point_count] m, change of head in this step; 0 at held points */
+    double *direction;   /* [point_count] m; 0 at held points */
+    double *imbalance;   /* [point_count] m3/s, outflow + draw; at held points it means nothing */
+    double *noise;       /* [point_count] m3/s, sum of the sizes that went into it */
+    double largest_flow; /* m3/s, in `target` */
+    double tie_flow;     /* m3/s, a flow nearer than this to the end of its span is at the end */
+    double *draw;        /* [point_count] m3/s, less what a cut-off zone cannot get */
+    double *free_flow;   /* [link_count] m3/s, linearised flow without its span */
+    double *target;      /* [link_count] m3/s, the same within the span */
+    double *active;      /* [link_count] m2/s, conductance, 0 at the uprights */
+    double *trial;       /* [link_count] m3/s, flows tried in the outer line search */
 
     /* Links with an end to their span, and what the exact line search needs of them. */
     int limited_count;
@@ -60,14 +62,16 @@ struct state {
     bool has_loose_zone; /* even with every link open some rows reach no held head */
     bool is_short;       /* some zone cannot get the water drawn from it */
 
-    int steps; /* linear systems factorised */
+    double gap_head; /* m, largest residual of the laws after the last step */
+    int steps;       /* linear systems factorised */
 };
 
-/* A link's linearised flow stands strictly within its span. */
+/* A link's linearised flow stands within its span and off its ends. */
 static inline bool state_is_open(const struct state *state, int link)
 {
     const double flow = state->free_flow[link];
-    return flow > state->span[link].lower && flow < state->span[link].upper;
+    return flow > state->span[link].lower + state->tie_flow &&
+           flow < state->span[link].upper - state->tie_flow;
 }
 
 /* Room for the shape of `network`; NULL when memory ended (failure tells). */

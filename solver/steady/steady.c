@@ -46,6 +46,9 @@ struct steady_solver *steady_solver_new(const struct network *network, struct fa
         steady_solver_free(solver);
         return NULL;
     }
+    for (int e = 0; e < network->link_count; e++) {
+        solver->state->active[e] = 1.0; /* every link open */
+    }
     zones_find(solver->state, true);
     solver->state->has_loose_zone = solver->state->pin_count > 0;
     return solver;

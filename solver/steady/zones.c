@@ -8,6 +8,9 @@
  * decimal numbers of a case do not sum to zero exactly. */
 static const double balance_share = 1e-12;
 
+/* Head kept between a zone and the opening of any link at its edge, m, where there is room. */
+static const double centre_margin = 5.0;
+
 enum { ROUND_LIMIT = 1000 };
 
 static int find_root(int parent[], int row)
@@ -38,14 +41,14 @@ static void unite(const struct state *state, int row_a, int row_b)
     }
 }
 
-void zones_find(struct state *state, bool every_link)
+void zones_find(struct state *state, bool by_active)
 {
     int *parent = state->parent;
     for (int row = 0; row <= state->row_count; row++) {
         parent[row] = row;
     }
     for (int e = 0; e < state->link_count; e++) {
-        if (every_link || state_is_open(state, e)) {
+        if (by_active ? state->active[e] > 0.0 : state_is_open(state, e)) {
             unite(state, state->from[e], state->to[e]);
         }
     }
@@ -149,11 +152,59 @@ static void move_zone(struct state *state, int root, double change)
     }
 }
 
+/* How far the heads of a zone may rise and sink before some link opens, m. */
+struct room {
+    double up;
+    double down;
+};
+
+static struct room find_room(const struct state *state, int root)
+{
+    struct room room = {INFINITY, INFINITY};
+    for (int i = 0; i < state->limited_count; i++) {
+        const int e = state->limited[i];
+        const bool is_from = zone_of(state, state->from[e]) == root;
+        const bool is_to = zone_of(state, state->to[e]) == root;
+        if (is_from == is_to) {
+            continue;
+        }
+        const struct span span = state->span[e];
+        if (!(span.lower < span.upper)) {
+            continue; /* a fixed flow never opens */
+        }
+        /* at its lower end it opens when its head difference grows, at its upper when it falls */
+        const bool is_low = state->free_flow[e] <= span.lower + state->tie_flow;
+        const double gap =
+            is_low ? span.lower - state->free_flow[e] : state->free_flow[e] - span.upper;
+        double *way = is_from == is_low ? &room.up : &room.down;
+        *way = fmin(*way, fmax(gap, 0.0) / state->conductance[e]);
+    }
+    return room;
+}
+
+/* A zone in balance may have any head at which its links stay shut. Kept away from where one opens,
+ * it does not open and shut it by turns while the heads around it find their places. */
+static void centre_zone(struct state *state, int root)
+{
+    const struct room room = find_room(state, root);
+    double change = 0.0;
+    if (isfinite(room.up) && isfinite(room.down)) {
+        change = 0.5 * (room.up - room.down);
+    } else if (room.up < centre_margin) {
+        change = room.up - centre_margin;
+    } else if (room.down < centre_margin) {
+        change = centre_margin - room.down;
+    }
+    if (fabs(change) > 0.0) {
+        move_zone(state, root, change);
+    }
+}
+
 /* True when the zone had to move or its draw had to be lessened. */
 static bool balance_zone(struct state *state, int root)
 {
     const double sum = state->zone_sum[root];
-    if (!(fabs(sum) > balance_share * state->zone_size[root])) {
+    if (!(fabs(sum) > balance_share * state->zone_size[root] + state->tie_flow)) {
         return false;
     }
     const double sign = sum > 0.0 ? -1.0 : 1.0; /* too much is drawn: heads sink */
@@ -181,6 +232,9 @@ bool zones_balance(struct state *state)
             moves = balance_zone(state, state->pin[i]);
         }
         if (!moves) {
+            for (int i = 0; i < state->pin_count; i++) {
+                centre_zone(state, state->pin[i]);
+            }
             return has_moved;
         }
         has_moved = true;
@@ -193,6 +247,7 @@ int zones_number(struct state *state, int zone[])
     for (int e = 0; e < state->link_count; e++) {
         state->free_flow[e] = state->flow[e]; /* what counts now is the answer */
     }
+    state->tie_flow = 0.0;
     zones_find(state, false);
     for (int i = 0; i < state->point_count; i++) {
         const int root = zone_of(state, state->row[i]);

@@ -10,8 +10,9 @@
 
 #include "solver/steady/state.h"
 
-/* Unites rows over open links (all links when `every_link`), and pins one row of each zone. */
-void zones_find(struct state *state, bool every_link);
+/* Unites rows over the links whose linearised flow is off its ends or, `by_active`, over those with
+ * an active conductance, and pins one row of each zone. */
+void zones_find(struct state *state, bool by_active);
 
 /* Zones over the links now open, moved until their sums vanish. Leaves free_flow and target as
  * of the new shifts. Returns whether anything moved or a draw was lessened. */
