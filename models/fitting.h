@@ -15,6 +15,9 @@ struct fitting {
     bool is_one_way;   /* outlet to the air or inlet above water: no flow backward */
 };
 
+/* State while things move: air, m3, that followed the water back through a one-way mouth. */
+enum { FITTING_STATE_AIR, FITTING_STATE_COUNT };
+
 extern const struct element fitting_element; /* kind "fitting" */
 
 /* Built-in kinds: "elbow 90 deg", "bend 45 deg", "tee through" ... with K by bore. */

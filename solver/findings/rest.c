@@ -13,6 +13,16 @@ static const struct finding FEEDS = {
     .source = "steady answer with all pumps stopped",
     .question = 43};
 
+static const struct finding FEEDS_BY_GRAVITY = {
+    .level = FINDING_NOTE,
+    .rule = "flows at rest",
+    .text = "feeds by gravity alone; it goes on when the pumps stop",
+    .limit = 0.0,
+    .unit = "m3/s",
+    .remedy = "none if that is meant; the tank empties unless the pumps return in time",
+    .source = "steady answer with all pumps stopped",
+    .question = 43};
+
 static const struct finding FILLS = {
     .level = FINDING_WARNING,
     .rule = "flows at rest",
@@ -42,12 +52,30 @@ static double net_inflow(const struct view *view, int point)
     return inflow;
 }
 
+/* Water that runs at rest through a standing pump is what a non-return valve is there to stop:
+ * backward, from whichever tank behind it, or forward from the tank its run draws from. */
+static bool leaves_through_pump(const struct view *view, int point)
+{
+    for (int i = 0; i < view->site->pump_place_count; i++) {
+        const struct link *pump = &view->network->links[view->site->pump_places[i].link];
+        const double flow = view->rest->flow[view->site->pump_places[i].link];
+        const bool is_source =
+            pump->run != NETWORK_NONE && view->network->runs[pump->run].from == point;
+        if (flow < -view_still || (flow > view_still && is_source)) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void rule_tank(const struct view *view, const struct tank *tank)
 {
     const double inflow = net_inflow(view, tank->point);
     const double noise = 1e-7; /* m3/s, a drop a second: not worth a word */
     if (inflow < -noise) {
-        view_tell_point(view, &FEEDS, tank->point, &(struct told){-inflow, (double)NAN, false});
+        const bool by_pump = leaves_through_pump(view, tank->point);
+        view_tell_point(view, by_pump ? &FEEDS : &FEEDS_BY_GRAVITY, tank->point,
+                        &(struct told){-inflow, (double)NAN, false});
     } else if (inflow > noise && !tank->is_fixed) {
         const double room = (tank->brim - tank->level) * tank->area;
         view_tell_point(view, &FILLS, tank->point,

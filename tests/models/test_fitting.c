@@ -111,3 +111,26 @@ Test(fitting, every_kind_has_a_positive_loss_and_a_source)
         cr_assert_gt(strlen(kind->source), 10);
     }
 }
+
+/* A pipe that ends above water draws air when its water runs back; it does not hold a vacuum. */
+Test(fitting, mouth_above_water_lets_air_follow_and_pours_only_when_it_is_out)
+{
+    const struct fitting mouth = {.area = 2e-3, .loss = 1.0, .loss_back = 0.5, .is_one_way = true};
+    struct water cold = {.gravity = 9.80665, .density = 998.2, .viscosity = 1e-6};
+    const struct instant now = {.time = 0.0, .step = 0.01, .setting = 1.0, .water = &cold};
+    const struct motion *motion = fitting_element.motion;
+    double state[FITTING_STATE_COUNT] = {0.0};
+    double next[FITTING_STATE_COUNT];
+    const double plain = fitting_element.drop(&mouth, &cold, 0.003).head;
+    cr_assert_eq(motion->drop(&mouth, &now, state, 0.003, next).head, plain);
+    cr_assert_lt(motion->span(&mouth, &now, state).lower, -1e6);
+    cr_assert_eq(motion->drop(&mouth, &now, state, -0.002, next).head, 0.0);
+    cr_assert_float_eq(next[FITTING_STATE_AIR], 2e-5, 1e-18);
+    state[0] = next[0];
+    cr_assert_eq(motion->drop(&mouth, &now, state, 0.001, next).head, 0.0);
+    cr_assert_float_eq(next[FITTING_STATE_AIR], 1e-5, 1e-18);
+    state[0] = next[0];
+    const double rest = fitting_element.drop(&mouth, &cold, 0.003 - 0.001).head;
+    cr_assert_float_eq(motion->drop(&mouth, &now, state, 0.003, next).head, rest, 1e-15);
+    cr_assert_eq(next[FITTING_STATE_AIR], 0.0);
+}
