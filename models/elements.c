@@ -1,5 +1,6 @@
 #include "models/elements.h"
 
+#include "models/draw_off.h"
 #include "models/fitting.h"
 #include "models/float_valve.h"
 #include "models/flow_limiter.h"
@@ -9,6 +10,7 @@
 #include "models/reducer.h"
 #include "models/regulator.h"
 #include "models/relief_valve.h"
+#include "models/standpipe.h"
 #include "models/strainer.h"
 #include "models/tee.h"
 #include "models/throttling.h"
