@@ -7,6 +7,7 @@
 #include "models/non_return.h"
 #include "models/pipe.h"
 #include "models/pump.h"
+#include "models/pump_curve.h"
 #include "models/reducer.h"
 #include "models/regulator.h"
 #include "models/relief_valve.h"

@@ -15,6 +15,8 @@
 #include "models/element.h"
 #include "models/four_quadrant.h"
 
+struct pump_curve;
+
 enum { PUMP_POINT_MAX = 32 };
 
 /* What joins a table to the user's curve at one end of it; ratios to the best point. */
@@ -41,6 +43,8 @@ struct pump {
     bool inertia_is_estimated;
 
     const struct four_quadrant *rated_table; /* NULL: the points rule; else see pump_rated */
+    const struct pump_curve *rising; /* borrowed; NULL: `head` is the maker's curve; else `head` is
+                                        the monotone law nearest to it, see pump_curve.h */
 
     /* Derived by pump_init; the best point of a pump with a rated_table is stated. */
     double slope[PUMP_POINT_MAX]; /* dhead/dflow at the points of the monotone cubic */

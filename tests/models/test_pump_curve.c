@@ -1,0 +1,143 @@
+#include "models/pump_curve.h"
+#include "tests/models/law_kit.h"
+
+static const double litre = 1e-3;
+
+static struct pump blank(void)
+{
+    return (struct pump){.name = "lift", .speed = 2900.0 / 60};
+}
+
+/* Textbook parabola: H0 24 m, 16 m at 3 L/s: H = 24 - 8 (Q/3)^2: 22 m at 1.5, 6 m at 4.5 L/s. */
+Test(pump_curve, one_duty_point_makes_a_parabola)
+{
+    struct pump pump = blank();
+    struct failure failure;
+    const double flow[] = {3 * litre};
+    const double head[] = {16};
+    cr_assert(pump_curve_estimate(&pump, 24, 1, flow, head, &failure));
+    cr_assert(pump_init(&pump, &law_water, &failure), "%s", failure.message);
+    cr_assert_float_eq(pump_head(&pump, 0, 1).head, 24, 1e-12);
+    cr_assert_float_eq(pump_head(&pump, 1.5 * litre, 1).head, 22, 1e-9);
+    cr_assert_float_eq(pump_head(&pump, 3 * litre, 1).head, 16, 1e-9);
+    cr_assert_float_eq(pump_head(&pump, 4.5 * litre, 1).head, 6, 1e-9);
+    cr_assert_float_eq(pump_head(&pump, 2.1 * litre, 1).head, 24 - 8 * 0.49, 0.03);
+}
+
+/* Two points of H = 24 - 2 Q^1.5 (Q in L/s). */
+Test(pump_curve, two_duty_points_give_the_power)
+{
+    struct pump pump = blank();
+    struct failure failure;
+    const double flow[] = {1 * litre, 4 * litre};
+    const double head[] = {22, 8};
+    cr_assert(pump_curve_estimate(&pump, 24, 2, flow, head, &failure));
+    cr_assert(pump_init(&pump, &law_water, &failure), "%s", failure.message);
+    cr_assert_float_eq(pump_head(&pump, 4 * litre, 1).head, 8, 1e-9);
+    for (double q = 0.2; q < 5; q += 0.1) {
+        cr_assert_float_eq(pump_head(&pump, q * litre, 1).head, 24 - 2 * pow(q, 1.5), 0.05);
+    }
+}
+
+Test(pump_curve, numbers_that_are_no_curve_are_refused)
+{
+    struct pump pump = blank();
+    struct failure failure;
+    const double flow[] = {1 * litre, 4 * litre};
+    const double rising[] = {25, 8};
+    const double bent[] = {10, 9};
+    cr_assert_not(pump_curve_estimate(&pump, 24, 2, flow, rising, &failure));
+    cr_assert_not(pump_curve_estimate(&pump, 24, 2, flow, bent, &failure));
+    cr_assert_not(pump_curve_estimate(&pump, NAN, 1, flow, bent, &failure));
+}
+
+static struct pump rising(struct pump_curve *curve)
+{
+    static const double head[] = {20, 21.5, 22, 20, 15, 8};
+    struct pump pump = blank();
+    struct failure failure;
+    pump.count = 6;
+    for (int i = 0; i < 6; i++) {
+        pump.flow[i] = i * litre;
+        pump.head[i] = head[i];
+    }
+    cr_assert(pump_curve_rises(&pump));
+    cr_assert(pump_curve_split(&pump, curve, &failure), "%s", failure.message);
+    cr_assert(pump_init(&pump, &law_water, &failure), "%s", failure.message);
+    return pump;
+}
+
+Test(pump_curve, rising_curve_keeps_the_makers_points)
+{
+    struct pump_curve curve;
+    const struct pump pump = rising(&curve);
+    static const double head[] = {20, 21.5, 22, 20, 15, 8};
+    for (int i = 0; i < 6; i++) {
+        cr_assert_float_eq(pump_curve_head(&pump, i * litre, 1).head, head[i], 1e-9);
+        cr_assert_float_eq(pump_curve_head(&pump, 0.8 * i * litre, 0.8).head, 0.64 * head[i], 1e-9);
+    }
+    cr_assert_not(pump_curve_rises(&pump));
+}
+
+/* The nearest falling law touches the curve from its top on and lies above it before. */
+Test(pump_curve, falling_law_is_the_least_above_the_curve)
+{
+    struct pump_curve curve;
+    const struct pump pump = rising(&curve);
+    for (double q = 0; q < 5 * litre; q += 0.01 * litre) {
+        const double own = pump_curve_head(&pump, q, 1).head;
+        const double least = q < 2 * litre ? 22 : own;
+        cr_assert_float_eq(pump_head(&pump, q, 1).head, least, 1e-9);
+        cr_assert(own <= least + 1e-9);
+    }
+    const struct pump_unit unit = {.pump = &pump, .speed = 1, .is_running = true};
+    law_is_monotone(&rising_pump_element, &unit, -2 * litre, 7 * litre);
+    law_is_total(&rising_pump_element, &unit);
+}
+
+Test(pump_curve, coupled_law_has_both_duty_points)
+{
+    struct pump_curve curve;
+    const struct pump pump = rising(&curve);
+    const struct pump_unit unit = {.pump = &pump, .speed = 1, .is_running = true};
+    for (int i = 1; i <= 3; i += 2) { /* a tank 21.5 m up is met at 1 L/s, one 20 m at 3 L/s */
+        const struct coupled_at at = {.flow = i * litre, .head_to = i == 1 ? 21.5 : 20};
+        cr_assert_float_eq(rising_pump_element.coupling->law(&unit, &law_water, &at).value, 0,
+                           1e-9);
+    }
+    for (int i = -40; i < 120; i++) {
+        const struct coupled_at at = {.flow = (i + 0.5) * 0.05 * litre, .head_to = 12};
+        law_coupled_fits(&rising_pump_element, &unit, at, 1e-9, 1e-3);
+    }
+}
+
+/* A surge run begins with the drop of the steady answer, whichever law found it. */
+Test(pump_curve, holds_its_steady_drop_when_waves_begin)
+{
+    struct pump_curve curve;
+    const struct pump pump = rising(&curve);
+    const struct pump_unit unit = {.pump = &pump, .speed = 1, .is_running = true};
+    const struct motion *motion = rising_pump_element.motion;
+    const struct instant now = {.time = 1, .step = 1e-3, .setting = 1, .water = &law_water};
+    double state[ELEMENT_STATE_MAX] = {0};
+    double next[ELEMENT_STATE_MAX] = {0};
+    motion->start(&unit, &law_water, litre, -21.5, state);
+    cr_assert_float_eq(motion->drop(&unit, &now, state, litre, next).head, -21.5, 1e-9);
+    cr_assert_float_eq(next[PUMP_STATE_SPEED], 1, 1e-12);
+}
+
+Test(pump_curve, second_hump_is_refused)
+{
+    struct pump pump = blank();
+    struct pump_curve curve;
+    struct failure failure;
+    pump.count = 4;
+    for (int i = 0; i < 4; i++) {
+        pump.flow[i] = i * litre;
+        pump.head[i] = i % 2 ? 20 : 18;
+    }
+    cr_assert_not(pump_curve_split(&pump, &curve, &failure));
+    pump.head[2] = 21;
+    pump.head[3] = 22;
+    cr_assert_not(pump_curve_split(&pump, &curve, &failure));
+}
