@@ -42,27 +42,28 @@ struct place part_child_place(const struct part *part, const char *key)
     return child ? child->place : part->place;
 }
 
-/* These open a part only when nothing else does: they may be said of others too. */
-static bool is_weak(const char *word)
+/* How surely a key opens a part: what may be said of other parts too gives way. */
+static int opening_rank(const char *word)
 {
-    return strcmp(word, "loss") == 0 || strcmp(word, "resistance") == 0 ||
-           strcmp(word, "strainer") == 0;
+    if (strcmp(word, "loss") == 0 || strcmp(word, "resistance") == 0) {
+        return 1;
+    }
+    return strcmp(word, "strainer") == 0 ? 2 : 3;
 }
 
-/* Counts the openings in a map; the last strong one, else the last weak one, opens it. */
+/* Finds the surest opening in a map, and gives the count of those as sure as can be. */
 static int find_opening(const struct tree *node, const struct part_kind **kind, const char **word)
 {
     int count = 0;
+    int best = 0;
     for (int k = 0; k < KIND_COUNT; k++) {
         for (const char *const *opening = kinds[k]->openings; *opening; opening++) {
-            if (!tree_find(node, *opening)) {
+            const int rank = opening_rank(*opening);
+            if (rank < best || !tree_find(node, *opening)) {
                 continue;
             }
-            if (!is_weak(*opening)) {
-                count++;
-            } else if (count > 0) {
-                continue;
-            }
+            count += rank == 3;
+            best = rank;
             *kind = kinds[k];
             *word = *opening;
         }

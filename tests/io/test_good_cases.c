@@ -2,7 +2,6 @@
 #include "io/door/door.h"
 #include "models/fitting.h"
 #include "models/pipe.h"
-#include "solver/steady/steady.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -121,30 +120,6 @@ Test(good_cases, profile_is_read_along_the_pipe)
     cr_expect_eq(pipe->profile_count, 7);
     cr_expect_float_eq(pipe_elevation(pipe, 26), 2.5, 1e-9); /* halfway from 1.6 to 3.4 m */
     cr_expect_float_eq(pipe->vertical_to, 14.3, 1e-12);
-    arena_free(arena);
-}
-
-/* F. M. White, Fluid Mechanics, three-reservoir example: head at the junction 34.53 m; 52.8, 47.0
- * and 5.8 m3/h (input from memory). With the Colebrook-White equation (computed): 34.541 m, 52.848,
- * 47.010, 5.838 m3/h. */
-Test(good_cases, three_reservoirs_give_the_published_answer)
-{
-    static const double expected[] = {-52.848, 47.010, 5.838};
-    struct arena *arena = arena_new();
-    struct faults faults;
-    struct failure failure;
-    struct steady steady;
-    const struct site *site = read("three-reservoirs.yaml", arena, &faults);
-    struct steady_solver *solver = steady_solver_new(site->network, &failure);
-    cr_assert(solver && steady_init(&steady, site->network, arena, &failure));
-    cr_assert(
-        steady_solve(solver, site->network, &site->water, &steady_defaults, &steady, &failure));
-    cr_expect_eq(steady.ending, STEADY_CONVERGED);
-    cr_expect_float_eq(steady.head[network_find_point(site->network, "junction")], 34.541, 0.001);
-    for (int i = 0; i < 3; i++) {
-        cr_expect_float_eq(steady.flow[i] * 3600, expected[i], 0.002);
-    }
-    steady_solver_free(solver);
     arena_free(arena);
 }
 

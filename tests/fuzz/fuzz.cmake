@@ -1,0 +1,29 @@
+# Fuzz targets: fuzz_<subject>.c with its corpus in the folder <subject>/. The ordinary test run
+# replays the corpus; with clang and -DDOWNSURGE_FUZZ=ON the targets are also built for libFuzzer:
+#   build/fuzz_case tests/fuzz/case tests/io/bad cases
+option(DOWNSURGE_FUZZ "build the fuzz targets for libFuzzer (clang only)" OFF)
+
+function(add_fuzz_target subject)
+  set(source ${CMAKE_SOURCE_DIR}/tests/fuzz/fuzz_${subject}.c)
+  set(replay replay_${subject})
+  add_executable(${replay} ${source} ${CMAKE_SOURCE_DIR}/tests/fuzz/replay.c)
+  target_link_libraries(${replay} PRIVATE downsurge_io downsurge_solver downsurge_models m)
+  set(command ${replay} ${CMAKE_SOURCE_DIR}/tests/fuzz/${subject} ${ARGN})
+  if(DOWNSURGE_SANITIZE)
+    list(POP_FRONT command)
+    add_test(NAME ${replay} COMMAND ${WATCHED} sanitizers $<TARGET_FILE:${replay}> ${command})
+  else()
+    add_test(NAME ${replay} COMMAND ${command})
+  endif()
+  set_tests_properties(${replay} PROPERTIES LABELS fuzz TIMEOUT 300)
+  if(DOWNSURGE_FUZZ)
+    add_executable(fuzz_${subject} ${source})
+    target_compile_options(fuzz_${subject} PRIVATE -fsanitize=fuzzer,address,undefined)
+    target_link_options(fuzz_${subject} PRIVATE -fsanitize=fuzzer,address,undefined)
+    target_link_libraries(fuzz_${subject} PRIVATE downsurge_io downsurge_solver downsurge_models m)
+  endif()
+endfunction()
+
+add_fuzz_target(case ${CMAKE_SOURCE_DIR}/tests/io/bad ${CMAKE_SOURCE_DIR}/cases)
+add_fuzz_target(quantity)
+add_fuzz_target(table)
