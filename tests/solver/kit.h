@@ -4,6 +4,7 @@
 #define TESTS_SOLVER_KIT_H
 
 #include "models/network.h"
+#include "models/pipe.h"
 #include "solver/steady/steady.h"
 #include "tests/solver/kit_law.h"
 
@@ -17,6 +18,8 @@ struct kit {
     struct point points[KIT_MAX];
     struct link links[KIT_MAX];
     struct kit_law laws[KIT_MAX];
+    struct pipe pipes[KIT_MAX];
+    struct water water;
     struct arena *arena;
     struct steady answer;
 };
@@ -27,6 +30,7 @@ static const struct water kit_water = {
 static inline void kit_init(struct kit *kit)
 {
     memset(kit, 0, sizeof *kit);
+    kit->water = kit_water;
     kit->network.points = kit->points;
     kit->network.links = kit->links;
 }
@@ -60,6 +64,17 @@ static inline int kit_link(struct kit *kit, int from, int to, struct kit_law law
     return link;
 }
 
+/* A real pipe instead of a law; its area is that of the bore. */
+static inline int kit_pipe(struct kit *kit, int from, int to, struct friction friction)
+{
+    const int link = kit_link(kit, from, to, kit_resistance(0));
+    kit->pipes[link] = (struct pipe){.friction = friction};
+    kit->links[link].element = &pipe_element;
+    kit->links[link].data = &kit->pipes[link];
+    kit->links[link].area = pipe_area(&kit->pipes[link]);
+    return link;
+}
+
 /* Solves with given options into kit->answer, made at the first call. */
 static inline void kit_solve_with(struct kit *kit, const struct steady_options *options)
 {
@@ -70,7 +85,7 @@ static inline void kit_solve_with(struct kit *kit, const struct steady_options *
     }
     struct steady_solver *solver = steady_solver_new(&kit->network, &failure);
     cr_assert(solver, "%s", failure.message);
-    cr_assert(steady_solve(solver, &kit->network, &kit_water, options, &kit->answer, &failure),
+    cr_assert(steady_solve(solver, &kit->network, &kit->water, options, &kit->answer, &failure),
               "%s", failure.message);
     steady_solver_free(solver);
 }
