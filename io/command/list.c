@@ -7,6 +7,7 @@ const struct command *const commands[] = {
     &command_check,
     &command_steady,
     &command_surge,
+    &command_choose,
     &command_show,
     &command_plot,
     &command_catalogue,

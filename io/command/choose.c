@@ -1,0 +1,273 @@
+#include "io/command/list.h"
+#include "io/command/work.h"
+#include "io/results/choose_sheet.h"
+#include "io/results/trade_table.h"
+#include "io/terminal/progress.h"
+#include "io/terminal/table.h"
+
+#include <math.h>
+
+static const struct option options[] = {
+    {"without-surge", 0, NULL, NULL, "judge steady flow and rest only; quicker"},
+    {NULL, 0, NULL, NULL, NULL},
+};
+
+static const struct trade_column ranked_columns[] = {
+    {"rank", "rank", "", 1.0, 0},
+    {"label", "valve", "", 1.0, TABLE_TEXT},
+    {"flow", "flow", "L/s", 1e3, 3},
+    {"flow_lost", "lost", "%", 100.0, 1},
+    {"valve_head", "head taken", "m", 1.0, 2},
+    {"opening", "open", "%", 100.0, 0},
+    {"energy", "energy", "Wh/m3", 1.0 / 3600.0, 1},
+    {"suction_margin", "suction margin", "m", 1.0, 2},
+    {"back_head", "back head", "m", 1.0, 1},
+    {"reverse_velocity", "reverse", "m/s", 1.0, 3},
+    {"slam_head", "slam", "m", 1.0, 1},
+    {"handicap", "handicap", "%", 1.0, 1},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct trade_column failed_columns[] = {
+    {"label", "valve", "", 1.0, TABLE_TEXT},
+    {"reasons", "fails", "", 1.0, TABLE_TEXT},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static void print_place_head(const struct work *work, const struct choose_place *place)
+{
+    const struct valve_place *at = &work->site->valves[place->valve];
+    const struct terminal *to = &work->terminal;
+    char text[200];
+    (void)snprintf(text, sizeof text, "Place: %s%s\n", work->site->network->links[at->link].name,
+                   at->is_on_suction ? ", on the suction side" : "");
+    terminal_say(to, TONE_STRONG, text);
+    (void)fprintf(to->out, "A valve without loss would let %.3f L/s through here.\n",
+                  1e3 * place->reference.flow);
+    if (place->candidate_count > 0) {
+        char site_misses[400];
+        choose_reasons(&place->candidates[0], VERDICT_SITE, sizeof site_misses, site_misses);
+        if (*site_misses) {
+            terminal_say(to, TONE_WARNING, "warning");
+            (void)fprintf(to->out, ": missed whatever valve stands here: %s\n", site_misses);
+        }
+    }
+    (void)fputc('\n', to->out);
+}
+
+/* A rank without a judged slam must not look like one with. */
+static void print_unjudged(const struct work *work, const struct choose_place *place)
+{
+    FILE *out = work->terminal.out;
+    int count = 0;
+    if (request_has(work->request, "without-surge")) {
+        return;
+    }
+    for (int i = 0; i < place->candidate_count; i++) {
+        const struct candidate *candidate = &place->candidates[i];
+        if (candidate->rank == 0 || candidate->measures.is_surged) {
+            continue;
+        }
+        if (count++ == 0) {
+            terminal_say(&work->terminal, TONE_WARNING, "warning");
+            (void)fputs(": slam and pressures not judged, the surge run found no answer:", out);
+        }
+        (void)fprintf(out, "%s %s DN%.0f", count > 1 ? "," : "", candidate->type,
+                      1e3 * candidate->valve.bore);
+    }
+    (void)fputs(count > 0 ? "\n\n" : "", out);
+}
+
+static void print_best(const struct work *work, const struct choose_place *place)
+{
+    FILE *out = work->terminal.out;
+    if (place->accepted_count == 0) {
+        terminal_say(&work->terminal, TONE_ERROR,
+                     "No valve of the catalogue is suitable here.\n\n");
+        return;
+    }
+    const struct candidate *best = &place->candidates[0];
+    bool is_unjudged = !best->measures.is_surged;
+    (void)fprintf(
+        out, "Best%s: %s DN%.0f%s%s.\n\n", is_unjudged ? ", slam not judged" : "", best->type,
+        1e3 * best->valve.bore, best->is_present ? ", which stands there now" : "",
+        best->valve.is_placeholder ? " (some of its numbers have no published figure: confirm them)"
+                                   : "");
+}
+
+/* A sheet with two masks for the tables: whether a row is acceptable, and whether not. */
+static bool add_masks(struct sheet *sheet, struct arena *arena)
+{
+    const struct field *rank = sheet_find(sheet, "rank");
+    double *mask = arena_take(arena, rank->count, sizeof *mask);
+    if (!mask) {
+        return false;
+    }
+    for (size_t i = 0; i < rank->count; i++) {
+        mask[i] = rank->numbers[i] > 0.0 ? 0.0 : 1.0;
+    }
+    sheet_wholes(sheet, (struct field_head){"is_refused", "1", ""}, rank->dimension[0], mask);
+    return true;
+}
+
+static bool print_place(const struct work *work, const struct choose_place *place,
+                        struct failure *failure)
+{
+    struct sheet sheet;
+    const struct terminal *to = &work->terminal;
+    print_place_head(work, place);
+    if (!choose_place_sheet(work->site, place, &sheet, work->arena, failure)) {
+        return false;
+    }
+    if (!add_masks(&sheet, work->arena) ||
+        !trade_table(&sheet, "Suitable, the best first", ranked_columns, "rank", to, work->arena) ||
+        !trade_table(&sheet, "Not suitable", failed_columns, "is_refused", to, work->arena)) {
+        return fail_memory(failure, "the tables");
+    }
+    print_unjudged(work, place);
+    print_best(work, place);
+    return true;
+}
+
+static void print_rule(const struct work *work, const struct choose *choose,
+                       const struct choose_rule *rule)
+{
+    FILE *out = work->terminal.out;
+    if (choose->plan_is_default && !request_has(work->request, "without-surge")) {
+        (void)fputs("The case has no events: slam was judged with every running pump losing its "
+                    "power.\n",
+                    out);
+    }
+    (void)fprintf(out,
+                  "Handicap: per cent of flow lost, plus %.2g for each per cent of the class that "
+                  "the slam takes, plus %.2g a\ngrade of clogging above the best, plus %.2g a step "
+                  "of trouble to take it out, plus %.2g when it stands part open.\n",
+                  rule->slam_weight, rule->debris_grade, rule->service_grade, rule->part_open);
+}
+
+static enum exit_code print_json(const struct work *work, const struct sheet *sheet)
+{
+    struct json json;
+    work_json(work, &json);
+    json_key(&json, "choose");
+    json_sheet(&json, sheet);
+    json_close_object(&json);
+    return EXIT_CODE_DONE;
+}
+
+static enum exit_code print_text(const struct work *work, const struct choose *choose,
+                                 const struct choose_rule *rule)
+{
+    struct failure failure = {0};
+    (void)fprintf(work->terminal.out, "%s: choice of non-return valves\n\n",
+                  work->site->name ? work->site->name : "Site");
+    for (int i = 0; i < choose->place_count; i++) {
+        if (!print_place(work, &choose->places[i], &failure)) {
+            return work_fail(work, &failure);
+        }
+    }
+    print_rule(work, choose, rule);
+    return EXIT_CODE_DONE;
+}
+
+static enum exit_code write_results(const struct work *work, const struct sheet *sheet)
+{
+    struct failure failure = {0};
+    struct store *store = work_store(work);
+    if (!store) {
+        return EXIT_CODE_FILE;
+    }
+    if (!store_sheet(store, sheet, &failure)) {
+        store_free(store);
+        return work_fail(work, &failure);
+    }
+    return work_write(work, store);
+}
+
+/* With --strict: a place that no valve suits, or whose present valve is refused. */
+static bool has_exceeded_limit(const struct choose *choose)
+{
+    for (int i = 0; i < choose->place_count; i++) {
+        const struct choose_place *place = &choose->places[i];
+        bool is_over = place->accepted_count == 0;
+        for (int k = 0; k < place->candidate_count; k++) {
+            is_over =
+                is_over || (place->candidates[k].is_present && place->candidates[k].rank == 0);
+        }
+        if (is_over) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static enum exit_code tell(const struct work *work, const struct choose *choose,
+                           const struct choose_rule *rule)
+{
+    struct failure failure = {0};
+    struct sheet sheet;
+    enum exit_code code = EXIT_CODE_DONE;
+    if (!choose_sheet(work->site, choose, &sheet, work->arena, &failure)) {
+        return work_fail(work, &failure);
+    }
+    if (request_has(work->request, "output")) {
+        code = write_results(work, &sheet);
+    }
+    if (code == EXIT_CODE_DONE) {
+        code = request_has(work->request, "json") ? print_json(work, &sheet)
+                                                  : print_text(work, choose, rule);
+    }
+    return code == EXIT_CODE_DONE ? work_verdict(work, has_exceeded_limit(choose)) : code;
+}
+
+static enum exit_code solve(struct work *work)
+{
+    struct failure failure = {0};
+    struct choose choose = {0};
+    struct progress progress;
+    enum exit_code code = work_steady(work);
+    if (code != EXIT_CODE_DONE) {
+        return code;
+    }
+    if (work->site->valve_count == 0) {
+        complain(work->request->terminal,
+                 "%s: there is no non-return valve in it; put one where you think of one, any "
+                 "type, and its place is judged",
+                 work->request->operands[0]);
+        return EXIT_CODE_INPUT;
+    }
+    progress_start(&progress, work->request->terminal, "choose",
+                   request_has(work->request, "quiet"));
+    const struct choose_options asked = {.rule = choose_rule_default,
+                                         .without_surge =
+                                             request_has(work->request, "without-surge"),
+                                         .progress = progress_tell,
+                                         .user = &progress};
+    bool is_done = choose_run(work->site, &asked, &choose, work->arena, &failure);
+    progress_end(&progress);
+    return is_done ? tell(work, &choose, &asked.rule) : work_fail(work, &failure);
+}
+
+static enum exit_code run(const struct request *request)
+{
+    struct work work;
+    enum exit_code code = work_start(&work, request);
+    if (code == EXIT_CODE_DONE) {
+        code = solve(&work);
+    }
+    work_end(&work);
+    return code;
+}
+
+const struct command command_choose = {
+    .name = "choose",
+    .operands = "CASE",
+    .summary = "Every suitable non-return valve at every place, ranked, with reasons",
+    .details =
+        "At each place of the case every type and size that fits is tried in turn, judged by\n"
+        "what the site demands, and ranked; those refused are told with what they fail.",
+    .example = "  downsurge choose site.yaml --output site.h5\n"
+               "  downsurge plot site.h5 --format png",
+    .options = options,
+    .run = run,
+};
