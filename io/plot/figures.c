@@ -153,7 +153,22 @@ struct choice {
     const struct field *rank;
     const struct field *handicap;
     const struct field *reasons;
+    const struct field *surged; /* NULL: not told */
 };
+
+/* The label of a row, with a word where slam could not be judged. */
+static const char *label_of(const struct figures *figures, const struct choice *choice, size_t row)
+{
+    char text[NAME_SIZE];
+    const char *label = choice->label->texts[row];
+    if (!choice->surged || choice->surged->numbers[row] > 0.0 ||
+        !(choice->rank->numbers[row] > 0.0)) {
+        return label;
+    }
+    (void)snprintf(text, sizeof text, "%.200s, slam not judged", label);
+    const char *copy = arena_text(figures->arena, text);
+    return copy ? copy : label;
+}
 
 static bool find_choice(const struct sheet *sheet, struct choice *choice)
 {
@@ -162,6 +177,10 @@ static bool find_choice(const struct sheet *sheet, struct choice *choice)
     choice->rank = sheet_find(sheet, "rank");
     choice->handicap = sheet_find(sheet, "handicap");
     choice->reasons = sheet_find(sheet, "reasons");
+    choice->surged = sheet_find(sheet, "is_surged");
+    if (choice->surged && choice->surged->kind == FIELD_TEXT) {
+        choice->surged = NULL;
+    }
     return choice->place && choice->label && choice->rank && choice->handicap && choice->reasons &&
            choice->place->kind == FIELD_TEXT && choice->label->kind == FIELD_TEXT &&
            choice->reasons->kind == FIELD_TEXT && choice->rank->kind != FIELD_TEXT &&
@@ -183,7 +202,7 @@ static bool write_place(const struct figures *figures, const struct choice *choi
     }
     for (size_t i = 0; i < count; i++) {
         if (strcmp(choice->place->texts[i], place) == 0) {
-            texts[rows] = choice->label->texts[i];
+            texts[rows] = label_of(figures, choice, i);
             texts[count + rows] = choice->reasons->texts[i];
             numbers[rows] = choice->rank->numbers[i];
             numbers[count + rows] = choice->handicap->numbers[i];

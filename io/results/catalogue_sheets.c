@@ -2,8 +2,10 @@
 
 #include "io/terminal/table.h"
 #include "models/fitting.h"
+#include "models/non_return.h"
 #include "models/pipe_catalogue.h"
 #include "models/wall.h"
+#include "models/water.h"
 
 /* --- pipes --- */
 
@@ -159,6 +161,95 @@ static const struct trade_column fitting_columns[] = {
     {NULL, NULL, NULL, 0.0, 0},
 };
 
+/* --- non-return valves --- */
+
+/* Numbers are shown for this size and this mounting, or the nearest allowed. */
+static const double shown_bore = 0.05;
+static const double shown_temperature = 15.0; /* degC */
+
+static void put_type(const struct non_return_type *type, const struct water *water, int count,
+                     const char **text, double *number)
+{
+    static const char *const mountings[] = {"none", "up",       "level",       "up, level",
+                                            "down", "up, down", "level, down", "any"};
+    struct non_return valve;
+    double bore = shown_bore < type->smallest  ? type->smallest
+                  : shown_bore > type->largest ? type->largest
+                                               : shown_bore;
+    non_return_make(type, bore, MOUNTING_UP, water, &valve);
+    const double numbers[] = {
+        type->smallest,           type->largest,      valve.opening_head, valve.full_open_loss,
+        valve.full_open_velocity, valve.seating_head, valve.debris,       valve.slam,
+        valve.is_placeholder};
+    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
+        number[(ptrdiff_t)i * count] = numbers[i];
+    }
+    text[0] = type->name;
+    text[count] = mountings[valve.mountings & 7U];
+    text[2 * (ptrdiff_t)count] = valve.is_placeholder ? "placeholder" : "-";
+    text[3 * (ptrdiff_t)count] = type->source;
+}
+
+static bool fill_valves(struct sheet *sheet, struct arena *arena)
+{
+    static const struct field_head heads[] = {
+        {"smallest", "m", "smallest nominal bore it is made in"},
+        {"largest", "m", "largest nominal bore it is made in"},
+        {"opening_head", "m", "head that opens it, DN50 or nearest, flow upward"},
+        {"full_open_loss", "1", "K when fully open"},
+        {"full_open_velocity", "m s-1", "velocity that holds it fully open"},
+        {"seating_head", "m", "back head that makes it tight"},
+        {"debris", "1", "proneness to clog, 1 very good to 5 poor"},
+        {"slam", "1", "general ranking of slam, 1 quiet to 6"},
+        {"is_placeholder", "1", "1: some number has no published figure behind it"},
+    };
+    enum { NUMBERS = sizeof heads / sizeof heads[0] };
+    int count = non_return_type_count();
+    struct failure failure = {0};
+    struct water water;
+    const char **text = arena_take(arena, 4 * (size_t)count, sizeof *text);
+    double *number = arena_take(arena, NUMBERS * (size_t)count, sizeof *number);
+    if (!text || !number ||
+        !water_init(&water, shown_temperature, 0.0, (struct place){0}, &failure)) {
+        return false;
+    }
+    for (int i = 0; i < count; i++) {
+        put_type(non_return_type_at(i), &water, count, text + i, number + i);
+    }
+    sheet_init(sheet, "/non-return");
+    int along = sheet_dimension(sheet, "type", (size_t)count);
+    sheet_texts(sheet, (struct field_head){"type", "1", "name"}, along, text);
+    for (int i = 0; i < NUMBERS; i++) {
+        sheet_numbers(sheet, heads[i], along, number + (ptrdiff_t)i * count);
+    }
+    sheet_texts(sheet, (struct field_head){"mountings", "1", "ways the flow may run"}, along,
+                text + count);
+    sheet_texts(sheet,
+                (struct field_head){"mark", "1",
+                                    "whether a published figure stands behind "
+                                    "every number"},
+                along, text + 2 * (ptrdiff_t)count);
+    sheet_texts(sheet, (struct field_head){"source", "1", "source, with its mark"}, along,
+                text + 3 * (ptrdiff_t)count);
+    return true;
+}
+
+static const struct trade_column valve_columns[] = {
+    {"type", "type", "", 1.0, TABLE_TEXT},
+    {"smallest", "from", "DN", 1e3, 0},
+    {"largest", "to", "DN", 1e3, 0},
+    {"opening_head", "opens at", "m", 1.0, 2},
+    {"full_open_loss", "K open", "", 1.0, 1},
+    {"full_open_velocity", "full open", "m/s", 1.0, 2},
+    {"seating_head", "tight from", "m", 1.0, 2},
+    {"debris", "clogs", "1 to 5", 1.0, 0},
+    {"slam", "slam", "1 to 6", 1.0, 0},
+    {"mountings", "flow", "", 1.0, TABLE_TEXT},
+    {"mark", "numbers", "", 1.0, TABLE_TEXT},
+    {"source", "source", "", 1.0, TABLE_TEXT},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
 const struct catalogue_part catalogue_parts[] = {
     {"pipes", "Sizes of plastic pressure pipe",
      "The bore follows from outside diameter and wall, never from the size's name.", pipe_columns,
@@ -169,6 +260,9 @@ const struct catalogue_part catalogue_parts[] = {
     {"fittings", "Fittings and open valves: loss coefficient K by bore",
      "Handbooks differ by half on small fittings. K1/Re is added to K at small flows.",
      fitting_columns, fill_fittings},
+    {"non-return", "Types of non-return valve, numbers of DN50 or the nearest with upward flow",
+     "placeholder: some number has no published figure behind it; state your own in the case.",
+     valve_columns, fill_valves},
 };
 
 const int catalogue_part_count = (int)(sizeof catalogue_parts / sizeof catalogue_parts[0]);

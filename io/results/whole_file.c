@@ -151,6 +151,20 @@ bool whole_file_write(const char *path, size_t size, const void *bytes, struct f
     if (!file) {
         return false;
     }
-    (void)fwrite(bytes, 1, size, file->stream); /* a short write sets the stream's error */
+    /* Past the stream, which would forget why a write failed. */
+    const char *at = bytes;
+    while (size > 0) {
+        ssize_t written = write(fileno(file->stream), at, size);
+        if (written < 0 && errno == EINTR) {
+            continue;
+        }
+        if (written <= 0) {
+            (void)fail_file(failure, path, "could not be written");
+            whole_file_abandon(file);
+            return false;
+        }
+        at += written;
+        size -= (size_t)written;
+    }
     return whole_file_finish(file, failure);
 }

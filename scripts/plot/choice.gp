@@ -13,11 +13,12 @@ rows = int(rank_records)
 stats data using ($2 > 0 ? $3 : 0) every ::1 name "good" nooutput
 longest = good_max > 0 ? good_max : 1
 
+letters = rows > 24 ? ",9" : rows > 14 ? ",10.5" : ",12" # of the letters, so that many rows do not touch
 set title heading
 set xlabel "handicap [%]: flow lost, slam, dirt, service, part opening (less is better)"
 set xrange [0:longest * 1.3]
 set yrange [rows + 0.5:0.5]
-set ytics 1 out scale 0
+set ytics 1 out scale 0 font letters
 set grid xtics noytics
 set style fill solid 0.85 noborder
 unset key
@@ -25,6 +26,6 @@ unset key
 plot data using (0):($0 + 1):yticlabels(1) every ::1 with points pointtype -1, \
      data using ($2 == 1 ? $3 / 2 : NaN):($0 + 1):($3 / 2):(0.34) every ::1 with boxxyerror linecolor rgb blue, \
      data using ($2 > 1 ? $3 / 2 : NaN):($0 + 1):($3 / 2):(0.34) every ::1 with boxxyerror linecolor rgb sky, \
-     data using ($2 > 0 ? $3 : NaN):($0 + 1):(sprintf(" %.1f", $3)) every ::1 with labels left textcolor rgb black, \
-     data using ($2 > 0 ? NaN : 0):($0 + 1):(sprintf(" not suitable: %s", strcol(4))) every ::1 with labels left textcolor rgb red
+     data using ($2 > 0 ? $3 : NaN):($0 + 1):(sprintf(" %.1f", $3)) every ::1 with labels left font letters textcolor rgb black, \
+     data using ($2 > 0 ? NaN : 0):($0 + 1):(sprintf(" not suitable: %s", strcol(4))) every ::1 with labels left font letters textcolor rgb red
 unset output

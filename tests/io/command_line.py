@@ -68,8 +68,7 @@ ends(2, "show", sys.argv[0], says="not a results file")
 ends(0, "show", "--", results)
 ends(0, "show", f"--format=csv", results, "surge/head")
 for name in ("check", "steady", "surge", "choose"):
-    if name in names:
-        ends(2, name, os.path.join(folder, "none.yaml"), says="none.yaml")
+    ends(2, name, os.path.join(folder, "none.yaml"), says="none.yaml")
 
 # What cannot be written.
 ends(4, "catalogue", "fittings", stdout=open("/dev/full", "w"), says="No space left")
@@ -101,6 +100,72 @@ for part in catalogue.values():
     sources = part["fields"]["source"]["values"]
     claim(len(sources) > 0 and all(sources), "a row of the catalogue has no source")
 
+
+# The solving commands, on a site of our own invention.
+SITE = """site: Reed Pool
+tanks:
+  pond: {floor: -1.0 m, brim: 0.5 m, level: 0.0 m, area: 20 m2}
+  tower: {floor: 9.0 m, brim: 12.0 m, level: 10.0 m, area: 4 m2}
+pumps:
+  lift:
+    speed: 2900 rpm
+    flow: 0 1 2 3 L/s
+    head: 20 19 16 11 m
+    power: 0.4 0.5 0.6 0.65 kW
+    npsh required: 1 1.2 1.8 2.6 m
+    inertia: 0.004 kg m2
+runs:
+  main:
+    from: pond
+    to: tower
+    parts:
+      - {pipe: pvc-u 63 pn10, length: 2 m, end: 0.5 m}
+      - {pump: lift, name: lift-1}
+      - {non-return: swing flap, name: flap, size: DN50}
+      - {pipe: pvc-u 63 pn10, length: 60 m, end: 9.0 m}
+surge:
+  duration: 3 s
+  events:
+    - {at: 0.1 s, stop: lift-1}
+  gauges: [flap]
+"""
+NOWHERE = """site: Nowhere
+points:
+  a: {elevation: 0 m}
+  b: {elevation: 0 m, draw: 1 L/s}
+runs:
+  lonely: {from: a, to: b, parts: [{pipe: pvc-u 63 pn10, length: 2 m}]}
+"""
+case, nowhere, wrong = (os.path.join(folder, f"{name}.yaml") for name in ("case", "nowhere", "wrong"))
+solved = os.path.join(folder, "solved.h5")
+for path, text in ((case, SITE), (nowhere, NOWHERE), (wrong, SITE.replace("60 m,", "60,"))):
+    open(path, "w").write(text)
+for name in ("check", "steady", "surge", "choose"):
+    ends(2, name, wrong, says="wrong.yaml:")
+    claim(ends(0, name, case, "--quiet") == "", f"{name} --quiet was not quiet")
+    told = ends(0, name, case)
+    claim("Reed Pool" in told and len(told) > 300, f"{name} tells too little")
+    json.loads(ends(0, name, case, "--json"))
+claim(not json.loads(ends(2, "check", wrong, "--json") or "{}").get("is_usable", True), "check --json of a wrong case")
+ends(3, "steady", nowhere, says="no steady answer")
+steady = json.loads(ends(0, "steady", case, "--json"))["steady"]["fields"]
+inflow = steady["tank_inflow"]["values"]
+claim(abs(sum(inflow)) < 1e-12 and inflow[1] > 1e-4, f"tanks do not balance: {inflow}")
+losses = dict(zip(steady["link"]["values"], steady["loss"]["values"]))
+claim(abs(sum(losses.values()) + 10.0) < 1e-9, "heads lost along the run do not add up to the lift")
+for name in ("steady", "surge", "choose"):
+    ends(0, name, case, "--output", solved, "--quiet")
+    listed = ends(0, "show", solved)
+    claim(f"/{name}/" in listed, f"{name} --output holds no /{name}")
+    claim(ends(0, "show", solved, "/case/text") == SITE, "the case text did not come back")
+    before = open(solved, "rb").read()
+    ends(4, name, case, "-o", solved, "-q", preexec_fn=small_files, says="File too large")
+    claim(open(solved, "rb").read() == before, "results that could not be written whole were changed")
+ends(0, "steady", case, "--strict", "-q")
+dear = os.path.join(folder, "dear.yaml")
+open(dear, "w").write(SITE.replace("npsh required: 1 1.2 1.8 2.6 m", "npsh required: 9 11 12 13 m"))
+ends(0, "steady", dear, "-q")
+ends(1, "steady", dear, "-q", "--strict")
 
 # Colour only on a terminal, and not with NO_COLOR.
 def on_terminal(**extra):
