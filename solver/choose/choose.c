@@ -2,6 +2,7 @@
 
 #include "solver/choose/judge.h"
 #include "solver/choose/measure.h"
+#include "solver/workers.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -163,45 +164,99 @@ static bool list_places(const struct site *site, struct choose *result, struct a
     return true;
 }
 
-/* What is shared while the candidates of all places are worked on. */
+/* What is shared while the candidates of all places are worked on. Each candidate is one job; every
+ * worker has a bench of its own, so an answer does not depend on who worked it out. */
 struct work {
     const struct site *site;
     const struct choose_options *options;
     struct choose *result;
-    int total; /* runs in all, references too */
+    int worker_count;
+    struct workbench **benches; /* [worker_count] */
+    int total;                  /* runs in all, references too */
     int done;
+    bool is_failed;
+    struct failure failure; /* the first */
 };
 
-static bool told(struct work *work)
+/* Counts one more run done; the callback is called by one worker at a time. */
+static void tell(struct work *work)
 {
+    const struct choose_options *options = work->options;
     work->done++;
-    return !work->options->progress ||
-           work->options->progress(work->options->user, (double)work->done / (double)work->total);
+    if (options->progress &&
+        !options->progress(options->user, (double)work->done / (double)work->total)) {
+        work->result->is_stopped = true;
+    }
 }
 
-static bool work_place(struct work *work, struct workbench *bench, int index,
-                       struct failure *failure)
+static void work_candidate(struct work *work, const struct choose_place *place,
+                           struct candidate *candidate)
+{
+    struct failure failure = {0};
+    struct workbench *bench = work->benches[workers_mine()];
+    bool goes_on = false;
+#pragma omp critical(choose)
+    goes_on = !work->is_failed && !work->result->is_stopped;
+    if (!goes_on) {
+        return;
+    }
+    const bool is_done =
+        try_candidate(bench, work->site, place->valve, work->options->without_surge,
+                      &place->reference, candidate, &failure);
+#pragma omp critical(choose)
+    {
+        if (!is_done && !work->is_failed) {
+            work->is_failed = true;
+            work->failure = failure;
+        }
+        tell(work);
+    }
+}
+
+static void work_place(struct work *work, int index)
 {
     const struct site *site = work->site;
     struct choose_place *place = &work->result->places[index];
     const bool without_surge = work->options->without_surge;
     const struct non_return *present = site->network->links[site->valves[index].link].data;
-    if (!measure_reference(bench, index, without_surge, present, &place->reference, failure)) {
-        return false;
-    }
+    work->is_failed = !measure_reference(work->benches[0], index, without_surge, present,
+                                         &place->reference, &work->failure);
+    tell(work);
+#pragma omp parallel for schedule(dynamic, 1) num_threads(work->worker_count)
     for (int i = 0; i < place->candidate_count; i++) {
-        if (!told(work)) {
-            work->result->is_stopped = true;
-            place->candidate_count = 0;
-            return true;
-        }
-        if (!try_candidate(bench, site, index, without_surge, &place->reference,
-                           &place->candidates[i], failure)) {
+        work_candidate(work, place, &place->candidates[i]);
+    }
+    if (work->result->is_stopped) {
+        place->candidate_count = 0;
+    }
+    rank(&work->options->rule, place);
+}
+
+static bool set_up(struct work *work, struct arena *arena, struct failure *failure)
+{
+    work->worker_count = workers_count();
+    work->benches = arena_take(arena, (size_t)work->worker_count, sizeof(struct workbench *));
+    if (!work->benches) {
+        return fail_memory(failure, "the workers of the choice");
+    }
+    work->total = 0;
+    for (int i = 0; i < work->result->place_count; i++) {
+        work->total += work->result->places[i].candidate_count + 1;
+    }
+    for (int i = 0; i < work->worker_count; i++) {
+        work->benches[i] = workbench_new(work->site, &work->result->plan, failure);
+        if (!work->benches[i]) {
             return false;
         }
     }
-    rank(&work->options->rule, place);
     return true;
+}
+
+static void clear(struct work *work)
+{
+    for (int i = 0; work->benches && i < work->worker_count; i++) {
+        workbench_free(work->benches[i]);
+    }
 }
 
 bool choose_run(const struct site *site, const struct choose_options *options,
@@ -211,22 +266,19 @@ bool choose_run(const struct site *site, const struct choose_options *options,
     if (result->plan_is_default && !default_plan(site, &result->plan, arena)) {
         return fail_memory(failure, "the plan of the choice");
     }
-    if (!list_places(site, result, arena, failure)) {
-        return false;
-    }
-    struct work work = {.site = site, .options = options, .result = result, .total = 1};
-    for (int i = 0; i < result->place_count; i++) {
-        work.total += result->places[i].candidate_count;
-    }
-    struct workbench *bench = workbench_new(site, &result->plan, failure);
-    bool is_done = bench != NULL;
+    struct work work = {.site = site, .options = options, .result = result};
+    bool is_done = list_places(site, result, arena, failure) && set_up(&work, arena, failure);
     for (int i = 0; is_done && i < result->place_count; i++) {
         if (result->is_stopped) {
             result->places[i].candidate_count = 0;
             continue;
         }
-        is_done = work_place(&work, bench, i, failure);
+        work_place(&work, i);
+        if (work.is_failed) {
+            *failure = work.failure;
+            is_done = false;
+        }
     }
-    workbench_free(bench);
+    clear(&work);
     return is_done;
 }
