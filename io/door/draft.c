@@ -135,6 +135,7 @@ bool draft_check_name(struct draft *draft, const char *kind, const char *name, s
     return true;
 }
 
+PRINTF_LIKE(4, 0)
 static void add(struct draft *draft, enum fault_level level, struct place place, const char *format,
                 va_list arguments)
 {

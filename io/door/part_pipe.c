@@ -197,20 +197,31 @@ static bool check_friction(struct draft *draft, const struct part *part,
     return true;
 }
 
+/* Columns of a profile, m. */
+static double distance_of(const struct table *table, int row)
+{
+    return table->values[(size_t)2 * (size_t)row];
+}
+
+static double elevation_of(const struct table *table, int row)
+{
+    return table->values[(size_t)2 * (size_t)row + 1];
+}
+
 /* Distances from 0 to the length; up to 1 % apart is survey error and is stretched away. */
 static bool check_profile(struct draft *draft, const struct part *part, const char *path,
                           const struct table *table)
 {
     static const double stretch = 0.01;
-    const double last = table->row_count > 0 ? table->values[2 * (table->row_count - 1)] : 0;
+    const double last = table->row_count > 0 ? distance_of(table, table->row_count - 1) : 0;
     if (table->row_count < 2) {
         return draft_error(draft, (struct place){path, 1, 1}, "a profile has at least two rows");
     }
     for (int i = 1; i < table->row_count; i++) {
-        if (table->values[2 * i] <= table->values[2 * (i - 1)]) {
+        if (distance_of(table, i) <= distance_of(table, i - 1)) {
             return draft_error(draft, (struct place){path, table->lines[i], 1},
-                               "distance must rise; %.6g m follows %.6g m", table->values[2 * i],
-                               table->values[2 * (i - 1)]);
+                               "distance must rise; %.6g m follows %.6g m", distance_of(table, i),
+                               distance_of(table, i - 1));
         }
     }
     if (fabs(table->values[0]) > stretch * part->length) {
@@ -242,11 +253,11 @@ static bool read_profile(struct draft *draft, struct part *part, struct pipe_wor
     if (!distance || !elevation) {
         return false;
     }
-    const double first = table.values[0];
-    const double span = table.values[2 * (count - 1)] - first;
+    const double first = distance_of(&table, 0);
+    const double span = distance_of(&table, count - 1) - first;
     for (int i = 0; i < count; i++) {
-        distance[i] = (table.values[2 * i] - first) / span * part->length;
-        elevation[i] = table.values[2 * i + 1];
+        distance[i] = (distance_of(&table, i) - first) / span * part->length;
+        elevation[i] = elevation_of(&table, i);
     }
     distance[count - 1] = part->length; /* not a last bit beyond it */
     words->profile_count = count;

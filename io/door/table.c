@@ -363,6 +363,6 @@ const char *table_path(const struct reader *reader, const char *case_path, const
         return NULL;
     }
     memcpy(path, case_path, folder);
-    memcpy(path + folder, file, strlen(file));
+    memcpy(path + folder, file, strlen(file) + 1);
     return path;
 }

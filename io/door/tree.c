@@ -5,6 +5,7 @@
 
 #include "io/door/file.h"
 
+#include <assert.h>
 #include <libfyaml.h>
 #include <stdlib.h>
 #include <string.h>
@@ -168,6 +169,7 @@ static bool check_keys(struct builder *builder, const struct tree *map)
 static bool close_node(struct builder *builder)
 {
     const struct tree *node = builder->open[--builder->depth];
+    assert(node); /* the library closes only what it opened */
     return node->kind != TREE_MAP || check_keys(builder, node);
 }
 
