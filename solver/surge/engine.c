@@ -8,6 +8,7 @@
 
 const struct surge_options surge_defaults = {
     .wave_speed_change = 0.15,
+    .stub_crossing = 0.02,
     .stub_time = 1.0,
     .series_limit = 4000,
 };
@@ -41,6 +42,7 @@ static bool make_grid(struct engine *engine, const struct site *site, const stru
         .largest_step = site->surge.largest_step,
         .reaches = site->surge.reaches,
         .wave_speed_change = options->wave_speed_change,
+        .stub_crossing = options->stub_crossing,
         .stub_time = options->stub_time,
     };
     if (!grid_init(&engine->grid, network, &site->water, &wishes, arena, failure)) {

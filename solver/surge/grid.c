@@ -13,8 +13,11 @@ enum {
     MOST_OCTAVES = 3       /* the step may be shortened by, to keep wave speeds in bounds */
 };
 
-/* A pipe crossed in less than this share of the longest crossing does not set the step. */
-static const double true_pipe_share = 1.0 / 64.0;
+/* A pipe is a stub only if crossed in less than this share of the longest crossing. */
+static const double stub_share = 1.0 / 64.0;
+
+/* Largest step, s, if nothing was said: valves shut in 0.05 s to 0.2 s. */
+static const double plain_step = 0.005;
 
 /* Change of wave speed below which a step is taken without looking for a better one. */
 static const double good_change = 0.02;
@@ -52,16 +55,33 @@ static bool find_travel(const struct network *network, const struct water *water
     return true;
 }
 
-/* The step before any fitting, s. */
-static double wanted_step(int count, const double travel[], const struct grid_wishes *wishes)
+static double longest_travel(int count, const double travel[])
 {
     double longest = 0.0;
     for (int i = 0; i < count; i++) {
         longest = fmax(longest, travel[i]);
     }
+    return longest;
+}
+
+/* Stubs whatever the step get a negative travel time. */
+static void mark_stubs(int count, double travel[], double stub_crossing)
+{
+    double least = fmin(stub_crossing, stub_share * longest_travel(count, travel));
+    for (int i = 0; i < count; i++) {
+        if (travel[i] < least) {
+            travel[i] = -travel[i];
+        }
+    }
+}
+
+/* The step before any fitting, s. */
+static double wanted_step(int count, const double travel[], const struct grid_wishes *wishes)
+{
+    double longest = longest_travel(count, travel);
     double shortest = longest;
     for (int i = 0; i < count; i++) {
-        if (travel[i] >= longest * true_pipe_share) {
+        if (travel[i] > 0.0) {
             shortest = fmin(shortest, travel[i]);
         }
     }
@@ -71,7 +91,10 @@ static double wanted_step(int count, const double travel[], const struct grid_wi
     } else if (longest > 0.0) {
         step = fmin(shortest / DEFAULT_REACHES, longest / LONGEST_REACHES);
     }
-    return wishes->largest_step > 0.0 ? fmin(step, wishes->largest_step) : step;
+    if (wishes->largest_step > 0.0) {
+        return fmin(step, wishes->largest_step);
+    }
+    return wishes->reaches > 0 ? step : fmin(step, plain_step);
 }
 
 /* Reaches of a pipe at this step; 0: a stub. */
@@ -134,10 +157,10 @@ static void fill_pipes(struct grid *grid, const struct network *network, const d
     grid->changed_link = NETWORK_NONE;
     for (int i = 0; i < network->link_count; i++) {
         grid->pipe_of_link[i] = NETWORK_NONE;
-        if (travel[i] <= 0.0) {
+        if (travel[i] == 0.0) {
             continue;
         }
-        int reaches = reaches_at(travel[i], grid->step, stub_time);
+        int reaches = travel[i] > 0.0 ? reaches_at(travel[i], grid->step, stub_time) : 0;
         if (reaches == 0) {
             grid->is_stub[i] = true;
             grid->stub_count++;
@@ -175,6 +198,7 @@ bool grid_init(struct grid *grid, const struct network *network, const struct wa
     if (!find_travel(network, water, travel, failure)) {
         return false;
     }
+    mark_stubs(network->link_count, travel, wishes->stub_crossing);
     grid->step = fit_step(network->link_count, travel, wishes);
     fill_pipes(grid, network, travel, wishes->stub_time);
     return true;

@@ -1,10 +1,11 @@
 /* Grid: which links are pipes that carry waves, in how many reaches, at what time step.
  *
- * The step comes from the shortest true pipe and the reaches wanted in it. Every pipe then gets the
- * whole number of reaches N nearest to L/(a dt) and the wave speed a' = L/(N dt) that makes it fit
- * (Wylie & Streeter 1993, ch. 3); the step is made a little shorter if that keeps the change in
- * bounds. Pipes much shorter than the longest do not set the step: those that waves cross in less
- * than `stub_time` steps are stubs, taken as lumped inertia; the others get reaches like any. */
+ * Stubs are pipes that waves cross in less than `stub_crossing` seconds and in less than a 64th of
+ * the longest crossing, or in less than `stub_time` steps: they are taken as lumped inertia, since
+ * nothing a person asks of the site happens within them. All others are true pipes. The step comes
+ * from the shortest true pipe and the reaches wanted in it; every true pipe then gets the whole
+ * number of reaches N nearest to L/(a dt) and the wave speed a' = L/(N dt) that makes it fit (Wylie
+ * & Streeter 1993, ch. 3); the step is made a little shorter if that keeps the change in bounds. */
 #ifndef SOLVER_SURGE_GRID_H
 #define SOLVER_SURGE_GRID_H
 
@@ -16,6 +17,7 @@ struct grid_wishes {
     double largest_step; /* s; 0: none */
     int reaches;         /* in the shortest true pipe; 0: default */
     double wave_speed_change;
+    double stub_crossing;
     double stub_time;
 };
 

@@ -6,6 +6,9 @@
 #include <math.h>
 #include <stddef.h>
 
+/* Parts without waves passed on the way from a valve to the next pipe. */
+enum { WALK_LIMIT = 32 };
+
 /* --- what is where --- */
 
 static const struct lumped *lumped_of(const struct groups *groups, int link)
@@ -309,21 +312,50 @@ void record_step(struct record *record, int number, double time, bool is_last)
 
 /* --- end --- */
 
-/* Largest impedance of the pipes next to a link, s/m2: at its own points, else in its group. */
-static double adjoining_impedance(const struct groups *groups, int link)
+/* B, s/m2, of a pipe, also of a stub; 0: not a pipe. */
+static double link_impedance(const struct record *record, int number)
 {
-    const struct link *here = &groups->network->links[link];
-    double largest = fmax(ends_impedance(&groups->ends, groups->kernel, here->from),
-                          ends_impedance(&groups->ends, groups->kernel, here->to));
-    for (int i = 0; i < groups->group_count && largest <= 0.0; i++) {
-        const struct group *group = &groups->groups[i];
-        for (int k = 0; k < group->link_count; k++) {
-            if (group->links[k].lumped->link == link) {
-                largest = group->impedance;
+    const struct groups *groups = record->groups;
+    const struct link *link = &groups->network->links[number];
+    if (groups->grid->pipe_of_link[number] != NETWORK_NONE) {
+        return groups->kernel->pipes[groups->grid->pipe_of_link[number]].impedance;
+    }
+    if (!groups->grid->is_stub[number]) {
+        return 0.0;
+    }
+    const struct water *water = &record->site->water;
+    return pipe_wave_speed(link->element->pipe(link->data), water) / (water->gravity * link->area);
+}
+
+/* Largest impedance of the pipes first met from a point, going away from a link through what is not
+ * pipe; 0: none within reach. */
+static double walk_to_pipe(const struct record *record, int point, int away_from)
+{
+    const struct network *network = record->groups->network;
+    for (int hop = 0; hop < WALK_LIMIT; hop++) {
+        double largest = 0.0;
+        int onward = NETWORK_NONE;
+        for (int i = 0; i < network->link_count; i++) {
+            const struct link *link = &network->links[i];
+            if (i != away_from && (link->from == point || link->to == point)) {
+                largest = fmax(largest, link_impedance(record, i));
+                onward = i;
             }
         }
+        if (largest > 0.0 || onward == NETWORK_NONE) {
+            return largest;
+        }
+        const struct link *link = &network->links[onward];
+        point = link->from == point ? link->to : link->from;
+        away_from = onward;
     }
-    return largest;
+    return 0.0;
+}
+
+static double adjoining_impedance(const struct record *record, int number)
+{
+    const struct link *link = &record->groups->network->links[number];
+    return fmax(walk_to_pipe(record, link->from, number), walk_to_pipe(record, link->to, number));
 }
 
 void record_end(struct record *record)
@@ -333,7 +365,11 @@ void record_end(struct record *record)
     if (record->is_before_events) {
         note_drift(record);
     }
-    result->mass_residual = record->volume_in - (find_stored(groups) - record->stored_start);
+    /* After a step without an answer the pipes are half way into it: no balance. */
+    result->mass_residual = (double)NAN;
+    if (result->ending != SURGE_GROUP_FAILED) {
+        result->mass_residual = record->volume_in - (find_stored(groups) - record->stored_start);
+    }
     for (int i = 0; i < result->valve_count; i++) {
         struct surge_valve *valve = &result->valves[i];
         valve->opening_end = find_opening(groups, valve->link);
@@ -342,7 +378,7 @@ void record_end(struct record *record)
         if (has_state(lumped, NON_RETURN_STATE_COUNT)) {
             double reverse = fmax(0.0, -lumped->old[NON_RETURN_STATE_REVERSE_FLOW]);
             valve->reverse_velocity = reverse / groups->network->links[valve->link].area;
-            valve->slam_head = reverse * adjoining_impedance(groups, valve->link);
+            valve->slam_head = reverse * adjoining_impedance(record, valve->link);
         }
     }
 }

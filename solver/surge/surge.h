@@ -21,8 +21,10 @@ typedef bool (*surge_progress)(void *user, double share_done);
 
 struct surge_options {
     double wave_speed_change; /* share a wave speed may be adjusted to fit the grid, default 0.15 */
-    double stub_time; /* pipes shorter than this many steps become lumped inertia; default 1 */
-    int series_limit; /* most instants kept in time series (evenly thinned), default 4000 */
+    double stub_crossing; /* s; pipes that waves cross sooner (and sooner than 1/64 of the longest
+                             crossing) become lumped inertia; default 0.02 */
+    double stub_time;     /* and so do pipes crossed in fewer steps than this; default 1 */
+    int series_limit;     /* most instants kept in time series (evenly thinned), default 4000 */
     surge_progress progress; /* may be NULL */
     void *user;
 };
@@ -61,7 +63,8 @@ struct surge {
     double largest_wave_speed_change; /* share */
     int changed_link;                 /* whose wave speed was changed most */
     int stub_count;                   /* pipes taken as lumped inertia */
-    double mass_residual;   /* m3 gained or lost over the run: in - out - stored in elastic pipes */
+    double mass_residual;   /* m3 gained or lost over the run: in - out - stored in elastic pipes;
+                             NAN if a group failed */
     double drift;           /* m, largest change of any head before the first event */
     bool is_boiling;        /* somewhere water fell to its vapour pressure: cavities opened */
     double vapour_time;     /* s, when first; NAN: never */
