@@ -13,12 +13,10 @@
 static const double floor_head = 1e-6;
 
 /* The floor sinks with the residual of the heads, down to this, m, so that it does not slow the end
- * where the law it stands in for has flows near zero beside it. */
-static const double least_floor_head = 1e-10;
-
-/* A law that has some slope, if less, keeps it down to this share of the floor: with a steeper one
- * a flow that dies away as q|q| would crawl. */
-static const double floor_share = 1e-4;
+ * where the law it stands in for has flows near zero beside it. A law that has some slope, if less,
+ * keeps it down to this: with a steeper one a flow that dies away as q|q| would crawl. Lower still
+ * and the linear systems would lose their last digits. */
+static const double least_floor_head = 1e-8;
 
 /* A flow that became this share of what it was is halving; 1.852 as exponent gives 0.46. */
 static const double least_halving = 0.4;
@@ -104,6 +102,7 @@ static double rest_slope(const struct state *state, const struct network *networ
 
 static void linearise(struct state *state, const struct network *network, const struct water *water)
 {
+    const double floor = fmin(floor_head, fmax(state->gap_head, least_floor_head));
     for (int e = 0; e < state->link_count; e++) {
         double slope = state->slope[e];
         const struct span span = state->span[e];
@@ -112,9 +111,8 @@ static void linearise(struct state *state, const struct network *network, const 
         } else {
             slope = rest_slope(state, network, water, e);
         }
-        const double floor = fmin(floor_head, fmax(state->gap_head, least_floor_head)) /
-                             start_usual_flow(&network->links[e]);
-        slope = slope > 0.0 ? fmax(slope, floor_share * floor) : floor;
+        const double usual = start_usual_flow(&network->links[e]);
+        slope = fmax(slope, (slope > 0.0 ? least_floor_head : floor) / usual);
         state->conductance[e] = 1.0 / slope;
         state->excess[e] = state->head[state->from[e]] - state->head[state->to[e]] - state->drop[e];
     }
