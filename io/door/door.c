@@ -22,8 +22,8 @@ struct case_words {
 #define FIELD(name) offsetof(struct case_words, name)
 #define SECTION(word, field, needed, text)                                                         \
     {                                                                                              \
-        .name = word, .kind = KEY_NODE, .offset = FIELD(field), .is_required = needed,             \
-        .help = text                                                                               \
+        .name = (word), .kind = KEY_NODE, .offset = FIELD(field), .is_required = (needed),         \
+        .help = (text)                                                                             \
     }
 static const struct key case_keys[] = {
     {.name = "site", .kind = KEY_TEXT, .offset = FIELD(name), .help = "its name"},
@@ -149,7 +149,7 @@ void write_case_help(FILE *out)
         &case_section,   &water_section, &tank_section,     &point_section,  &outlet_section,
         &pump_section,   &run_section,   &own_type_section, &losses_section, &limits_section,
         &energy_section, &surge_section, &event_section};
-    for (size_t i = 0; i < sizeof sections / sizeof *sections; i++) {
+    for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++) {
         section_write_help(sections[i], out);
     }
     parts_write_help(out);

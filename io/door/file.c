@@ -74,13 +74,13 @@ char *file_read(const char *path, size_t most, struct arena *arena, size_t *size
 static size_t character_length(const unsigned char *at, size_t left)
 {
     static const struct {
-        unsigned char mask, lead;
         size_t length;
         unsigned least;
-    } forms[] = {{0x80, 0x00, 1, 0},
-                 {0xE0, 0xC0, 2, 0x80},
-                 {0xF0, 0xE0, 3, 0x800},
-                 {0xF8, 0xF0, 4, 0x10000}};
+        unsigned char mask, lead;
+    } forms[] = {{1, 0, 0x80, 0x00},
+                 {2, 0x80, 0xE0, 0xC0},
+                 {3, 0x800, 0xF0, 0xE0},
+                 {4, 0x10000, 0xF8, 0xF0}};
     for (size_t i = 0; i < sizeof forms / sizeof *forms; i++) {
         if ((at[0] & forms[i].mask) != forms[i].lead) {
             continue;

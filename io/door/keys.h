@@ -41,14 +41,14 @@ struct numbers {
 
 struct key {
     const char *name;
+    const char *help;
+    const char *fallback; /* read in its place when absent; NULL: none */
+    const char *choices;  /* "above water|below water" */
+    size_t offset;        /* in the section's struct */
     enum key_kind kind;
-    size_t offset; /* in the section's struct */
     enum quantity quantity;
     enum key_range range;
     bool is_required;
-    const char *fallback; /* read in its place when absent; NULL: none */
-    const char *choices;  /* "above water|below water" */
-    const char *help;
 };
 
 struct section {

@@ -9,7 +9,7 @@
 static const struct part_kind *const kinds[] = {&pipe_part,       &pump_part,    &valve_part,
                                                 &throttling_part, &reducer_part, &strainer_part,
                                                 &fitting_part};
-enum { KIND_COUNT = sizeof kinds / sizeof *kinds };
+enum { KIND_COUNT = sizeof kinds / sizeof kinds[0] };
 
 struct common_words {
     const char *name;

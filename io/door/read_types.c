@@ -9,8 +9,8 @@
 #define FIELD(name) offsetof(struct valve_numbers, name)
 #define QUANTITY_KEY(words, field, unit, bounds, text)                                             \
     {                                                                                              \
-        .name = words, .kind = KEY_QUANTITY, .offset = FIELD(field), .quantity = unit,             \
-        .range = bounds, .help = text                                                              \
+        .name = (words), .kind = KEY_QUANTITY, .offset = FIELD(field), .quantity = (unit),         \
+        .range = (bounds), .help = (text)                                                          \
     }
 static const struct key valve_numbers_keys[] = {
     QUANTITY_KEY("full-open loss", full_open_loss, QUANTITY_NUMBER, RANGE_POSITIVE,

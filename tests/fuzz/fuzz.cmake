@@ -1,14 +1,14 @@
-# Fuzz targets: fuzz_<subject>.c with its corpus in the folder <subject>/. The ordinary test run
+# Fuzz targets: fuzz_<subject>.c, each with the folders of its corpus. The ordinary test run
 # replays the corpus; with clang and -DDOWNSURGE_FUZZ=ON the targets are also built for libFuzzer:
 #   build/fuzz_case tests/fuzz/case tests/io/bad cases
 option(DOWNSURGE_FUZZ "build the fuzz targets for libFuzzer (clang only)" OFF)
 
-function(add_fuzz_target subject)
+function(add_fuzz_target subject) # then the folders of its corpus
   set(source ${CMAKE_SOURCE_DIR}/tests/fuzz/fuzz_${subject}.c)
   set(replay replay_${subject})
   add_executable(${replay} ${source} ${CMAKE_SOURCE_DIR}/tests/fuzz/replay.c)
   target_link_libraries(${replay} PRIVATE downsurge_io downsurge_solver downsurge_models m)
-  set(command ${replay} ${CMAKE_SOURCE_DIR}/tests/fuzz/${subject} ${ARGN})
+  set(command ${replay} ${ARGN})
   if(DOWNSURGE_SANITIZE)
     list(POP_FRONT command)
     add_test(NAME ${replay} COMMAND ${WATCHED} sanitizers $<TARGET_FILE:${replay}> ${command})
@@ -24,6 +24,9 @@ function(add_fuzz_target subject)
   endif()
 endfunction()
 
-add_fuzz_target(case ${CMAKE_SOURCE_DIR}/tests/io/bad ${CMAKE_SOURCE_DIR}/cases)
-add_fuzz_target(quantity)
-add_fuzz_target(table)
+set(corpus ${CMAKE_SOURCE_DIR}/tests/fuzz)
+set(case_files ${corpus}/case ${CMAKE_SOURCE_DIR}/tests/io/bad ${CMAKE_SOURCE_DIR}/cases)
+add_fuzz_target(case ${case_files})
+add_fuzz_target(tree ${case_files})
+add_fuzz_target(quantity ${corpus}/quantity)
+add_fuzz_target(table ${corpus}/table)
