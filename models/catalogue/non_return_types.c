@@ -83,8 +83,9 @@ static const struct non_return_row rows[] = {
     {.type =
          {"ball", NON_RETURN_BALL, false, 0.015, 0.1, true,
           "plastic, union at both ends. Opening head: weight of a solid ball of relative density "
-          "1.4 and 1.2 seats across (constructed). Back head 2.0 m: maker's sheet (read). K 3.0 = "
-          "150 diameters of a school text (read); full opening, port, travel: placeholders"},
+          "1.4 and 1.2 seats across (constructed). Upright only: common practice (a maker's sheet, "
+          "read, also allows level). Back head 2.0 m: that sheet. K 3.0 = 150 diameters of a "
+          "school text (read); full opening, port, travel: placeholders"},
      .weight_share = {1, 0.3, -1},
      .loss = ALL(3),
      .full_ratio = 1.3,
@@ -95,8 +96,7 @@ static const struct non_return_row rows[] = {
      .diameter = 1.2,
      .travel = 1.1,
      .seating_head = 2,
-     .mountings = UP | LEVEL,
-     .level_needs_back_head = true,
+     .mountings = UP,
      .debris = 2,
      .slam = 4,
      .service = SERVICE_UNIONS},

@@ -59,14 +59,18 @@ static void judge_mounting(struct candidate *candidate)
     record(candidate, REQUIREMENT_MOUNTING, is_met, (double)valve->mounting, 0.0);
 }
 
+/* A strainer keeps what clogs out of the valve; it must be cleaned instead. */
 static void judge_debris(const struct site *site, struct candidate *candidate)
 {
+    const struct non_return *valve = &candidate->valve;
     const bool has_fibres = site->circumstances.has_fibres;
     if (!has_fibres && !site->circumstances.has_grit) {
         return;
     }
-    const bool winds = has_fibres && candidate->valve.spring_in_stream;
-    const int grade = winds ? DEBRIS_WORST : candidate->valve.debris;
+    int grade = has_fibres && valve->spring_in_stream ? DEBRIS_WORST : valve->debris;
+    if (valve->has_strainer && grade > DEBRIS_LIMIT) {
+        grade = DEBRIS_LIMIT;
+    }
     record(candidate, REQUIREMENT_DEBRIS, grade <= DEBRIS_LIMIT, (double)grade,
            (double)DEBRIS_LIMIT);
 }
