@@ -5,8 +5,6 @@
 
 enum { LINEAR_LIMIT = 60, CUT_LIMIT = 20 };
 
-const double group_slope_floor = 1e-3;
-
 /* A pivot smaller than this share of its diagonal belongs to points cut off from every head. */
 static const double pivot_tolerance = 1e-13;
 

@@ -40,11 +40,6 @@ struct group_work {
     bool *was_free;      /* [m] before the last step */
 };
 
-/* Least slope of a linearised drop as a share of the group's impedance: with a flatter one the
- * round-off of heads would show in flows. It costs Newton an iteration now and then; the answer
- * does not change. */
-extern const double group_slope_floor;
-
 /* Head from - head to, m, of a link with these heads [point_count] at the group's points. */
 double group_difference(const struct group_link *link, const double head[]);
 

@@ -86,6 +86,14 @@ Test(surge_valve, running_pump_with_open_valve_is_held)
     rig_close(&lift.rig);
 }
 
+Test(surge_valve, every_kind_finds_an_answer_and_loses_no_water)
+{
+    for (int i = 0; i < non_return_type_count(); i++) {
+        struct surge_valve valve = trip(non_return_type_at(i)->name);
+        cr_expect(valve.has_shut, "%s", non_return_type_at(i)->name);
+    }
+}
+
 /* The ranking all authors agree on (reference values, 8.2): spring before ball or swing. */
 Test(surge_valve, light_spring_shuts_with_less_reverse_flow_than_a_swing_flap)
 {
