@@ -26,4 +26,49 @@ static inline int workers_mine(void)
 #endif
 }
 
+/* A lock that lives in the job: `omp critical` would make a writable global of its own. */
+struct workers_lock {
+#ifdef _OPENMP
+    omp_lock_t lock;
+#else
+    char none; /* one thread needs no lock */
+#endif
+};
+
+static inline void workers_lock_init(struct workers_lock *lock)
+{
+#ifdef _OPENMP
+    omp_init_lock(&lock->lock);
+#else
+    lock->none = 0;
+#endif
+}
+
+static inline void workers_lock_clear(struct workers_lock *lock)
+{
+#ifdef _OPENMP
+    omp_destroy_lock(&lock->lock);
+#else
+    lock->none = 0;
+#endif
+}
+
+static inline void workers_lock_take(struct workers_lock *lock)
+{
+#ifdef _OPENMP
+    omp_set_lock(&lock->lock);
+#else
+    lock->none = 1;
+#endif
+}
+
+static inline void workers_lock_give(struct workers_lock *lock)
+{
+#ifdef _OPENMP
+    omp_unset_lock(&lock->lock);
+#else
+    lock->none = 0;
+#endif
+}
+
 #endif

@@ -173,6 +173,7 @@ struct work {
     int worker_count;
     struct workbench **benches; /* [worker_count] */
     int total;                  /* runs in all, references too */
+    struct workers_lock lock;   /* for what stands below */
     int done;
     bool is_failed;
     struct failure failure; /* the first */
@@ -194,23 +195,22 @@ static void work_candidate(struct work *work, const struct choose_place *place,
 {
     struct failure failure = {0};
     struct workbench *bench = work->benches[workers_mine()];
-    bool goes_on = false;
-#pragma omp critical(choose)
-    goes_on = !work->is_failed && !work->result->is_stopped;
+    workers_lock_take(&work->lock);
+    const bool goes_on = !work->is_failed && !work->result->is_stopped;
+    workers_lock_give(&work->lock);
     if (!goes_on) {
         return;
     }
     const bool is_done =
         try_candidate(bench, work->site, place->valve, work->options->without_surge,
                       &place->reference, candidate, &failure);
-#pragma omp critical(choose)
-    {
-        if (!is_done && !work->is_failed) {
-            work->is_failed = true;
-            work->failure = failure;
-        }
-        tell(work);
+    workers_lock_take(&work->lock);
+    if (!is_done && !work->is_failed) {
+        work->is_failed = true;
+        work->failure = failure;
     }
+    tell(work);
+    workers_lock_give(&work->lock);
 }
 
 static void work_place(struct work *work, int index)
@@ -257,6 +257,7 @@ static void clear(struct work *work)
     for (int i = 0; work->benches && i < work->worker_count; i++) {
         workbench_free(work->benches[i]);
     }
+    workers_lock_clear(&work->lock);
 }
 
 bool choose_run(const struct site *site, const struct choose_options *options,
@@ -267,6 +268,7 @@ bool choose_run(const struct site *site, const struct choose_options *options,
         return fail_memory(failure, "the plan of the choice");
     }
     struct work work = {.site = site, .options = options, .result = result};
+    workers_lock_init(&work.lock);
     bool is_done = list_places(site, result, arena, failure) && set_up(&work, arena, failure);
     for (int i = 0; is_done && i < result->place_count; i++) {
         if (result->is_stopped) {
