@@ -24,6 +24,24 @@ struct tank_ends {
     double outlet_elevation; /* m; NAN: not said */
 };
 
+/* An outlet's own law, as said (io/door/outlet_law.h); NAN: not said. */
+struct outlet_law {
+    double flow;     /* m3/s of a nozzle ... */
+    double pressure; /* ... at this head, m */
+    double power;
+    double factor;   /* of a sprinkler, L/min at 1 bar */
+    double opens_at; /* m, of a relief valve */
+    double overpressure;
+};
+
+/* A point's own law, as said (io/door/point_law.h). */
+struct point_law {
+    int point;
+    int falls;             /* 1: its draw falls with the pressure */
+    double standpipe_top;  /* m; NAN */
+    double standpipe_bore; /* m; NAN */
+};
+
 /* An open end; its link is made when the pipe that leads to it is known. */
 struct outlet {
     const char *name;
@@ -31,6 +49,7 @@ struct outlet {
     int point;   /* the free point before it */
     double bore; /* m; NAN: that of the pipe */
     double discharge_coefficient;
+    struct outlet_law law;
     int run_count;   /* runs that end or begin here */
     double run_bore; /* m, bore of the last such run's end */
 };
@@ -55,6 +74,9 @@ struct draft {
     struct tank_ends *tank_ends; /* [tank_count] */
     int outlet_count;
     struct outlet *outlets; /* [outlet_count] */
+    int point_law_count;
+    int point_law_room;
+    struct point_law *point_laws; /* [point_law_count] */
     int type_count;
     struct own_type *types; /* [type_count] */
     struct pump *pumps;     /* [site->pump_count] */

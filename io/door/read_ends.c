@@ -1,5 +1,7 @@
 #include "io/door/read_ends.h"
 
+#include "io/door/outlet_law.h"
+#include "io/door/point_law.h"
 #include "models/circle.h"
 #include "models/fitting.h"
 
@@ -213,10 +215,11 @@ const struct section point_section = {"points",
 static void read_point(struct draft *draft, const struct tree *node)
 {
     struct point_words words;
-    const struct target targets[] = {{&point_section, &words}};
+    struct point_law law;
+    const struct target targets[] = {{&point_section, &words}, {&point_law_section, &law}};
     const char *subject = keys_subject(&draft->reader, "point", node->key);
     bool is_good = draft_check_name(draft, "point", node->key, node->key_place);
-    is_good = keys_read(&draft->reader, node, subject, 1, targets) && is_good;
+    is_good = keys_read(&draft->reader, node, subject, 2, targets) && is_good;
     if (is_good && isfinite(words.fixed_head) && isfinite(words.draw)) {
         (void)draft_error(draft, node->key_place,
                           "%s: a fixed head gives whatever flow is needed; leave out 'draw'",
@@ -232,7 +235,8 @@ static void read_point(struct draft *draft, const struct tree *node)
                                 .is_held = isfinite(words.fixed_head),
                                 .is_named = true,
                                 .tank = NETWORK_NONE};
-    if (draft_add_point(draft, &point) < 0) {
+    law.point = draft_add_point(draft, &point);
+    if (law.point >= 0 && is_good && !point_law_keep(draft, &law)) {
         return; /* told */
     }
 }
@@ -283,10 +287,16 @@ const struct section outlet_section = {"outlets", "open ends to the air",
 static void read_outlet(struct draft *draft, const struct tree *node)
 {
     struct outlet_words words;
-    const struct target targets[] = {{&outlet_section, &words}};
+    struct outlet_law law;
+    const struct target targets[] = {{&outlet_section, &words}, {&outlet_law_section, &law}};
     const char *subject = keys_subject(&draft->reader, "outlet", node->key);
     bool is_good = draft_check_name(draft, "outlet", node->key, node->key_place);
-    is_good = keys_read(&draft->reader, node, subject, 1, targets) && is_good;
+    is_good = keys_read(&draft->reader, node, subject, 2, targets) && is_good;
+    if (!is_good || !outlet_law_check(draft, subject, node->key_place, &law)) {
+        const struct target laws[] = {{&outlet_law_section, &law}};
+        keys_clear(&draft->reader, 1, laws); /* told once */
+        is_good = false;
+    }
     if (is_good && words.discharge_coefficient > 1) {
         draft_doubt(draft, node->key_place, "%s: a discharge coefficient above 1 gives energy away",
                     subject);
@@ -304,6 +314,7 @@ static void read_outlet(struct draft *draft, const struct tree *node)
                             .point = index,
                             .bore = words.bore,
                             .discharge_coefficient = words.discharge_coefficient,
+                            .law = law,
                             .run_bore = NAN};
     }
 }
@@ -329,7 +340,27 @@ int find_outlet(const struct draft *draft, int point)
     return -1;
 }
 
-/* Head lost to the air: v^2/(2g)/Cd^2 with v in the mouth (Torricelli, with the coefficient). */
+/* Head lost to the air: v^2/(2g)/Cd^2 with v in the mouth (Torricelli, with the coefficient), or
+ * the outlet's own law. */
+static bool make_mouth(struct draft *draft, const struct outlet *outlet, struct link *link)
+{
+    const double coefficient = outlet->discharge_coefficient;
+    if (outlet_law_make(draft, outlet, link)) {
+        return true;
+    }
+    struct fitting *fitting = draft_take(draft, 1, sizeof *fitting);
+    if (!fitting || link->element) {
+        return false;
+    }
+    fitting->area = link->area;
+    fitting->loss = 1 / (coefficient * coefficient);
+    fitting->loss_back = fitting->loss;
+    fitting->is_one_way = true;
+    link->element = &fitting_element;
+    link->data = fitting;
+    return true;
+}
+
 static void finish_outlet(struct draft *draft, const struct outlet *outlet)
 {
     const struct point *before = &draft->network->points[outlet->point];
@@ -347,24 +378,15 @@ static void finish_outlet(struct draft *draft, const struct outlet *outlet)
                               .held_head = before->elevation,
                               .is_held = true,
                               .tank = NETWORK_NONE};
-    const int to = draft_add_point(draft, &air);
-    struct fitting *fitting = draft_take(draft, 1, sizeof *fitting);
-    if (to < 0 || !fitting) {
-        return;
+    struct link link = {.name = draft_text(draft, "%s/mouth", outlet->name),
+                        .place = outlet->place,
+                        .from = outlet->point,
+                        .to = draft_add_point(draft, &air),
+                        .run = NETWORK_NONE,
+                        .area = circle_area(bore)};
+    if (link.to < 0 || !make_mouth(draft, outlet, &link)) {
+        return; /* told */
     }
-    const double coefficient = outlet->discharge_coefficient;
-    fitting->area = circle_area(bore);
-    fitting->loss = 1 / (coefficient * coefficient);
-    fitting->loss_back = fitting->loss;
-    fitting->is_one_way = true;
-    const struct link link = {.name = draft_text(draft, "%s/mouth", outlet->name),
-                              .place = outlet->place,
-                              .from = outlet->point,
-                              .to = to,
-                              .run = NETWORK_NONE,
-                              .area = fitting->area,
-                              .element = &fitting_element,
-                              .data = fitting};
     if (draft_add_link(draft, &link) < 0) {
         return; /* told */
     }
@@ -433,5 +455,6 @@ void finish_ends(struct draft *draft)
     for (int i = 0; i < draft->outlet_count; i++) {
         finish_outlet(draft, &draft->outlets[i]);
     }
+    point_laws_finish(draft);
     drop_idle_points(draft);
 }

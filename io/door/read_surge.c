@@ -1,6 +1,7 @@
 #include "io/door/read_surge.h"
 
 #include "io/command/nearest.h"
+#include "models/float_valve.h"
 #include "models/pump.h"
 
 #include <math.h>
@@ -127,6 +128,10 @@ static bool find_target(struct draft *draft, const struct tree *node,
     if (!is_pump_event && (!motion || !motion->setting || link->element == &pump_element)) {
         return draft_error(draft, place, "surge event: '%s' is a %s and has no setting", name,
                            link->element->kind);
+    }
+    if (!is_pump_event && link->element == &float_valve_element) {
+        return draft_error(draft, place, "surge event: '%s' is a %s; the level of its tank sets it",
+                           name, link->element->kind);
     }
     if (!is_pump_event && !isfinite(words->to)) {
         return draft_error(draft, node->place, "surge event: 'set' needs 'to', such as 'to: 0'");
