@@ -23,25 +23,56 @@ static void check_points(const struct network *network, const double flow[], dou
     }
 }
 
+/* |law| of a link with a coupling, m. */
+static double coupled_error(const struct network *network, const struct water *water, int e,
+                            const double head[], const double flow[])
+{
+    const struct link *link = &network->links[e];
+    const struct coupling *coupling = link->element->coupling;
+    struct coupled_at at = {
+        .flow = flow[e], .head_from = head[link->from], .head_to = head[link->to]};
+    int partner[COUPLING_PARTNER_MAX] = {0};
+    if (coupling->partner_count > 0) {
+        coupling->partners(link->data, partner);
+    }
+    for (int i = 0; i < coupling->partner_count; i++) {
+        at.partner_flow[i] = flow[partner[i]];
+    }
+    return fabs(coupling->law(link->data, water, &at).value);
+}
+
+/* Error of a link with a monotone law; counted where it belongs. */
+static double plain_error(const struct link *link, const struct water *water, const double head[],
+                          double flow, struct certificate *found)
+{
+    const struct span span = link->element->span(link->data, water);
+    const double drop = link->element->drop(link->data, water, flow).head;
+    const double excess = head[link->from] - head[link->to] - drop;
+    if (flow > span.lower && flow < span.upper) {
+        found->energy_residual = fmax(found->energy_residual, fabs(excess));
+        return fabs(excess);
+    }
+    /* at the lower end any smaller drop, at the upper end any larger drop is right */
+    const bool is_low = flow <= span.lower;
+    const bool is_high = flow >= span.upper;
+    const double error = is_low && is_high ? 0.0 : fmax(is_low ? excess : -excess, 0.0);
+    found->complementarity = fmax(found->complementarity, error);
+    found->outside = fmax(found->outside, fmax(span.lower - flow, flow - span.upper));
+    return error;
+}
+
 static void check_links(const struct network *network, const struct water *water,
                         const double head[], const double flow[], struct certificate *found)
 {
     double worst = -1.0;
     for (int e = 0; e < network->link_count; e++) {
         const struct link *link = &network->links[e];
-        const struct span span = link->element->span(link->data, water);
-        const double drop = link->element->drop(link->data, water, flow[e]).head;
-        const double excess = head[link->from] - head[link->to] - drop;
-        double error = fabs(excess);
-        if (flow[e] > span.lower && flow[e] < span.upper) {
+        double error;
+        if (link->element->coupling) {
+            error = coupled_error(network, water, e, head, flow);
             found->energy_residual = fmax(found->energy_residual, error);
         } else {
-            /* at the lower end any smaller drop, at the upper end any larger drop is right */
-            const bool is_low = flow[e] <= span.lower;
-            const bool is_high = flow[e] >= span.upper;
-            error = is_low && is_high ? 0.0 : fmax(is_low ? excess : -excess, 0.0);
-            found->complementarity = fmax(found->complementarity, error);
-            found->outside = fmax(found->outside, fmax(span.lower - flow[e], flow[e] - span.upper));
+            error = plain_error(link, water, head, flow[e], found);
         }
         if (error > worst) {
             worst = error;

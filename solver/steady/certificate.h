@@ -8,7 +8,7 @@
 struct certificate {
     double mass_residual;   /* m3/s, largest |inflow - outflow - draw| over free points */
     double energy_residual; /* m, largest |head(from) - head(to) - drop(flow)| over links inside
-                               their span */
+                               their span, or |law| of links with a coupling */
     double complementarity; /* m, largest head on the wrong side at an end of a span */
     double outside;         /* m3/s, largest flow outside its span; 0 for every answer */
     int worst_point;        /* NETWORK_NONE: no free point */

@@ -6,9 +6,12 @@
 
 enum steady_ending {
     STEADY_CONVERGED,
-    STEADY_STALLED,     /* no further progress above round-off: the residuals tell how near */
-    STEADY_TOO_MANY,    /* step limit reached */
-    STEADY_CUT_OFF_DRAW /* a zone without any held head is asked to give water it cannot get */
+    STEADY_STALLED,          /* no further progress above round-off: the residuals tell how near */
+    STEADY_TOO_MANY,         /* step limit reached */
+    STEADY_CUT_OFF_DRAW,     /* a zone without any held head is asked to give water it cannot get */
+    STEADY_NO_COUPLED_ANSWER /* laws that are no monotone graph (regulators, tees, rising pump
+                                curves) were not met: there may be no answer. Heads and flows are
+                                the nearest found; the residuals tell how near */
 };
 
 struct steady_options {

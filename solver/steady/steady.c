@@ -1,6 +1,7 @@
 #include "solver/steady/steady.h"
 
 #include "solver/steady/certificate.h"
+#include "solver/steady/coupled.h"
 #include "solver/steady/newton.h"
 #include "solver/steady/state.h"
 #include "solver/steady/zones.h"
@@ -13,7 +14,8 @@ const struct steady_options steady_defaults = {.step_limit = 200, .is_warm = fal
 
 struct steady_solver {
     struct state *state;
-    double *sum; /* [point_count] workspace of the certificate */
+    struct coupled *coupled; /* NULL until a network has a law that is no monotone graph */
+    double *sum;             /* [point_count] workspace of the certificate */
 };
 
 bool steady_init(struct steady *result, const struct network *network, struct arena *arena,
@@ -30,6 +32,20 @@ bool steady_init(struct steady *result, const struct network *network, struct ar
     return true;
 }
 
+/* The solver for laws that are no monotone graph, of these partners. */
+static bool ready_coupled(struct steady_solver *solver, const struct network *network,
+                          struct failure *failure)
+{
+    if (solver->coupled && !coupled_fits(solver->coupled, network)) {
+        coupled_free(solver->coupled);
+        solver->coupled = NULL;
+    }
+    if (!solver->coupled) {
+        solver->coupled = coupled_new(network, solver->state, failure);
+    }
+    return solver->coupled != NULL;
+}
+
 struct steady_solver *steady_solver_new(const struct network *network, struct failure *failure)
 {
     struct steady_solver *solver = calloc(1, sizeof *solver);
@@ -39,6 +55,11 @@ struct steady_solver *steady_solver_new(const struct network *network, struct fa
     }
     solver->sum = calloc((size_t)network->point_count + 1, sizeof *solver->sum);
     solver->state = state_new(network, failure);
+    if (solver->state && solver->sum && coupled_is_needed(network) &&
+        !ready_coupled(solver, network, failure)) {
+        steady_solver_free(solver);
+        return NULL;
+    }
     if (!solver->state || !solver->sum) {
         if (!solver->sum) {
             (void)fail_memory(failure, "the steady solver");
@@ -59,6 +80,7 @@ void steady_solver_free(struct steady_solver *solver)
     if (!solver) {
         return;
     }
+    coupled_free(solver->coupled);
     state_free(solver->state);
     free(solver->sum);
     free(solver);
@@ -121,7 +143,15 @@ bool steady_solve(struct steady_solver *solver, const struct network *network,
     assert(network->point_count == solver->state->point_count);
     assert(network->link_count == solver->state->link_count);
     fill_state(solver->state, network, options, result);
-    if (!newton_solve(solver->state, network, water, options, &result->ending, failure)) {
+    const bool is_coupled = coupled_is_needed(network);
+    if (is_coupled && !ready_coupled(solver, network, failure)) {
+        return false;
+    }
+    const bool is_done =
+        is_coupled ? coupled_solve(solver->coupled, solver->state, network, water, options,
+                                   &result->ending, failure)
+                   : newton_solve(solver->state, network, water, options, &result->ending, failure);
+    if (!is_done) {
         return false;
     }
     fill_result(solver, network, water, result);
@@ -139,6 +169,8 @@ const char *steady_ending_text(enum steady_ending ending)
         return "step limit reached";
     case STEADY_CUT_OFF_DRAW:
         return "a zone without any held head cannot get the water drawn from it";
+    case STEADY_NO_COUPLED_ANSWER:
+        return "regulators, tees or rising pump curves found no answer together";
     }
     return "unknown";
 }
