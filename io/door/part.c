@@ -8,7 +8,7 @@
 /* The order matters only for messages. Not in part.h: who reads a part need not know the kinds. */
 static const struct part_kind *const kinds[] = {
     &pipe_part,     &pump_part,        &valve_part,        &throttling_part, &reducer_part,
-    &strainer_part, &float_valve_part, &flow_limiter_part, &fitting_part};
+    &strainer_part, &float_valve_part, &flow_limiter_part, &regulator_part,  &fitting_part};
 enum { KIND_COUNT = sizeof kinds / sizeof kinds[0] };
 
 struct common_words {
@@ -91,7 +91,7 @@ static bool refuse_map(struct draft *draft, const char *run, const struct tree *
     }
     return draft_error(draft, first->key_place,
                        "run '%s': unknown part '%.60s'; a part is a pipe, pump, non-return, "
-                       "valve, float valve, flow limiter, fitting, bend, elbow, tee, "
+                       "valve, float valve, flow limiter, regulator, fitting, bend, elbow, tee, "
                        "union, reducer, strainer, loss or resistance",
                        run, first->key);
 }

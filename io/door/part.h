@@ -71,6 +71,7 @@ extern const struct part_kind reducer_part;
 extern const struct part_kind strainer_part;
 extern const struct part_kind float_valve_part;
 extern const struct part_kind flow_limiter_part;
+extern const struct part_kind regulator_part;
 
 /* An entry or exit at a tank that the case does not list; `one_way`: pouring in above the water. */
 struct part fitting_part_at_tank(struct draft *draft, bool is_exit, bool one_way,

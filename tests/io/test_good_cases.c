@@ -221,3 +221,43 @@ Test(good_cases, what_is_not_said_is_told)
     cr_expect_lt(network_find_point(site->network, "idle"), 0);
     arena_free(arena);
 }
+
+/* Two tanks 9 m apart in level, one part between them and no losses but its own. */
+static struct site *read_part(const char *part, struct arena *arena, struct faults *faults)
+{
+    static char text[1000];
+    snprintf(text, sizeof text,
+             "water: {temperature: 20 degC, altitude: 0 m}\nlosses: {entry: 0, exit: 0}\n"
+             "tanks: {high: {level: 10 m, fixed: yes}, low: {level: 1 m, fixed: yes}}\n"
+             "runs: {r: {from: high, to: low, start: 0 m, parts: [\n"
+             "  {pipe: pvc-u 63 pn10, length: 9 m, end: 0 m},\n"
+             "  %s,\n"
+             "  {pipe: pvc-u 50 pn10, length: 9 m, end: 0 m}]}}\n",
+             part);
+    return read_text(text, arena, faults);
+}
+
+Test(good_cases, every_kind_of_part_becomes_its_element)
+{
+    static const struct {
+        const char *part;
+        const char *kind;
+    } rows[] = {
+        {"{valve: gate, name: x, opening: 40 %}", "throttling valve"},
+        {"{valve: own, name: x, curve opening: 0.5 1, curve loss: 10 1}", "throttling valve"},
+        {"{reducer: , name: x, angle: 30 deg}", "reducer"},
+        {"{strainer: basket, name: x, loss: 2, blocked: 20 %}", "strainer"},
+        {"{strainer: screen, name: x, free share: 40 %, screen area: 0.01 m2}", "strainer"},
+        {"{flow limiter: 1 L/s, name: x, loss: 3}", "flow limiter"},
+        {"{regulator: , name: x, pressure behind: 0.2 bar, loss: 4}", "pressure regulator"},
+        {"{resistance: 2e4 s2/m5, name: x}", "fitting"},
+        {"{loss: 2.5, name: x}", "fitting"},
+        {"{tee: branch, name: x}", "fitting"}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct arena *arena = arena_new();
+        struct faults faults;
+        const struct site *site = read_part(rows[i].part, arena, &faults);
+        cr_expect_str_eq(link_of(site, "x")->element->kind, rows[i].kind);
+        arena_free(arena);
+    }
+}
