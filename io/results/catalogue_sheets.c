@@ -6,6 +6,7 @@
 #include "models/pipe_catalogue.h"
 #include "models/wall.h"
 #include "models/water.h"
+#include "solver/findings/inventory.h"
 
 /* --- pipes --- */
 
@@ -250,6 +251,45 @@ static const struct trade_column valve_columns[] = {
     {NULL, NULL, NULL, 0.0, 0},
 };
 
+/* --- questions --- */
+
+static bool fill_questions(struct sheet *sheet, struct arena *arena)
+{
+    const size_t count = INVENTORY_COUNT;
+    const char **text = arena_take(arena, 4 * count, sizeof *text);
+    double *number = arena_take(arena, count, sizeof *number);
+    if (!text || !number) {
+        return false;
+    }
+    for (size_t i = 0; i < count; i++) {
+        const struct question *question = inventory_at((int)i);
+        number[i] = question->number;
+        text[i] = question->part;
+        text[count + i] = question->asks;
+        text[2 * count + i] = answered_by_text(question->by);
+        text[3 * count + i] = question->where;
+    }
+    sheet_init(sheet, "/questions");
+    const int along = sheet_dimension(sheet, "question", count);
+    sheet_wholes(sheet, (struct field_head){"question", "1", "number"}, along, number);
+    sheet_texts(sheet, (struct field_head){"part", "1", "part of the job"}, along, text);
+    sheet_texts(sheet, (struct field_head){"asks", "1", "the question"}, along, text + count);
+    sheet_texts(sheet, (struct field_head){"by", "1", "who answers it"}, along, text + 2 * count);
+    sheet_texts(sheet,
+                (struct field_head){"where", "1", "where the answer is, or what to look for"},
+                along, text + 3 * count);
+    return true;
+}
+
+static const struct trade_column question_columns[] = {
+    {"question", "no", "", 1.0, 0},
+    {"part", "part", "", 1.0, TABLE_TEXT},
+    {"asks", "question", "", 1.0, TABLE_TEXT},
+    {"by", "answered by", "", 1.0, TABLE_TEXT},
+    {"where", "where", "", 1.0, TABLE_TEXT},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
 const struct catalogue_part catalogue_parts[] = {
     {"pipes", "Sizes of plastic pressure pipe",
      "The bore follows from outside diameter and wall, never from the size's name.", pipe_columns,
@@ -263,6 +303,10 @@ const struct catalogue_part catalogue_parts[] = {
     {"non-return", "Types of non-return valve, numbers of DN50 or the nearest with upward flow",
      "placeholder: some number has no published figure behind it; state your own in the case.",
      valve_columns, fill_valves},
+    {"questions", "Everything a whole job must answer: by the program, in the case, or by you",
+     "Rows answered by you are the checklist for the site; local rules and licensed practice "
+     "first.",
+     question_columns, fill_questions},
 };
 
 const int catalogue_part_count = (int)(sizeof catalogue_parts / sizeof catalogue_parts[0]);

@@ -38,7 +38,7 @@ if(DOWNSURGE_SANITIZE)
   return()
 endif()
 
-foreach(name direction rings printing headers sizes format top words)
+foreach(name direction rings printing headers sizes format top words questions)
   add_check(${name})
 endforeach()
 if(CMAKE_BUILD_TYPE STREQUAL "Release")

@@ -1,5 +1,6 @@
 /* Rules on the suction side: lift against altitude and temperature, a foot valve where the pump
  * stands above the water, how long the prime holds, a spring that costs lift. */
+#include "models/circle.h"
 #include "models/pipe.h"
 #include "solver/findings/rules.h"
 
@@ -56,6 +57,15 @@ static const struct finding SPRING_ON_SUCTION = {
     .source = "common practice; NPSH is reduced by it",
     .question = 53};
 
+static const struct finding SUBMERGENCE = {
+    .level = FINDING_WARNING,
+    .rule = "submergence",
+    .text = "water over the inlet of a pipe that leaves a tank",
+    .unit = "m",
+    .remedy = "set the inlet deeper or give it a bell: it draws air by a whirl",
+    .source = "S = D(1 + 2.3 F), F = v/sqrt(g D), ANSI/HI 9.8 (from memory)",
+    .question = 40};
+
 static double practical_lift(const struct view *view)
 {
     return PRACTICAL_LIFT - (BOILING_LIFT_AT_SEA + water_vapour_head(&view->site->water));
@@ -99,8 +109,26 @@ static void rule_prime(const struct view *view, const struct pump_place *place, 
     view_tell_link(view, &PRIME_TIME, below->link, &told);
 }
 
+/* A link that takes water out of a tank at an inlet that lies under its surface. */
+static void rule_submergence(const struct view *view, int link)
+{
+    const struct link *at = &view->network->links[link];
+    const struct point *water = &view->network->points[at->from];
+    const double flow = view->steady->flow[link];
+    const double bore = sqrt(4.0 * at->area / circle_pi);
+    const double speed_number = flow / at->area / sqrt(view->site->water.gravity * bore);
+    const struct told told = {water->held_head - view->network->points[at->to].elevation,
+                              bore * (1.0 + 2.3 * speed_number), false};
+    if (water->tank != NETWORK_NONE && flow > view_still && told.value < told.limit) {
+        view_tell_link(view, &SUBMERGENCE, link, &told);
+    }
+}
+
 void rules_suction(const struct view *view)
 {
+    for (int i = 0; i < view->network->link_count; i++) {
+        rule_submergence(view, i);
+    }
     for (int i = 0; i < view->site->pump_place_count; i++) {
         const struct pump_place *place = &view->site->pump_places[i];
         if (place->from_tank == NETWORK_NONE) {

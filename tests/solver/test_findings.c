@@ -1,6 +1,7 @@
 /* Findings on a small pumped site: each rule speaks when its limit is passed and is silent before.
  */
 #include "solver/findings/findings.h"
+#include "solver/findings/inventory.h"
 #include "tests/solver/small_site.h"
 
 #include <criterion/criterion.h>
@@ -146,4 +147,34 @@ Test(findings, every_finding_names_its_source_and_remedy)
         cr_assert(finding->question >= 0 && finding->question <= 109);
     }
     arena_free(looked.arena);
+}
+
+/* ANSI/HI 9.8 (from memory), the row D = 0.10 m, Q = 0.01 m3/s of the computed table: S = 0.39572
+ * m. */
+Test(findings, submergence_follows_the_hydraulic_institute)
+{
+    struct small_site small;
+    small_site_init(&small, "swing flap", 12.0);
+    small.points[1].elevation = -0.05;
+    const struct looked looked = look(&small);
+    const struct finding *finding = told(&looked, "submergence", "entry");
+    cr_assert_not_null(finding);
+    const double bore = small.pipe.friction.bore;
+    const double flow = looked.steady.flow[0];
+    cr_assert_float_eq(finding->value, 0.05, 1e-12);
+    cr_assert_float_eq(finding->limit, bore + 0.935142 * flow / (bore * sqrt(bore)), 1e-6);
+    cr_assert_float_eq(0.1 + 0.935142 * 0.01 / pow(0.1, 1.5), 0.39572, 1e-5);
+    arena_free(looked.arena);
+}
+
+Test(findings, inventory_has_every_question_once_with_an_answer)
+{
+    for (int i = 0; i < INVENTORY_COUNT; i++) {
+        const struct question *question = inventory_at(i);
+        cr_assert_eq(question->number, i + 1);
+        cr_assert(strlen(question->asks) > 5 && strlen(question->where) > 2);
+        cr_assert(strlen(question->part) > 2);
+    }
+    cr_assert_null(inventory_at(-1));
+    cr_assert_null(inventory_at(INVENTORY_COUNT));
 }
