@@ -78,12 +78,25 @@ static void print_unjudged(const struct work *work, const struct choose_place *p
     (void)fputs(count > 0 ? "\n\n" : "", out);
 }
 
+/* No candidate is acceptable: they stand by how little they miss. */
+static void print_least_bad(const struct work *work, const struct choose_place *place)
+{
+    char reasons[400];
+    terminal_say(&work->terminal, TONE_ERROR, "No valve of the catalogue is suitable here.");
+    if (place->candidate_count > 0) {
+        const struct candidate *nearest = &place->candidates[0];
+        choose_reasons(nearest, VERDICT_FAILED, sizeof reasons, reasons);
+        (void)fprintf(work->terminal.out, " The nearest is %s DN%.0f: %s.", nearest->type,
+                      1e3 * nearest->valve.bore, reasons);
+    }
+    (void)fputs("\n\n", work->terminal.out);
+}
+
 static void print_best(const struct work *work, const struct choose_place *place)
 {
     FILE *out = work->terminal.out;
     if (place->accepted_count == 0) {
-        terminal_say(&work->terminal, TONE_ERROR,
-                     "No valve of the catalogue is suitable here.\n\n");
+        print_least_bad(work, place);
         return;
     }
     const struct candidate *best = &place->candidates[0];

@@ -67,23 +67,33 @@ static void print_pumps(const struct work *work, const struct surge *surge)
     }
 }
 
+static void print_boiling(const struct work *work, const struct surge *surge)
+{
+    const struct terminal *to = &work->terminal;
+    terminal_say(to, TONE_ERROR, "exceeded");
+    (void)fprintf(to->out, ": the water boils, first %.3f s into the run at %s", surge->vapour_time,
+                  surge_vapour_place(work->site->network, surge));
+    if (isfinite(surge->vapour_distance)) {
+        (void)fprintf(to->out, ", %.1f m along it", surge->vapour_distance);
+    }
+    (void)fprintf(
+        to->out,
+        "; cavities of up to %.3g L open\n      and shut again with a blow, and pressures "
+        "after that are uncertain\n",
+        1e3 * surge->largest_cavity);
+}
+
 /* Warns of what the tables only show. */
-static void print_warnings(const struct work *work, const struct sheet *sheet)
+static void print_warnings(const struct work *work, const struct surge *surge,
+                           const struct sheet *sheet)
 {
     const struct field *name = sheet_find(sheet, "run");
-    const struct field *margin = sheet_find(sheet, "run_lowest_margin");
     const struct field *share = sheet_find(sheet, "run_highest_share");
-    const struct field *at = sheet_find(sheet, "run_lowest_at");
     const struct terminal *to = &work->terminal;
+    if (surge->is_boiling) {
+        print_boiling(work, surge);
+    }
     for (size_t i = 0; i < name->count; i++) {
-        if (margin->numbers[i] <= 0.0) {
-            terminal_say(to, TONE_ERROR, "exceeded");
-            (void)fprintf(to->out,
-                          ": %s: the water boils %.1f m along: a cavity opens there, and the "
-                          "columns meet again with a blow;\n      pressures after that are "
-                          "uncertain\n",
-                          name->texts[i], at->numbers[i]);
-        }
         if (share->numbers[i] > 1.0) {
             terminal_say(to, TONE_ERROR, "exceeded");
             (void)fprintf(to->out,
@@ -113,8 +123,9 @@ static bool print_text(const struct work *work, const struct surge *surge,
                        const struct sheet *sheet)
 {
     const struct terminal *to = &work->terminal;
-    (void)fprintf(to->out, "%s: surge over %.2f s\n", work->site->name ? work->site->name : "Site",
-                  surge->time_reached);
+    (void)fprintf(to->out, "%s: surge over %.2f s%s\n",
+                  work->site->name ? work->site->name : "Site", surge->time_reached,
+                  surge->ending == SURGE_DONE ? "" : ", where the run had to stop");
     print_events(work);
     if (!trade_table(sheet, "Pressure along each run, metres of water over the pipe", run_columns,
                      NULL, to, work->arena) ||
@@ -122,7 +133,7 @@ static bool print_text(const struct work *work, const struct surge *surge,
         return false;
     }
     print_pumps(work, surge);
-    print_warnings(work, sheet);
+    print_warnings(work, surge, sheet);
     (void)fputc('\n', to->out);
     print_certificate(work, surge);
     return true;
@@ -191,16 +202,15 @@ static enum exit_code judge_ending(const struct work *work, const struct surge *
     return EXIT_CODE_NO_SOLUTION;
 }
 
-static bool has_exceeded_limit(const struct sheet *sheet)
+static bool has_exceeded_limit(const struct surge *surge, const struct sheet *sheet)
 {
-    const struct field *margin = sheet_find(sheet, "run_lowest_margin");
     const struct field *share = sheet_find(sheet, "run_highest_share");
-    for (size_t i = 0; i < margin->count; i++) {
-        if (margin->numbers[i] <= 0.0 || share->numbers[i] > 1.0) {
+    for (size_t i = 0; i < share->count; i++) {
+        if (share->numbers[i] > 1.0) {
             return true;
         }
     }
-    return false;
+    return surge->is_boiling;
 }
 
 /* Tells and writes what was reached, also when the run could not go to its end. */
@@ -212,7 +222,7 @@ static enum exit_code tell(const struct work *work, const struct surge *surge)
     if (!surge_sheet(work->site, surge, &sheet, work->arena, &failure)) {
         return work_fail(work, &failure);
     }
-    bool has_exceeded = has_exceeded_limit(&sheet);
+    bool has_exceeded = has_exceeded_limit(surge, &sheet);
     if (request_has(work->request, "output")) {
         code = store_surge(work, surge, &sheet);
     }

@@ -16,13 +16,13 @@ struct wording {
 static const struct wording wordings[REQUIREMENT_COUNT] = {
     [REQUIREMENT_MOUNTING] = {NULL, "", "", "may not stand the way this pipe runs", 1.0, 0},
     [REQUIREMENT_OPENS] = {NULL, "", "", "does not open", 1.0, 0},
-    [REQUIREMENT_FLOW] = {"lets through ", " %", ", least ", " of the flow", 100.0, 0},
+    [REQUIREMENT_FLOW] = {"lets through ", " %", ", least ", " of the flow", 100.0, 1},
     [REQUIREMENT_SEATS] = {"back head at rest ", " m", ", needs ", " to be tight", 1.0, 2},
     [REQUIREMENT_SUCTION] = {"suction margin ", " m", ", least ", "", 1.0, 2},
     [REQUIREMENT_DEBRIS] = {"clogs: grade ", "", ", most ", "", 1.0, 0},
-    [REQUIREMENT_SLAM] = {"slam ", " %", ", most ", " of the class", 100.0, 0},
+    [REQUIREMENT_SLAM] = {"slam ", " %", ", most ", " of the class", 100.0, 1},
     [REQUIREMENT_REVERSE] = {"reverse flow ", " m/s", ", most ", "", 1.0, 2},
-    [REQUIREMENT_PRESSURE] = {"pressure ", " %", ", most ", " of the class", 100.0, 0},
+    [REQUIREMENT_PRESSURE] = {"pressure ", " %", ", most ", " of the class", 100.0, 1},
     [REQUIREMENT_VAPOUR] = {"lowest pressure ", " m", ", least ", " above boiling", 1.0, 1},
 };
 

@@ -227,6 +227,14 @@ static bool put_runs(const struct source *source)
     return true;
 }
 
+const char *surge_vapour_place(const struct network *network, const struct surge *surge)
+{
+    if (surge->vapour_link != NETWORK_NONE) {
+        return network->links[surge->vapour_link].name;
+    }
+    return surge->vapour_point != NETWORK_NONE ? network->points[surge->vapour_point].name : "";
+}
+
 static void put_attributes(const struct source *source)
 {
     const struct surge *surge = source->surge;
@@ -243,6 +251,13 @@ static void put_attributes(const struct source *source)
     sheet_attribute_number(sheet, "pipes_taken_as_lumped", surge->stub_count);
     sheet_attribute_number(sheet, "mass_residual", surge->mass_residual);
     sheet_attribute_number(sheet, "drift", surge->drift);
+    sheet_attribute_number(sheet, "is_boiling", surge->is_boiling);
+    if (surge->is_boiling) {
+        sheet_attribute_number(sheet, "vapour_time", surge->vapour_time);
+        sheet_attribute_text(sheet, "vapour_place", surge_vapour_place(source->network, surge));
+        sheet_attribute_number(sheet, "vapour_distance", surge->vapour_distance);
+        sheet_attribute_number(sheet, "largest_cavity", surge->largest_cavity);
+    }
     sheet_attribute_number(sheet, "vapour_head", water_vapour_head(&source->site->water));
 }
 
