@@ -101,6 +101,16 @@ for part in catalogue.values():
     claim(len(sources) > 0 and all(sources), "a row of the catalogue has no source")
 
 
+# A damaged results file is refused, wherever it is damaged.
+whole = open(results, "rb").read()
+spoilt = os.path.join(folder, "spoilt.h5")
+for at in range(100, len(whole), len(whole) // 40):
+    open(spoilt, "wb").write(whole[:at] + bytes([whole[at] ^ 0x55]) + whole[at + 1 :])
+    ends(2, "show", spoilt, says="damaged")
+    open(spoilt, "wb").write(whole[:at])
+    ends(2, "show", spoilt, says="damaged")
+os.remove(spoilt)
+
 # The solving commands, on a site of our own invention.
 SITE = """site: Reed Pool
 tanks:
