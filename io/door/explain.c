@@ -3,6 +3,7 @@
 #include "models/circle.h"
 #include "models/fitting.h"
 #include "models/pipe.h"
+#include "models/pump_curve.h"
 
 #include <math.h>
 
@@ -145,7 +146,8 @@ static void write_valve(const struct site *site, int link, const struct non_retu
 
 static void write_unit(const struct pump_unit *unit, FILE *out)
 {
-    (void)fprintf(out, "pump %s", unit->pump->name);
+    (void)fprintf(out, "pump %s%s", unit->pump->name,
+                  unit->pump->rising ? ", its curve rises before it falls" : "");
     if (!unit->is_running) {
         (void)fprintf(out, ", standing");
     } else if (unit->speed < 1 || unit->speed > 1) {
@@ -164,7 +166,7 @@ static void write_link(const struct site *site, int index, FILE *out)
         write_fitting(link->data, out);
     } else if (link->element == &non_return_element) {
         write_valve(site, index, link->data, out);
-    } else if (link->element == &pump_element) {
+    } else if (link->element == &pump_element || link->element == &rising_pump_element) {
         write_unit(link->data, out);
     } else {
         (void)fprintf(out, "%s", link->element->kind);

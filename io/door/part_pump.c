@@ -1,7 +1,7 @@
 #include "io/door/part.h"
 #include "io/door/read_pumps.h"
 #include "models/circle.h"
-#include "models/pump.h"
+#include "models/pump_curve.h"
 
 #include <math.h>
 
@@ -79,7 +79,7 @@ static bool make(struct draft *draft, struct part *part)
     unit->is_running = words->running == 1;
     unit->reverse_blocked = words->ratchet == 1;
     part->area = circle_area(part->bore);
-    part->element = &pump_element;
+    part->element = words->found->rising ? &rising_pump_element : &pump_element;
     part->data = unit;
     return true;
 }

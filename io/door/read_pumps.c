@@ -1,13 +1,14 @@
 #include "io/door/read_pumps.h"
 
 #include "io/command/nearest.h"
+#include "models/pump_curve.h"
 
 #include <math.h>
 #include <string.h>
 
 struct pump_words {
-    double speed, motor_efficiency, inertia;
-    struct numbers flow, head, power, npsh;
+    double speed, motor_efficiency, inertia, shut_off;
+    struct numbers flow, head, power, npsh, duty_flow, duty_head;
 };
 
 #define FIELD(name) offsetof(struct pump_words, name)
@@ -24,14 +25,30 @@ static const struct key pump_keys[] = {
      .offset = FIELD(flow),
      .quantity = QUANTITY_FLOW,
      .range = RANGE_NOT_NEGATIVE,
-     .is_required = true,
      .help = "points of the curve, from 0, rising"},
     {.name = "head",
      .kind = KEY_QUANTITIES,
      .offset = FIELD(head),
      .quantity = QUANTITY_HEAD,
-     .is_required = true,
-     .help = "at these flows, never rising"},
+     .help = "at these flows, falling, or rising to one top and then falling"},
+    {.name = "shut-off head",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(shut_off),
+     .quantity = QUANTITY_HEAD,
+     .range = RANGE_POSITIVE,
+     .help = "without a curve: at no flow; one or two duty points with it"},
+    {.name = "duty flow",
+     .kind = KEY_QUANTITIES,
+     .offset = FIELD(duty_flow),
+     .quantity = QUANTITY_FLOW,
+     .range = RANGE_POSITIVE,
+     .help = "of one or two duty points"},
+    {.name = "duty head",
+     .kind = KEY_QUANTITIES,
+     .offset = FIELD(duty_head),
+     .quantity = QUANTITY_HEAD,
+     .range = RANGE_POSITIVE,
+     .help = "at these duty flows"},
     {.name = "power",
      .kind = KEY_QUANTITIES,
      .offset = FIELD(power),
@@ -76,7 +93,7 @@ static bool copy_row(struct draft *draft, const struct tree *node, const char *n
     return true;
 }
 
-static bool check_curve(struct draft *draft, const struct tree *node, const struct pump *pump)
+static bool check_curve(struct draft *draft, const struct tree *node, struct pump *pump)
 {
     for (int i = 1; i < pump->count; i++) {
         if (pump->flow[i] <= pump->flow[i - 1]) {
@@ -84,21 +101,66 @@ static bool check_curve(struct draft *draft, const struct tree *node, const stru
                                "pump '%s': flow points must rise; %.4g L/s follows %.4g L/s",
                                pump->name, pump->flow[i] * 1e3, pump->flow[i - 1] * 1e3);
         }
-        if (pump->head[i] > pump->head[i - 1]) {
-            return draft_error(draft, tree_find(node, "head")->place,
-                               "pump '%s': head points must not rise; %.4g m follows %.4g m",
-                               pump->name, pump->head[i], pump->head[i - 1]);
-        }
     }
+    if (!pump_curve_rises(pump)) {
+        return true;
+    }
+    struct failure failure;
+    struct pump_curve *curve = draft_take(draft, 1, sizeof *curve);
+    if (curve && !pump_curve_split(pump, curve, &failure)) {
+        return draft_error(draft, tree_find(node, "head")->place, "%s", failure.message);
+    }
+    if (curve) {
+        draft_doubt(draft, tree_find(node, "head")->place,
+                    "pump '%s': its head rises up to %.4g L/s; between %.4g and %.4g m it may have "
+                    "two duty points",
+                    pump->name, pump->flow[curve->top] * 1e3, curve->head[0],
+                    curve->head[curve->top]);
+    }
+    return curve != NULL;
+}
+
+/* A curve through the shut-off head and one or two duty points. */
+static bool estimate_curve(struct draft *draft, const struct tree *node,
+                           const struct pump_words *words, struct pump *pump)
+{
+    struct failure failure;
+    const int duties = words->duty_flow.count;
+    if (words->flow.count > 0 || words->head.count > 0 || words->power.count > 0 ||
+        words->npsh.count > 0) {
+        return draft_error(draft, node->key_place,
+                           "pump '%s': rows of flow, head, power and NPSH, or a shut-off head and "
+                           "duty points, not both",
+                           pump->name);
+    }
+    if (duties < 1 || duties > 2 || words->duty_head.count != duties) {
+        return draft_error(draft, node->key_place,
+                           "pump '%s': a shut-off head needs one or two duty points: 'duty flow' "
+                           "and 'duty head', number by number",
+                           pump->name);
+    }
+    if (!pump_curve_estimate(pump, words->shut_off, duties, words->duty_flow.value,
+                             words->duty_head.value, &failure)) {
+        return faults_add_failure(draft->reader.faults, &failure);
+    }
+    draft_assume(draft, pump->place,
+                 "pump '%s': its curve is an estimate, H0 - a Q^n through %d numbers; the maker's "
+                 "curve is better",
+                 pump->name, 1 + 2 * duties);
     return true;
 }
 
-static bool fill_pump(struct draft *draft, const struct tree *node, const struct pump_words *words,
+/* The rows of the maker. */
+static bool fill_rows(struct draft *draft, const struct tree *node, const struct pump_words *words,
                       struct pump *pump)
 {
-    pump->name = node->key;
-    pump->place = node->key_place;
-    pump->speed = words->speed;
+    if (words->flow.count == 0 || words->head.count == 0) {
+        return draft_error(draft, node->key_place,
+                           "pump '%s': '%s' is missing (its curve: points of flow and head, such "
+                           "as 'flow: 0 1 2 L/s' and 'head: 20 18 12 m'; or 'shut-off head' with "
+                           "'duty flow' and 'duty head')",
+                           node->key, words->flow.count == 0 ? "flow" : "head");
+    }
     pump->count = words->flow.count;
     if (pump->count < 2 || pump->count > PUMP_POINT_MAX) {
         return draft_error(draft, tree_find(node, "flow")->place,
@@ -117,9 +179,17 @@ static bool fill_pump(struct draft *draft, const struct tree *node, const struct
         is_good = copy_row(draft, node, "npsh required", &words->npsh, pump->count, pump->npsh) &&
                   is_good;
     }
+    return is_good && check_curve(draft, node, pump);
+}
+
+static bool fill_pump(struct draft *draft, const struct tree *node, const struct pump_words *words,
+                      struct pump *pump)
+{
+    pump->speed = words->speed;
     pump->motor_efficiency = isfinite(words->motor_efficiency) ? words->motor_efficiency : 0;
     pump->inertia = isfinite(words->inertia) ? words->inertia : 0;
-    return is_good && check_curve(draft, node, pump);
+    return isfinite(words->shut_off) ? estimate_curve(draft, node, words, pump)
+                                     : fill_rows(draft, node, words, pump);
 }
 
 static void read_pump(struct draft *draft, const struct tree *node, struct pump *pump)

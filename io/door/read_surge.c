@@ -2,7 +2,7 @@
 
 #include "io/command/nearest.h"
 #include "models/float_valve.h"
-#include "models/pump.h"
+#include "models/pump_curve.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -120,12 +120,13 @@ static bool find_target(struct draft *draft, const struct tree *node,
         return false;
     }
     const struct link *link = &draft->network->links[event->link];
-    if (is_pump_event && link->element != &pump_element) {
+    const bool is_pump = link->element == &pump_element || link->element == &rising_pump_element;
+    if (is_pump_event && !is_pump) {
         return draft_error(draft, place, "surge event: '%s' is a %s, not a pump", name,
                            link->element->kind);
     }
     const struct motion *motion = link->element->motion;
-    if (!is_pump_event && (!motion || !motion->setting || link->element == &pump_element)) {
+    if (!is_pump_event && (!motion || !motion->setting || is_pump)) {
         return draft_error(draft, place, "surge event: '%s' is a %s and has no setting", name,
                            link->element->kind);
     }

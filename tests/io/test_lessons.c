@@ -105,3 +105,13 @@ Test(lessons, float_valve_throttles_by_its_level)
     cr_expect_float_eq(drop, 90 * v * v / (2 * 9.80665), 1e-6);
     arena_free(lesson.arena);
 }
+
+/* By hand: 24 - 8/9 Q^2 = 12 + Q^2 in L/s, Q = sqrt(12 x 9/17). */
+Test(lessons, pump_of_three_numbers_meets_its_line)
+{
+    struct lesson lesson;
+    open_lesson(&lesson, "lesson-pump-numbers.yaml");
+    solve(&lesson);
+    cr_expect_float_eq(flow(&lesson, "line") * 1e3, sqrt(12 * 9 / 17.0), 0.005);
+    arena_free(lesson.arena);
+}
