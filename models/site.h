@@ -3,6 +3,7 @@
 #ifndef MODELS_SITE_H
 #define MODELS_SITE_H
 
+#include "models/filling_plan.h"
 #include "models/network.h"
 #include "models/non_return.h"
 #include "models/pump.h"
@@ -82,6 +83,7 @@ struct site {
     int valve_count;
     const struct valve_place *valves; /* [valve_count] every non-return valve */
     struct surge_plan surge;
+    struct filling_plan filling;
     struct limits limits;
     struct circumstances circumstances;
 };

@@ -1,0 +1,60 @@
+/* Account: the unknowns of a filling run in one row: volumes of the basins first, then the running
+ * sums of all that crosses an edge, of energy and of cost. */
+#ifndef SOLVER_FILLING_ACCOUNT_H
+#define SOLVER_FILLING_ACCOUNT_H
+
+#include "solver/filling/filling.h"
+#include "solver/filling/works.h"
+
+/* Sums of one basin, m3 but for the last. */
+enum basin_sum {
+    BASIN_SUM_IN,
+    BASIN_SUM_OUT,
+    BASIN_SUM_OVERFLOW,
+    BASIN_SUM_OVERFLOW_AWAY, /* of that, what leaves the site */
+    BASIN_SUM_RAIN,
+    BASIN_SUM_EVAPORATION,
+    BASIN_SUM_LEAK,
+    BASIN_SUM_DRAW,
+    BASIN_SUM_WANTED,
+    BASIN_SUM_VOLUME_TIME, /* m3 s */
+    BASIN_SUMS
+};
+
+enum pump_sum { PUMP_SUM_VOLUME, PUMP_SUM_BACK, PUMP_SUM_ENERGY, PUMP_SUM_COST, PUMP_SUMS };
+
+/* Draws at points, m3. */
+enum point_sum { POINT_SUM_DRAWN, POINT_SUM_FED, POINT_SUM_WANTED, POINT_SUMS };
+
+struct account {
+    const struct works *works;
+    int count;
+    int pump_start;
+    int point_start;
+    int edge_start;
+    double *y;     /* [count] now */
+    double *start; /* [basin_count] m3 */
+    double *scale; /* [count] of error control */
+};
+
+/* Levels of the case; above the brim counts as full. */
+MUST_CHECK bool account_init(struct account *account, const struct works *works,
+                             struct arena *arena, struct failure *failure);
+
+static inline int account_basin(const struct account *account, int basin, enum basin_sum sum)
+{
+    return account->works->basin_count + basin * BASIN_SUMS + (int)sum;
+}
+
+static inline int account_pump(const struct account *account, int pump, enum pump_sum sum)
+{
+    return account->pump_start + pump * PUMP_SUMS + (int)sum;
+}
+
+/* Rates [count] of everything after works_evaluate at `clock` with `y`. */
+void account_rates(const struct account *account, double clock, const double y[], double rate[]);
+
+/* Balance, tanks, pumps and edges of the result; levels at the end are works'. */
+void account_close(const struct account *account, struct filling *result);
+
+#endif
