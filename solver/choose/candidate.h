@@ -64,6 +64,7 @@ struct candidate {
     const struct non_return_type *kind; /* NULL: the case's own valve */
     struct non_return valve;            /* complete, in the place's mounting */
     bool is_present;                    /* the valve the case has now */
+    bool is_unjudged;                   /* the surge run found no answer: slam is not known */
     struct measures measures;
     struct judgement judgements[REQUIREMENT_COUNT];
     int failed_count;

@@ -64,14 +64,17 @@ static double handicap(const struct choose_rule *rule, const struct candidate *c
     return sum;
 }
 
-/* Ranked ones first by handicap, then the refused by how much they miss; names settle ties, so that
- * the order never depends on how the work was shared out. */
+/* Fewest failures first, then those whose slam is known, then by handicap; form and size settle
+ * ties, so that the order never depends on how the work was shared out. */
 static int compare(const void *left, const void *right)
 {
     const struct candidate *a = left;
     const struct candidate *b = right;
     if (a->failed_count != b->failed_count) {
         return a->failed_count < b->failed_count ? -1 : 1;
+    }
+    if (a->is_unjudged != b->is_unjudged) {
+        return a->is_unjudged ? 1 : -1;
     }
     if (a->handicap < b->handicap || a->handicap > b->handicap) {
         return a->handicap < b->handicap ? -1 : 1;
@@ -101,6 +104,7 @@ static bool try_candidate(struct workbench *bench, const struct site *site, int 
     if (!measure_surge(bench, place, &candidate->measures, failure)) {
         return false;
     }
+    candidate->is_unjudged = !candidate->measures.is_surged;
     judge_surge(site, reference, candidate);
     return true;
 }
