@@ -12,6 +12,7 @@
 #include "io/door/read_surge.h"
 #include "io/door/read_types.h"
 #include "io/door/read_water.h"
+#include "io/door/tee_point.h"
 
 #include <string.h>
 
@@ -148,9 +149,10 @@ bool read_site(const char *path, struct arena *arena, struct site **site, struct
 void write_case_help(FILE *out)
 {
     static const struct section *const sections[] = {
-        &case_section,   &water_section,      &tank_section,   &point_section, &point_law_section,
-        &outlet_section, &outlet_law_section, &pump_section,   &run_section,   &own_type_section,
-        &losses_section, &limits_section,     &energy_section, &surge_section, &event_section};
+        &case_section,      &water_section,  &tank_section,     &point_section,
+        &point_law_section, &tee_section,    &outlet_section,   &outlet_law_section,
+        &pump_section,      &run_section,    &own_type_section, &losses_section,
+        &limits_section,    &energy_section, &surge_section,    &event_section};
     for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++) {
         section_write_help(sections[i], out);
     }

@@ -37,9 +37,10 @@ struct outlet_law {
 /* A point's own law, as said (io/door/point_law.h). */
 struct point_law {
     int point;
-    int falls;             /* 1: its draw falls with the pressure */
-    double standpipe_top;  /* m; NAN */
-    double standpipe_bore; /* m; NAN */
+    int falls;              /* 1: its draw falls with the pressure */
+    double standpipe_top;   /* m; NAN */
+    double standpipe_bore;  /* m; NAN */
+    const struct tree *tee; /* NULL: none */
 };
 
 /* An open end; its link is made when the pipe that leads to it is known. */

@@ -1,5 +1,6 @@
 #include "io/door/point_law.h"
 
+#include "io/door/tee_point.h"
 #include "models/circle.h"
 #include "models/draw_off.h"
 #include "models/standpipe.h"
@@ -24,15 +25,25 @@ static const struct key point_law_keys[] = {
      .quantity = QUANTITY_LENGTH,
      .range = RANGE_POSITIVE,
      .help = "of that upright pipe"},
+    {.name = "tee",
+     .kind = KEY_NODE,
+     .offset = FIELD(tee),
+     .help = "the three runs meet in a tee: {branch: name of a run}"},
 };
 #undef FIELD
 
 const struct section point_law_section = {
-    "points: draw-off, standpipe", "a draw that falls with the pressure; an open upright pipe",
+    "points: draw-off, standpipe, tee", "what a point may be beside a meeting of runs",
     sizeof point_law_keys / sizeof *point_law_keys, point_law_keys};
 
 static bool check(struct draft *draft, const struct point_law *law, const struct point *point)
 {
+    if (law->tee && (law->falls == 1 || isfinite(law->standpipe_top))) {
+        return draft_error(draft, point->place,
+                           "point '%s': a tee has no draw and no standpipe of its own; put them at "
+                           "another point",
+                           point->name);
+    }
     if (law->falls == 1 && !(point->draw > 0 && point->wanted_head > 0)) {
         return draft_error(draft, point->place,
                            "point '%s': a draw that falls with pressure needs its 'draw' and the "
@@ -55,7 +66,8 @@ static bool check(struct draft *draft, const struct point_law *law, const struct
 
 bool point_law_keep(struct draft *draft, const struct point_law *law)
 {
-    if (law->falls != 1 && !isfinite(law->standpipe_top) && !isfinite(law->standpipe_bore)) {
+    if (law->falls != 1 && !law->tee && !isfinite(law->standpipe_top) &&
+        !isfinite(law->standpipe_bore)) {
         return true;
     }
     if (!check(draft, law, &draft->network->points[law->point])) {
@@ -160,6 +172,9 @@ void point_laws_finish(struct draft *draft)
         }
         if (isfinite(law->standpipe_top)) {
             make_standpipe(draft, law);
+        }
+        if (law->tee) {
+            tee_point_make(draft, law->point, law->tee);
         }
     }
 }

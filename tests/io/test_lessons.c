@@ -115,3 +115,44 @@ Test(lessons, pump_of_three_numbers_meets_its_line)
     cr_expect_float_eq(flow(&lesson, "line") * 1e3, sqrt(12 * 9 / 17.0), 0.005);
     arena_free(lesson.arena);
 }
+
+/* Bassett, Winterbone & Pearson 2001 (from memory), square tee of equal areas: straight on
+ * q^2 - 1.5 q + 0.5, into the branch 1 + q^2 - 2 q cos 67.5 deg, of the run's velocity head. */
+Test(lessons, tee_divides_by_its_law)
+{
+    struct lesson lesson;
+    open_lesson(&lesson, "lesson-tee.yaml");
+    solve(&lesson);
+    const struct network *network = lesson.site->network;
+    const double *head = lesson.answer.head;
+    const double main_flow = flow(&lesson, "fork/main");
+    const double on = flow(&lesson, "fork/straight") / main_flow;
+    const double off = flow(&lesson, "fork/side") / main_flow;
+    const double v = main_flow / network->links[network_find_link(network, "fork/main")].area;
+    const double unit = v * v / (2 * 9.80665);
+    const double before = head[network_find_point(network, "fork/main")];
+    cr_expect_float_eq(on + off, 1, 1e-9);
+    cr_expect_float_eq(before - head[network_find_point(network, "fork/straight")],
+                       unit * (on * on - 1.5 * on + 0.5), 1e-7);
+    cr_expect_float_eq(before - head[network_find_point(network, "fork/side")],
+                       unit * (1 + off * off - 2 * off * 0.3826834323650898), 1e-7);
+    arena_free(lesson.arena);
+}
+
+/* Held exactly while there is more; with a spring of 18 m it stands open: K v^2/2g, K 8. */
+Test(lessons, regulator_holds_or_stands_open)
+{
+    struct lesson lesson;
+    open_lesson(&lesson, "lesson-regulator.yaml");
+    struct network *network = lesson.site->network;
+    const struct link *link = &network->links[network_find_link(network, "regulator")];
+    const double *head = lesson.answer.head;
+    solve(&lesson);
+    cr_expect_float_eq(bar(&lesson, network->points[link->to].name), 2, 1e-9);
+    network->points[network->tanks[0].point].held_head = 18;
+    solve(&lesson);
+    const double v = flow(&lesson, "regulator") / link->area;
+    cr_expect_lt(bar(&lesson, network->points[link->to].name), 2);
+    cr_expect_float_eq(head[link->from] - head[link->to], 8 * v * v / (2 * 9.80665), 1e-8);
+    arena_free(lesson.arena);
+}
