@@ -35,7 +35,7 @@ bool findings_steady(const struct site *site, const struct steady *steady,
     if (!arena) {
         return fail_memory(failure, "the findings");
     }
-    const bool is_done = solve_at_rest(site, arena, &rest, failure);
+    bool is_done = solve_at_rest(site, arena, &rest, failure);
     if (is_done) {
         const struct view view = {.site = site,
                                   .network = site->network,
@@ -48,6 +48,7 @@ bool findings_steady(const struct site *site, const struct steady *steady,
         rules_pipes(&view);
         rules_points(&view);
         rules_rest(&view);
+        is_done = rules_coupled(&view, arena, failure);
     }
     arena_free(arena);
     return is_done && (!findings->is_cut || fail_memory(failure, "the findings"));

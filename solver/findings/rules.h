@@ -11,4 +11,8 @@ void rules_pipes(const struct view *view);   /* velocity, gradient, class, dead 
 void rules_points(const struct view *view);  /* wanted pressure, air drawn in, cut-off zones */
 void rules_rest(const struct view *view);    /* which tank feeds which when the pumps stop */
 
+/* Several duty points, regulators out of their range. `arena` is for scratch; false: memory. */
+MUST_CHECK bool rules_coupled(const struct view *view, struct arena *arena,
+                              struct failure *failure);
+
 #endif
