@@ -46,7 +46,7 @@ static const struct finding LACKS_HEAD = {
     .remedy =
         "too little comes to it: it cannot hold its pressure; set it lower or bring more head",
     .source = "the case's own set pressure",
-    .question = 0};
+    .question = 11};
 
 static const struct finding NOT_SUSTAINED = {
     .level = FINDING_WARNING,
@@ -56,7 +56,7 @@ static const struct finding NOT_SUSTAINED = {
     .unit = "m",
     .remedy = "nothing passes it: set it lower or bring more head",
     .source = "the case's own set pressure",
-    .question = 0};
+    .question = 11};
 
 static const struct finding HELD_SHUT = {
     .level = FINDING_NOTE,
@@ -66,7 +66,7 @@ static const struct finding HELD_SHUT = {
     .unit = "m",
     .remedy = "the other side keeps the head above its setting: is it set high enough?",
     .source = "the case's own set pressure",
-    .question = 0};
+    .question = 11};
 
 static void tell(const struct view *view, const struct finding *rule, int link, double value,
                  double limit)
