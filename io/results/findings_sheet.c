@@ -118,7 +118,7 @@ static void print_one(const struct finding *finding, const struct terminal *term
     terminal_say(terminal, tone, finding_level_text(finding->level));
     (void)fprintf(out, ": %s", finding->subject ? finding->subject : "the site");
     if (finding->other) {
-        (void)fprintf(out, ", %s", finding->other);
+        (void)fprintf(out, " to %s", finding->other);
     }
     (void)fprintf(out, ": %s", finding->text);
     if (!isnan(finding->value)) {

@@ -2,7 +2,7 @@
 
 #include "models/circle.h"
 #include "models/pipe.h"
-#include "solver/choose/rest.h"
+#include "solver/rest.h"
 #include "solver/steady/steady.h"
 #include "solver/surge/surge.h"
 

@@ -1,6 +1,7 @@
 #include "solver/findings/findings.h"
 
 #include "solver/findings/rules.h"
+#include "solver/rest.h"
 
 /* The same site with every pump stopped. */
 static bool solve_at_rest(const struct site *site, struct arena *arena, struct steady *rest,
@@ -27,6 +28,24 @@ static bool solve_at_rest(const struct site *site, struct arena *arena, struct s
     return is_done;
 }
 
+/* Back head of every non-return valve when it alone holds. */
+static bool find_back_heads(const struct site *site, struct arena *arena, double back_head[],
+                            struct failure *failure)
+{
+    if (site->valve_count == 0) {
+        return true;
+    }
+    struct rest *rest = rest_new(site, arena, failure);
+    struct steady_solver *solver = rest ? steady_solver_new(site->network, failure) : NULL;
+    bool is_done = solver != NULL;
+    for (int i = 0; is_done && i < site->valve_count; i++) {
+        is_done = rest_back_head(rest, solver, site->network, site->valves[i].link, &back_head[i],
+                                 failure);
+    }
+    steady_solver_free(solver);
+    return is_done;
+}
+
 bool findings_steady(const struct site *site, const struct steady *steady,
                      struct findings *findings, struct failure *failure)
 {
@@ -35,20 +54,23 @@ bool findings_steady(const struct site *site, const struct steady *steady,
     if (!arena) {
         return fail_memory(failure, "the findings");
     }
-    bool is_done = solve_at_rest(site, arena, &rest, failure);
+    double *back_head = arena_take(arena, (size_t)site->valve_count, sizeof *back_head);
+    bool is_done = back_head ? solve_at_rest(site, arena, &rest, failure) &&
+                                   find_back_heads(site, arena, back_head, failure)
+                             : fail_memory(failure, "the findings");
     if (is_done) {
         const struct view view = {.site = site,
                                   .network = site->network,
                                   .steady = steady,
                                   .rest = rest.ending == STEADY_CONVERGED ? &rest : NULL,
+                                  .back_head = back_head,
                                   .findings = findings};
         rules_pumps(&view);
         rules_suction(&view);
         rules_valves(&view);
         rules_pipes(&view);
         rules_points(&view);
-        rules_rest(&view);
-        is_done = rules_coupled(&view, arena, failure);
+        is_done = rules_rest(&view, arena, failure) && rules_coupled(&view, arena, failure);
     }
     arena_free(arena);
     return is_done && (!findings->is_cut || fail_memory(failure, "the findings"));

@@ -1,4 +1,6 @@
-/* Rules on the site at rest: with every pump stopped, what still flows and from which tank. */
+/* Rules on the site at rest: with every pump stopped, what still flows, from which tank into which,
+ * and whether each non-return valve finds the back head it needs to be tight. */
+#include "solver/findings/reach.h"
 #include "solver/findings/rules.h"
 
 #include <math.h>
@@ -6,7 +8,7 @@
 static const struct finding FEEDS = {
     .level = FINDING_WARNING,
     .rule = "flows at rest",
-    .text = "with all pumps stopped water still leaves this tank",
+    .text = "with all pumps stopped water runs this way through a standing pump; what arrives",
     .limit = 0.0,
     .unit = "m3/s",
     .remedy = "put a non-return valve in, or end the pipe above the water",
@@ -16,7 +18,7 @@ static const struct finding FEEDS = {
 static const struct finding FEEDS_BY_GRAVITY = {
     .level = FINDING_NOTE,
     .rule = "flows at rest",
-    .text = "feeds by gravity alone; it goes on when the pumps stop",
+    .text = "feeds by gravity alone and goes on when the pumps stop; what arrives",
     .limit = 0.0,
     .unit = "m3/s",
     .remedy = "none if that is meant; the tank empties unless the pumps return in time",
@@ -25,7 +27,7 @@ static const struct finding FEEDS_BY_GRAVITY = {
 
 static const struct finding FILLS = {
     .level = FINDING_WARNING,
-    .rule = "flows at rest",
+    .rule = "fills at rest",
     .text = "with all pumps stopped water still enters this tank; time until it is at the brim",
     .unit = "s",
     .remedy = "put a non-return valve in, or an overflow of enough capacity",
@@ -35,7 +37,7 @@ static const struct finding FILLS = {
 static const struct finding WILL_NOT_SEAT = {
     .level = FINDING_WARNING,
     .rule = "seating",
-    .text = "back head on the shut valve at rest",
+    .text = "back head on the valve at rest when it alone holds",
     .unit = "m",
     .remedy = "take a spring valve, or let the pipe stand full behind it",
     .source = "seating head of the valve",
@@ -52,30 +54,51 @@ static double net_inflow(const struct view *view, int point)
     return inflow;
 }
 
-/* Water that runs at rest through a standing pump is what a non-return valve is there to stop:
- * backward, from whichever tank behind it, or forward from the tank its run draws from. */
-static bool leaves_through_pump(const struct view *view, int point)
+/* Water that runs at rest through a standing pump is what a non-return valve is there to stop. Ask
+ * after reach_from the tank. */
+static bool runs_through_pump(const struct view *view, const struct reach *reach)
 {
     for (int i = 0; i < view->site->pump_place_count; i++) {
-        const struct link *pump = &view->network->links[view->site->pump_places[i].link];
-        const double flow = view->rest->flow[view->site->pump_places[i].link];
-        const bool is_source =
-            pump->run != NETWORK_NONE && view->network->runs[pump->run].from == point;
-        if (flow < -view_still || (flow > view_still && is_source)) {
+        const int pump = view->site->pump_places[i].link;
+        const struct link *link = &view->network->links[pump];
+        const double flow = view->rest->flow[pump];
+        if (fabs(flow) > view_still && reach_came_by(reach, flow > 0.0 ? link->from : link->to)) {
             return true;
         }
     }
     return false;
 }
 
-static void rule_tank(const struct view *view, const struct tank *tank)
+/* One finding for each place that this tank's water comes to at rest: tanks and open ends. */
+static void tell_fed(const struct view *view, struct reach *reach, int from, double outflow)
+{
+    reach_from(reach, from);
+    struct finding finding = runs_through_pump(view, reach) ? FEEDS : FEEDS_BY_GRAVITY;
+    finding.subject = view->network->points[from].name;
+    finding.place = view->network->points[from].place;
+    finding.value = outflow;
+    bool is_told = false;
+    for (int i = 0; i < view->network->point_count; i++) {
+        if (i != from && view->network->points[i].is_held && reach_came_by(reach, i)) {
+            const struct point *end = &view->network->points[i];
+            finding.other =
+                end->tank == NETWORK_NONE ? end->name : view->network->tanks[end->tank].name;
+            finding.value = net_inflow(view, i);
+            findings_add(view->findings, &finding);
+            is_told = true;
+        }
+    }
+    if (!is_told) { /* it goes to draw-offs alone */
+        findings_add(view->findings, &finding);
+    }
+}
+
+static void rule_tank(const struct view *view, struct reach *reach, const struct tank *tank)
 {
     const double inflow = net_inflow(view, tank->point);
     const double noise = 1e-7; /* m3/s, a drop a second: not worth a word */
     if (inflow < -noise) {
-        const bool by_pump = leaves_through_pump(view, tank->point);
-        view_tell_point(view, by_pump ? &FEEDS : &FEEDS_BY_GRAVITY, tank->point,
-                        &(struct told){-inflow, (double)NAN, false});
+        tell_fed(view, reach, tank->point, -inflow);
     } else if (inflow > noise && !tank->is_fixed) {
         const double room = (tank->brim - tank->level) * tank->area;
         view_tell_point(view, &FILLS, tank->point,
@@ -83,29 +106,29 @@ static void rule_tank(const struct view *view, const struct tank *tank)
     }
 }
 
-static void rule_seating(const struct view *view, const struct valve_place *place)
+static void rule_seating(const struct view *view, const struct valve_place *place, double back_head)
 {
-    const struct link *link = &view->network->links[place->link];
     const struct non_return *valve = view_valve(view, place);
-    const double back_head = -view->rest->drop[place->link];
-    const bool is_defined =
-        view->rest->zone[link->from] == NETWORK_NONE && view->rest->zone[link->to] == NETWORK_NONE;
-    if (is_defined && view->rest->flow[place->link] <= view_still &&
-        back_head < valve->seating_head) {
+    if (isfinite(back_head) && back_head < valve->seating_head) {
         view_tell_link(view, &WILL_NOT_SEAT, place->link,
                        &(struct told){back_head, valve->seating_head, false});
     }
 }
 
-void rules_rest(const struct view *view)
+bool rules_rest(const struct view *view, struct arena *arena, struct failure *failure)
 {
+    struct reach reach;
     if (!view->rest) {
-        return;
+        return true;
+    }
+    if (!reach_init(&reach, view->network, view->rest, view_still, arena, failure)) {
+        return false;
     }
     for (int i = 0; i < view->network->tank_count; i++) {
-        rule_tank(view, &view->network->tanks[i]);
+        rule_tank(view, &reach, &view->network->tanks[i]);
     }
     for (int i = 0; i < view->site->valve_count; i++) {
-        rule_seating(view, &view->site->valves[i]);
+        rule_seating(view, &view->site->valves[i], view->back_head[i]);
     }
+    return true;
 }

@@ -9,7 +9,10 @@ void rules_suction(const struct view *view); /* lift, foot valve, prime */
 void rules_valves(const struct view *view);  /* opens, fully, seats, mounting, service, debris */
 void rules_pipes(const struct view *view);   /* velocity, gradient, class, dead legs, high points */
 void rules_points(const struct view *view);  /* wanted pressure, air drawn in, cut-off zones */
-void rules_rest(const struct view *view);    /* which tank feeds which when the pumps stop */
+
+/* Which tank feeds which when the pumps stop, and which valve then finds no head to seat it.
+ * `arena` is for scratch; false: memory. */
+MUST_CHECK bool rules_rest(const struct view *view, struct arena *arena, struct failure *failure);
 
 /* Several duty points, regulators out of their range. `arena` is for scratch; false: memory. */
 MUST_CHECK bool rules_coupled(const struct view *view, struct arena *arena,

@@ -109,7 +109,8 @@ static void rule_place(const struct view *view, const struct valve_place *place)
     if ((valve->mountings & (1u << (unsigned)valve->mounting)) == 0) {
         view_tell_link(view, &MOUNTING, place->link, &plain);
     }
-    if (valve->service == SERVICE_NONE && !(place->union_before && place->union_after)) {
+    const bool is_glued_in = valve->service == SERVICE_NONE || valve->service == SERVICE_COVER;
+    if (is_glued_in && !(place->union_before && place->union_after)) {
         view_tell_link(view, &NO_UNION, place->link, &plain);
     }
     if (view->site->circumstances.has_fibres && valve->spring_in_stream) {

@@ -11,6 +11,7 @@ struct view {
     const struct network *network;
     const struct steady *steady;
     const struct steady *rest; /* all pumps stopped; NULL: that was not solved */
+    const double *back_head;   /* [valve_count] m on each valve at rest if it alone holds; NAN */
     struct findings *findings;
 };
 

@@ -112,8 +112,11 @@ Test(findings, water_running_back_at_rest_is_told_with_the_time_to_the_brim)
     small.links[2].data = &plain;
     small.site.valve_count = 0;
     const struct looked looked = look(&small);
-    cr_assert_not_null(told(&looked, "flows at rest", "header"));
-    const struct finding *filled = told(&looked, "flows at rest", "sump");
+    const struct finding *feeds = told(&looked, "flows at rest", "header");
+    cr_assert_not_null(feeds);
+    cr_assert_str_eq(feeds->other, "sump");
+    cr_assert_eq(feeds->level, FINDING_WARNING);
+    const struct finding *filled = told(&looked, "fills at rest", "sump");
     cr_assert_not_null(filled);
     cr_assert_str_eq(filled->unit, "s");
     cr_assert_gt(filled->value, 0.0);

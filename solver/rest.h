@@ -1,6 +1,6 @@
 /* Rest: the head that stands on a shut non-return valve when every pump is stopped. */
-#ifndef SOLVER_CHOOSE_REST_H
-#define SOLVER_CHOOSE_REST_H
+#ifndef SOLVER_REST_H
+#define SOLVER_REST_H
 
 #include "models/arena.h"
 #include "models/site.h"

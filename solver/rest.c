@@ -1,4 +1,4 @@
-#include "solver/choose/rest.h"
+#include "solver/rest.h"
 
 #include "models/fitting.h"
 
