@@ -2,7 +2,7 @@
 #ifndef MODELS_WALL_H
 #define MODELS_WALL_H
 
-enum { WALL_DERATING_MAX = 12 };
+enum { WALL_DERATING_MAX = 12, WALL_CREEP_MAX = 6 };
 
 struct wall {
     const char *name;   /* "pvc-u", "pe100", "abs", "steel" ... */
@@ -13,7 +13,11 @@ struct wall {
     double derating_temperature[WALL_DERATING_MAX]; /* degC, rising */
     double derating_share[WALL_DERATING_MAX];       /* share of the class allowed */
     const char *derating_source;                    /* rule used, for findings */
-    const char *source; /* of modulus and Poisson's ratio, with its mark */
+    int creep_count; /* Kelvin-Voigt elements of its creep, for surge; 0: none known, elastic */
+    double creep_compliance[WALL_CREEP_MAX]; /* J, 1/Pa, > 0 */
+    double creep_time[WALL_CREEP_MAX];       /* tau, s, > 0 */
+    const char *creep_source;                /* with its mark; NULL: none */
+    const char *source;                      /* of modulus and Poisson's ratio, with its mark */
 };
 
 /* Share of the pressure class allowed at `temperature_c`; 1 below the first point, 0 above the last

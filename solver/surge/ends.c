@@ -35,12 +35,9 @@ struct inflow ends_inflow(const struct ends *ends, const struct kernel *kernel, 
 {
     struct inflow inflow = {0.0, 0.0};
     for (int i = ends->first[point]; i < ends->first[point + 1]; i++) {
-        const struct pipe_end *end = &ends->end[i];
-        const struct kernel_pipe *pipe = &kernel->pipes[end->pipe];
-        double difference = 2.0 * (kernel_arrived(kernel, end->pipe, end->side) - head);
-        struct drop loss = loss_at(&pipe->loss, difference);
-        inflow.flow += (difference - loss.head) / (2.0 * pipe->impedance);
-        inflow.conductance += (1.0 - loss.slope) / pipe->impedance;
+        struct inflow here = kernel_inflow(kernel, ends->end[i].pipe, ends->end[i].side, head);
+        inflow.flow += here.flow;
+        inflow.conductance += here.conductance;
     }
     return inflow;
 }

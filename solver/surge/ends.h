@@ -1,6 +1,6 @@
 /* Ends: the pipes that end at each point.
- * With the head H at a point known, the value c that has arrived at a pipe's end there gives the
- * flow out of the pipe into the point, (x - G(x))/(2B) with x = 2(c - H): it falls as H rises. */
+ * The value that has arrived at a pipe's end gives the flow out of it into the point, which falls
+ * as the head there rises. */
 #ifndef SOLVER_SURGE_ENDS_H
 #define SOLVER_SURGE_ENDS_H
 
@@ -18,15 +18,10 @@ struct ends {
     struct pipe_end *end; /* [first[point_count]] those of point i from first[i] to first[i + 1] */
 };
 
-/* Flow into a point, m3/s, and how much less it gets for each metre of head. */
-struct inflow {
-    double flow;
-    double conductance; /* m2/s, >= 0; 0: no pipe ends there */
-};
-
 MUST_CHECK bool ends_init(struct ends *ends, const struct network *network, const struct grid *grid,
                           struct arena *arena, struct failure *failure);
 
+/* Sum over the pipes that end at the point. */
 struct inflow ends_inflow(const struct ends *ends, const struct kernel *kernel, int point,
                           double head);
 

@@ -1,4 +1,5 @@
 #include "models/pipe.h"
+#include "solver/surge/memory.h"
 #include "solver/surge/profile.h"
 #include "solver/surge/record.h"
 #include "solver/surge/surge.h"
@@ -58,14 +59,58 @@ static bool make_grid(struct engine *engine, const struct site *site, const stru
 }
 
 /* The heads at which water boils along a pipe. */
-static void set_vapour(struct kernel *kernel, int number, const struct link *link, double vapour)
+static bool set_vapour(struct kernel *kernel, int number, const struct link *link, double vapour,
+                       struct arena *arena, struct failure *failure)
 {
-    const struct kernel_pipe *here = &kernel->pipes[number];
+    int reaches = kernel->pipes[number].reaches;
     const struct pipe *pipe = link->element->pipe(link->data);
-    for (int i = 0; i <= here->reaches; i++) {
-        double distance = pipe->friction.length * i / here->reaches;
-        kernel->vapour[here->first + i] = pipe_elevation(pipe, distance) + vapour;
+    double *heads = arena_take(arena, (size_t)reaches + 1, sizeof *heads);
+    if (heads == NULL) {
+        return fail_memory(failure, "surge pipes");
     }
+    for (int i = 0; i <= reaches; i++) {
+        heads[i] = pipe_elevation(pipe, pipe->friction.length * i / reaches) + vapour;
+    }
+    kernel_set_vapour(kernel, number, heads);
+    return true;
+}
+
+/* Impedance, memory, friction and start of one pipe. */
+static bool make_pipe(struct engine *engine, int number, const struct site *site,
+                      const struct link *link, double flow, double head, struct arena *arena,
+                      struct failure *failure)
+{
+    const struct grid *grid = &engine->grid;
+    struct kernel *kernel = &engine->kernel;
+    struct kernel_pipe *pipe = &kernel->pipes[number];
+    pipe->impedance = grid->wave_speed[number] / (site->water.gravity * link->area);
+    struct memory_wishes wishes = {
+        .friction = site->surge.is_friction_unsteady,
+        .wall = site->surge.is_wall_creeping,
+        .pipe = link->element->pipe(link->data),
+        .water = &site->water,
+        .reaches = grid->reaches[number],
+        .wave_speed = grid->wave_speed[number],
+        .steady_flow = flow,
+        .step = grid->step,
+    };
+    if (!memory_new(&pipe->memory, &wishes, arena, failure)) {
+        return false;
+    }
+    struct loss_law law = {
+        .element = link->element,
+        .data = link->data,
+        .water = &site->water,
+        .reaches = grid->reaches[number],
+        .impedance = memory_impedance(pipe),
+        .area = link->area,
+        .steady_flow = flow,
+    };
+    if (!loss_init(&pipe->loss, &law, arena, failure)) {
+        return false;
+    }
+    kernel_start(kernel, number, head, flow);
+    return set_vapour(kernel, number, link, water_vapour_head(&site->water), arena, failure);
 }
 
 static bool make_kernel(struct engine *engine, const struct site *site,
@@ -73,29 +118,16 @@ static bool make_kernel(struct engine *engine, const struct site *site,
                         struct arena *arena, struct failure *failure)
 {
     const struct grid *grid = &engine->grid;
-    struct kernel *kernel = &engine->kernel;
-    if (!kernel_init(kernel, grid->pipe_count, grid->reaches, arena, failure)) {
+    if (!kernel_init(&engine->kernel, grid->pipe_count, grid->reaches, arena, failure)) {
         return false;
     }
-    kernel->step = grid->step;
+    engine->kernel.step = grid->step;
     for (int i = 0; i < grid->pipe_count; i++) {
-        int number = grid->link[i];
-        const struct link *link = &network->links[number];
-        kernel->pipes[i].impedance = grid->wave_speed[i] / (site->water.gravity * link->area);
-        struct loss_law law = {
-            .element = link->element,
-            .data = link->data,
-            .water = &site->water,
-            .reaches = grid->reaches[i],
-            .impedance = kernel->pipes[i].impedance,
-            .area = link->area,
-            .steady_flow = start->flow[number],
-        };
-        if (!loss_init(&kernel->pipes[i].loss, &law, arena, failure)) {
+        const struct link *link = &network->links[grid->link[i]];
+        if (!make_pipe(engine, i, site, link, start->flow[grid->link[i]], start->head[link->from],
+                       arena, failure)) {
             return false;
         }
-        kernel_start(kernel, i, start->head[link->from], start->flow[number]);
-        set_vapour(kernel, i, link, water_vapour_head(&site->water));
     }
     return true;
 }

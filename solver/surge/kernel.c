@@ -1,5 +1,9 @@
 #include "solver/surge/kernel.h"
 
+#include "solver/surge/boiling.h"
+#include "solver/surge/memory.h"
+#include "solver/surge/sweep.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -17,6 +21,7 @@ bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[], str
     for (int i = 0; i < pipe_count; i++) {
         kernel->pipes[i].first = kernel->node_count;
         kernel->pipes[i].reaches = reaches[i];
+        kernel->pipes[i].highest_vapour = -INFINITY;
         kernel->node_count += reaches[i] + 1;
     }
     kernel->slack = LEAST_SLACK + kernel->node_count / SLACK_SHARE;
@@ -40,15 +45,14 @@ bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[], str
     return true;
 }
 
-/* p and m of node 0 of the row. */
-static double *row_right(const struct kernel *kernel)
+void kernel_set_vapour(struct kernel *kernel, int pipe, const double vapour[])
 {
-    return kernel->right + kernel->slack - kernel->shift;
-}
-
-static double *row_left(const struct kernel *kernel)
-{
-    return kernel->left + kernel->shift;
+    struct kernel_pipe *here = &kernel->pipes[pipe];
+    here->highest_vapour = -INFINITY;
+    for (int i = 0; i <= here->reaches; i++) {
+        kernel->vapour[here->first + i] = vapour[i];
+        here->highest_vapour = fmax(here->highest_vapour, vapour[i]);
+    }
 }
 
 void kernel_start(struct kernel *kernel, int pipe, double head, double flow)
@@ -56,19 +60,20 @@ void kernel_start(struct kernel *kernel, int pipe, double head, double flow)
     const struct kernel_pipe *here = &kernel->pipes[pipe];
     double *right = row_right(kernel) + here->first;
     double *left = row_left(kernel) + here->first;
-    /* d = 2 B Q + G(d): a contraction, since G' < 1 and G/d is small at any sensible reach. */
-    double difference = 2.0 * here->impedance * flow;
+    /* 2 B' Q + F = d: a contraction in d, since G' < 1 and G/d is small at any sensible reach. */
+    double driven = 2.0 * memory_impedance(here) * flow;
+    double rest = driven;
     double loss = 0.0;
     for (int i = 0; i < 200; i++) {
-        struct drop drop = loss_at(&here->loss, difference);
-        double excess = difference - drop.head - 2.0 * here->impedance * flow;
-        double next = difference - excess / (1.0 - drop.slope);
+        struct drop drop = loss_at(&here->loss, rest);
+        double next = rest - (rest - drop.head - driven) / (1.0 - drop.slope);
         loss = drop.head;
-        if (fabs(next - difference) <= 1e-16 * fabs(difference)) {
+        if (fabs(next - rest) <= 1e-16 * fabs(rest)) {
             break;
         }
-        difference = next;
+        rest = next;
     }
+    double difference = 2.0 * here->impedance * flow + loss;
     for (int i = 0; i <= here->reaches; i++) {
         double node_head = head - loss * i;
         right[i] = node_head + 0.5 * difference;
@@ -76,65 +81,44 @@ void kernel_start(struct kernel *kernel, int pipe, double head, double flow)
         kernel->highest[here->first + i] = node_head;
         kernel->lowest[here->first + i] = node_head;
     }
-}
-
-static void note_extremes(int64_t count, const double *restrict right, const double *restrict left,
-                          double *restrict highest, double *restrict lowest)
-{
-    for (int64_t i = 0; i < count; i++) {
-        double head = 0.5 * (right[i] + left[i]);
-        highest[i] = head > highest[i] ? head : highest[i];
-        lowest[i] = head < lowest[i] ? head : lowest[i];
+    if (here->memory != NULL) {
+        memory_start(here->memory, here->reaches + 1, head, loss, flow);
     }
 }
 
-static void take_quadratic(int count, double curvature, double *restrict right,
-                           double *restrict left)
-{
-    for (int i = 0; i < count; i++) {
-        double difference = right[i] - left[i];
-        double size = fabs(difference);
-        double divisor = 1.0 + sqrt(1.0 + curvature * size);
-        double loss = curvature * size * difference / (divisor * divisor);
-        right[i] -= loss;
-        left[i] += loss;
-    }
-}
-
-static void take_table(int count, const struct loss *table, double *restrict right,
-                       double *restrict left)
-{
-    for (int i = 0; i < count; i++) {
-        double loss = loss_at(table, right[i] - left[i]).head;
-        right[i] -= loss;
-        left[i] += loss;
-    }
-}
-
-static void take_losses(struct kernel *kernel)
+/* Notes the extremes and takes friction, all pipes. */
+static void sweep_pipes(struct kernel *kernel)
 {
     for (int i = 0; i < kernel->pipe_count; i++) {
-        const struct kernel_pipe *pipe = &kernel->pipes[i];
-        double *right = row_right(kernel) + pipe->first;
-        double *left = row_left(kernel) + pipe->first;
-        if (pipe->loss.kind == LOSS_QUADRATIC) {
-            take_quadratic(pipe->reaches + 1, pipe->loss.curvature, right, left);
-        } else if (pipe->loss.kind == LOSS_TABLE) {
-            take_table(pipe->reaches + 1, &pipe->loss, right, left);
+        struct kernel_pipe *pipe = &kernel->pipes[i];
+        if (pipe->memory != NULL) {
+            memory_step(kernel, pipe);
+            pipe->lowest_next = -INFINITY;
+            continue;
         }
+        const struct sweep sweep = {
+            .count = pipe->reaches + 1,
+            .right = row_right(kernel) + pipe->first,
+            .left = row_left(kernel) + pipe->first,
+            .highest = kernel->highest + pipe->first,
+            .lowest = kernel->lowest + pipe->first,
+        };
+        pipe->lowest_next = 0.5 * sweep_take(&sweep, &pipe->loss);
     }
 }
 
-void kernel_note_extremes(struct kernel *kernel)
+/* At a cavity the mean of the two values is not the head, whatever a sweep notes there. */
+static void save_extremes(struct kernel *kernel)
 {
-    /* At a cavity the mean of the two waves is not the head: put right after the sweep. */
     for (int64_t i = 0; i < kernel->cavity_count; i++) {
         struct kernel_cavity *cavity = &kernel->cavities[i];
         cavity->highest = fmax(kernel->highest[cavity->node], cavity->head);
         cavity->lowest = fmin(kernel->lowest[cavity->node], cavity->head);
     }
-    note_extremes(kernel->node_count, row_right(kernel), row_left(kernel), kernel->highest,
-                  kernel->lowest);
+}
+
+static void restore_extremes(struct kernel *kernel)
+{
     for (int64_t i = 0; i < kernel->cavity_count; i++) {
         const struct kernel_cavity *cavity = &kernel->cavities[i];
         kernel->highest[cavity->node] = cavity->highest;
@@ -142,65 +126,24 @@ void kernel_note_extremes(struct kernel *kernel)
     }
 }
 
-/* Nodes whose two waves meet below the head at which water boils. */
-static int64_t count_below(int64_t count, const double *restrict right, const double *restrict left,
-                           const double *restrict vapour)
+void kernel_note_extremes(struct kernel *kernel)
 {
-    int64_t below = 0;
-    for (int64_t i = 0; i < count; i++) {
-        below += 0.5 * (right[i] + left[i]) < vapour[i];
-    }
-    return below;
-}
-
-/* Opens, keeps or closes the cavity of one node. */
-static void step_cavity(struct kernel *kernel, struct kernel_pipe *pipe, int64_t node)
-{
-    double *right = &row_right(kernel)[node];
-    double *left = &row_left(kernel)[node];
-    double mean = 0.5 * (*right + *left);
-    double *volume = &kernel->volume[node];
-    double vapour = kernel->vapour[node];
-    if (*volume <= 0.0 && mean >= vapour) {
-        return;
-    }
-    /* The head if what is left of the cavity is filled in this step. */
-    double head = mean - 0.5 * pipe->impedance * *volume / kernel->step;
-    if (head >= vapour) {
-        *volume = 0.0;
-    } else {
-        *volume += kernel->step * 2.0 * (vapour - mean) / pipe->impedance;
-        head = vapour;
-        pipe->cavity_count++;
-    }
-    double arrived = *right;
-    *right = 2.0 * head - *left;
-    *left = 2.0 * head - arrived;
-    kernel->cavities[kernel->cavity_count++] = (struct kernel_cavity){.node = node, .head = head};
-}
-
-static void step_cavities(struct kernel *kernel)
-{
-    kernel->cavity_count = 0;
+    save_extremes(kernel);
     for (int i = 0; i < kernel->pipe_count; i++) {
-        struct kernel_pipe *pipe = &kernel->pipes[i];
-        int64_t first = pipe->first + 1; /* the ends belong to points */
-        int64_t below = count_below(pipe->reaches - 1, row_right(kernel) + first,
-                                    row_left(kernel) + first, kernel->vapour + first);
-        if (below == 0 && pipe->cavity_count == 0) {
-            continue;
-        }
-        pipe->cavity_count = 0;
-        for (int j = 0; j < pipe->reaches - 1; j++) {
-            step_cavity(kernel, pipe, first + j);
+        const struct kernel_pipe *pipe = &kernel->pipes[i];
+        for (int64_t j = 0; j <= pipe->reaches; j++) {
+            int64_t node = pipe->first + j;
+            double head = memory_head(pipe, j, row_mean(kernel, node));
+            kernel->highest[node] = fmax(kernel->highest[node], head);
+            kernel->lowest[node] = fmin(kernel->lowest[node], head);
         }
     }
+    restore_extremes(kernel);
 }
 
-void kernel_step(struct kernel *kernel)
+/* Moves all waves by one reach. */
+static void shift_row(struct kernel *kernel)
 {
-    kernel_note_extremes(kernel);
-    take_losses(kernel);
     if (kernel->shift == kernel->slack) {
         size_t bytes = (size_t)kernel->node_count * sizeof *kernel->right;
         memmove(kernel->right + kernel->slack, row_right(kernel), bytes);
@@ -208,7 +151,21 @@ void kernel_step(struct kernel *kernel)
         kernel->shift = 0;
     }
     kernel->shift++;
-    step_cavities(kernel);
+}
+
+void kernel_step(struct kernel *kernel)
+{
+    save_extremes(kernel);
+    sweep_pipes(kernel);
+    restore_extremes(kernel);
+    shift_row(kernel);
+    kernel->cavity_count = 0;
+    for (int i = 0; i < kernel->pipe_count; i++) {
+        struct kernel_pipe *pipe = &kernel->pipes[i];
+        if (pipe->cavity_count > 0 || pipe->lowest_next < pipe->highest_vapour) {
+            boiling_step(kernel, pipe);
+        }
+    }
 }
 
 double kernel_arrived(const struct kernel *kernel, int pipe, enum kernel_side side)
@@ -218,23 +175,32 @@ double kernel_arrived(const struct kernel *kernel, int pipe, enum kernel_side si
                                 : row_right(kernel)[here->first + here->reaches];
 }
 
+struct inflow kernel_inflow(const struct kernel *kernel, int pipe, enum kernel_side side,
+                            double head)
+{
+    const struct kernel_pipe *here = &kernel->pipes[pipe];
+    int node = side == KERNEL_START ? 0 : here->reaches;
+    double sign = side == KERNEL_START ? -1.0 : 1.0;
+    double mean = memory_mean(here, node, head);
+    double difference = sign * 2.0 * (kernel_arrived(kernel, pipe, side) - mean);
+    double slope = 0.0;
+    double flow = sign * memory_flow(here, node, difference, &slope);
+    double softness = here->memory == NULL ? 0.0 : here->memory->softness;
+    return (struct inflow){flow, 2.0 * slope * (1.0 + softness)};
+}
+
 void kernel_enter(struct kernel *kernel, int pipe, enum kernel_side side, double head)
 {
     const struct kernel_pipe *here = &kernel->pipes[pipe];
     double *right = row_right(kernel);
     double *left = row_left(kernel);
+    int node = side == KERNEL_START ? 0 : here->reaches;
+    double mean = memory_mean(here, node, head);
     if (side == KERNEL_START) {
-        right[here->first] = 2.0 * head - left[here->first];
+        right[here->first] = 2.0 * mean - left[here->first];
     } else {
-        int64_t last = here->first + here->reaches;
-        left[last] = 2.0 * head - right[last];
+        left[here->first + node] = 2.0 * mean - right[here->first + node];
     }
-}
-
-/* Mean of the two waves that leave a node: its head, but where a cavity is. */
-static double mean_head(const struct kernel *kernel, int64_t node)
-{
-    return 0.5 * (row_right(kernel)[node] + row_left(kernel)[node]);
 }
 
 double kernel_head(const struct kernel *kernel, int pipe, int node)
@@ -245,34 +211,42 @@ double kernel_head(const struct kernel *kernel, int pipe, int node)
             return kernel->cavities[j].head;
         }
     }
-    return mean_head(kernel, i);
-}
-
-static double loss_of(const struct kernel *kernel, int pipe, int node)
-{
-    int64_t i = kernel->pipes[pipe].first + node;
-    return loss_at(&kernel->pipes[pipe].loss, row_right(kernel)[i] - row_left(kernel)[i]).head;
+    return memory_head(&kernel->pipes[pipe], node, row_mean(kernel, i));
 }
 
 double kernel_flow(const struct kernel *kernel, int pipe, int node)
 {
-    int64_t i = kernel->pipes[pipe].first + node;
-    double difference = row_right(kernel)[i] - row_left(kernel)[i];
-    return (difference - loss_of(kernel, pipe, node)) / (2.0 * kernel->pipes[pipe].impedance);
+    const struct kernel_pipe *here = &kernel->pipes[pipe];
+    return memory_flow(here, node, row_difference(kernel, here->first + node), NULL);
+}
+
+/* All that friction takes in one reach at the flow of a node, m. */
+static double loss_of(const struct kernel *kernel, const struct kernel_pipe *pipe, int node)
+{
+    double difference = row_difference(kernel, pipe->first + node);
+    return difference - 2.0 * pipe->impedance * memory_flow(pipe, node, difference, NULL);
+}
+
+/* Head that stands for what a node stores: its own and what its wall has given way by. */
+static double stored_head(const struct kernel *kernel, const struct kernel_pipe *pipe, int node)
+{
+    bool is_soft = pipe->memory != NULL && pipe->memory->strain != NULL;
+    double mean = row_mean(kernel, pipe->first + node);
+    return is_soft ? mean + pipe->memory->grown[node] : mean;
 }
 
 double kernel_stored(const struct kernel *kernel, int pipe)
 {
     const struct kernel_pipe *here = &kernel->pipes[pipe];
     int last = here->reaches;
-    double sum = 0.5 * (mean_head(kernel, here->first) + mean_head(kernel, here->first + last));
+    double sum = 0.5 * (stored_head(kernel, here, 0) + stored_head(kernel, here, last));
     double cavities = 0.0;
     for (int i = 1; i < last; i++) {
-        sum += mean_head(kernel, here->first + i);
+        sum += stored_head(kernel, here, i);
         cavities += kernel->volume[here->first + i];
     }
     /* End correction of the trapezoidal rule as the scheme has it: friction's share of the slope of
      * head at the ends. With it the balance closes to round-off. */
-    sum -= 0.25 * (loss_of(kernel, pipe, 0) - loss_of(kernel, pipe, last));
+    sum -= 0.25 * (loss_of(kernel, here, 0) - loss_of(kernel, here, last));
     return sum * kernel->step / here->impedance - cavities; /* g A/a^2 dx = dt/B */
 }

@@ -15,54 +15,32 @@
  * head stays there and the flows on its two sides differ by the growth of the cavity, (2H - p -
  * m)/B, until its volume is used up (discrete vapour cavity, Wylie & Streeter 1993, ch. 8, with
  * backward weighting; the step in which it closes closes it exactly, so no water is lost). The
- * waves that leave such a node are 2H - m to the right and 2H - p to the left. */
+ * waves that leave such a node are 2H - m to the right and 2H - p to the left.
+ *
+ * A pipe with unsteady friction or creep remembers earlier steps (solver/surge/memory.h); then the
+ * mean of the two values at a node is not quite its head. Ask the views. */
 #ifndef SOLVER_SURGE_KERNEL_H
 #define SOLVER_SURGE_KERNEL_H
 
 #include "models/arena.h"
-#include "solver/surge/loss.h"
-
-#include <stdint.h>
+#include "solver/surge/row.h"
 
 enum kernel_side { KERNEL_START, KERNEL_END };
 
-struct kernel_pipe {
-    int64_t first;    /* its first node in the row */
-    int reaches;      /* it has reaches + 1 nodes */
-    double impedance; /* B, s/m2 */
-    struct loss loss;
-    int cavity_count; /* open in it now */
+/* Flow into a point, m3/s, and how much less it gets for each metre of head. */
+struct inflow {
+    double flow;
+    double conductance; /* m2/s, >= 0; 0: no pipe ends there */
 };
 
-/* A node that has, or in this step closed, a cavity. */
-struct kernel_cavity {
-    int64_t node;
-    double head; /* m, its true head at this instant */
-    double highest;
-    double lowest;
-};
-
-struct kernel {
-    int pipe_count;
-    struct kernel_pipe *pipes; /* [pipe_count] */
-    int64_t node_count;
-    int64_t slack;   /* steps until the row has to be moved back */
-    int64_t shift;   /* steps made since */
-    double *right;   /* [node_count + slack] p of node i at right[slack - shift + i] */
-    double *left;    /* [node_count + slack] m of node i at left[shift + i] */
-    double *highest; /* [node_count] m, extremes of H so far */
-    double *lowest;  /* [node_count] m */
-    double *vapour;  /* [node_count] m, head at which water boils there; the caller's to set */
-    double *volume;  /* [node_count] m3 of its cavity */
-    int64_t cavity_count;
-    struct kernel_cavity *cavities; /* [cavity_count] at this instant */
-    double step;                    /* s; the caller's to set */
-};
-
-/* Room for `pipe_count` pipes whose reaches are given; impedances and losses are the caller's to
- * set in kernel->pipes; water boils nowhere until kernel->vapour is set. False: memory ended. */
+/* Room for `pipe_count` pipes whose reaches are given; impedances, memories and losses are the
+ * caller's to set in kernel->pipes, kernel->step too; water boils nowhere until kernel_set_vapour.
+ * False: memory ended. */
 MUST_CHECK bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[],
                             struct arena *arena, struct failure *failure);
+
+/* The heads [reaches + 1] at which water boils along a pipe, m. */
+void kernel_set_vapour(struct kernel *kernel, int pipe, const double vapour[]);
 
 /* Steady flow along one pipe from the head at its start, and its extremes. */
 void kernel_start(struct kernel *kernel, int pipe, double head, double flow);
@@ -76,6 +54,10 @@ void kernel_note_extremes(struct kernel *kernel);
 
 /* The value that has arrived at an end of a pipe: m at its start, p at its end. */
 double kernel_arrived(const struct kernel *kernel, int pipe, enum kernel_side side);
+
+/* Flow out of a pipe's end into a point at `head` m. */
+struct inflow kernel_inflow(const struct kernel *kernel, int pipe, enum kernel_side side,
+                            double head);
 
 /* Sets the value that enters at an end from the head there. */
 void kernel_enter(struct kernel *kernel, int pipe, enum kernel_side side, double head);

@@ -62,7 +62,7 @@ Test(surge_cavity, one_node_grows_as_the_two_sides_part)
     kernel.step = 0.02;
     kernel.pipes[0].impedance = 20766.394;
     kernel.pipes[0].cavity_count = 1;
-    kernel.vapour[1] = -8.1;
+    kernel_set_vapour(&kernel, 0, (double[]){-INFINITY, -8.1, -INFINITY});
     kernel.volume[1] = 2.0e-6;
     kernel.right[kernel.slack] = 5.0;
     kernel.left[2] = -60.0;

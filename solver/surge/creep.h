@@ -1,0 +1,34 @@
+/* Creep: a plastic wall goes on stretching after the pressure has risen.
+ *
+ * Generalised Kelvin-Voigt wall (Gally, Guney & Rieutord 1979; Covas et al., J. Hydraulic Research
+ * 43(1), 2005): the wall's modulus gives the strain at once (it is in the wave speed), each element
+ * k adds d(strain)/dt = (J_k F - strain_k)/tau_k, with the stress F = c1 rho g D (H - H0)/(2 e) and
+ * H0 the steady head. Continuity gets the term 2 d(strain)/dt: along both characteristics the head
+ * falls by S d(strain)/dt, S = 2 a^2 dt/g, half of it taken at each end of the reach (second
+ * order). The strain is exact for a stress that changes evenly over a step. */
+#ifndef SOLVER_SURGE_CREEP_H
+#define SOLVER_SURGE_CREEP_H
+
+#include "models/wall.h"
+
+/* With part[k] remembered of the step before, the strain of element k is near[k] F + part[k]; then
+ * part[k] = far[k] F + fade[k] strain. */
+struct creep {
+    int count;                   /* elements; 0: elastic */
+    double near[WALL_CREEP_MAX]; /* 1/Pa */
+    double far[WALL_CREEP_MAX];  /* 1/Pa */
+    double fade[WALL_CREEP_MAX];
+    double often[WALL_CREEP_MAX]; /* 1/tau, 1/s */
+    double rate;                  /* 1/(Pa s): d(strain)/dt = rate F - sum of often part */
+};
+
+/* The elements of `wall` at steps of `step` s. */
+struct creep creep_of(const struct wall *wall, double step);
+
+/* What is remembered of a wall that was at rest until its stress jumped to `stress` Pa. */
+void creep_start(const struct creep *creep, double stress, double part[]);
+
+/* The strain at the end of a step whose stress has come to `stress` Pa. */
+double creep_step(const struct creep *creep, double stress, double part[]);
+
+#endif

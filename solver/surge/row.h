@@ -1,0 +1,70 @@
+/* Row: all nodes of all pipes in one row, as the kernel keeps them (solver/surge/kernel.h). */
+#ifndef SOLVER_SURGE_ROW_H
+#define SOLVER_SURGE_ROW_H
+
+#include "solver/surge/loss.h"
+
+#include <stdint.h>
+
+struct memory;
+
+struct kernel_pipe {
+    int64_t first;         /* its first node in the row */
+    int reaches;           /* it has reaches + 1 nodes */
+    double impedance;      /* B, s/m2 */
+    struct loss loss;      /* made with `impedance`, or with memory_impedance if it has a memory */
+    int cavity_count;      /* open in it now */
+    double highest_vapour; /* m, of its nodes */
+    double lowest_next;    /* m, no head inside will be below it after the move */
+    struct memory *memory; /* of unsteady friction and creep; NULL: it has none */
+};
+
+/* A node that has, or in this step closed, a cavity. */
+struct kernel_cavity {
+    int64_t node;
+    double head; /* m, its true head at this instant */
+    double highest;
+    double lowest;
+};
+
+struct kernel {
+    int pipe_count;
+    struct kernel_pipe *pipes; /* [pipe_count] */
+    int64_t node_count;
+    int64_t slack;   /* steps until the row has to be moved back */
+    int64_t shift;   /* steps made since */
+    double *right;   /* [node_count + slack] p of node i at right[slack - shift + i] */
+    double *left;    /* [node_count + slack] m of node i at left[shift + i] */
+    double *highest; /* [node_count] m, extremes of H so far */
+    double *lowest;  /* [node_count] m */
+    double *vapour;  /* [node_count] m, head at which water boils there */
+    double *volume;  /* [node_count] m3 of its cavity */
+    int64_t cavity_count;
+    struct kernel_cavity *cavities; /* [cavity_count] at this instant */
+    double step;                    /* s; the caller's to set */
+};
+
+/* p and m of node 0 of the row. */
+static inline double *row_right(const struct kernel *kernel)
+{
+    return kernel->right + kernel->slack - kernel->shift;
+}
+
+static inline double *row_left(const struct kernel *kernel)
+{
+    return kernel->left + kernel->shift;
+}
+
+/* Half the sum of the two values at a node. */
+static inline double row_mean(const struct kernel *kernel, int64_t node)
+{
+    return 0.5 * (row_right(kernel)[node] + row_left(kernel)[node]);
+}
+
+/* p - m at a node. */
+static inline double row_difference(const struct kernel *kernel, int64_t node)
+{
+    return row_right(kernel)[node] - row_left(kernel)[node];
+}
+
+#endif

@@ -1,0 +1,23 @@
+/* Sweep: one pass over the nodes of a pipe whose friction and wall answer at once.
+ * At every node the head (p + m)/2 is held against the extremes so far, then friction G(p - m) is
+ * taken: p -= G, m += G. One read and one write of each number; vectors wherever the compiler finds
+ * them, with the same digits at every width. */
+#ifndef SOLVER_SURGE_SWEEP_H
+#define SOLVER_SURGE_SWEEP_H
+
+#include "solver/surge/loss.h"
+
+/* Nodes of a stretch: [count] each. */
+struct sweep {
+    int count;
+    double *right;   /* m, p */
+    double *left;    /* m, m */
+    double *highest; /* m */
+    double *lowest;  /* m */
+};
+
+/* Returns the least p plus the least m that go on: twice a bound below of every head that two of
+ * them can meet with; infinite if there are no nodes. */
+double sweep_take(const struct sweep *sweep, const struct loss *loss);
+
+#endif

@@ -1,0 +1,147 @@
+/* Unsteady friction: the weights against the exact functions, and laboratory layouts against
+ * independent runs with the same weights (computed, not measured; layouts from memory). */
+#include "solver/surge/unsteady.h"
+#include "tests/solver/laboratory.h"
+
+/* Zielke, J. Basic Engineering 90, 1968: sum over 20 000 zeros of J2 (computed). */
+Test(surge_unsteady, laminar_weights_follow_zielke)
+{
+    static const double exact[][2] = {{1e-5, 87.9596},  {1e-4, 26.97015}, {1e-3, 7.705023},
+                                      {1e-2, 1.686457}, {0.02, 0.913967}, {0.05, 0.297603},
+                                      {0.1, 0.0723816}};
+    struct unsteady_weight weight = unsteady_weight_of(0.0);
+    for (int i = 0; i < 7; i++) {
+        double here = unsteady_weight_at(&weight, exact[i][0]);
+        cr_expect_float_eq(here / exact[i][1], 1.0, 3e-3, "%g: %g", exact[i][0], here);
+    }
+}
+
+/* Vardy & Brown 2003, smooth pipe: exp(-B psi)/(2 sqrt(pi psi)); B at three Reynolds numbers
+ * (computed from the formula). */
+Test(surge_unsteady, turbulent_weights_follow_vardy_and_brown)
+{
+    static const double shear[][2] = {{3750.0, 250.96}, {1e4, 526.25}, {1e6, 9036.6}};
+    for (int i = 0; i < 3; i++) {
+        struct unsteady_weight weight = unsteady_weight_of(shear[i][0]);
+        for (double psi = 1e-5; psi < 0.1 && shear[i][1] * psi < 100.0; psi *= 1.1) {
+            double share = unsteady_weight_at(&weight, psi) * exp(shear[i][1] * psi) /
+                           (0.28209479177387814 / sqrt(psi));
+            cr_assert_float_eq(share, 1.0, 3e-3 + 1e-5 * shear[i][1] * psi, "Re %g psi %g: %g",
+                               shear[i][0], psi, share);
+        }
+    }
+}
+
+/* Evenly rising flow: the head lost tends to lag-free sums; the recursion is exact at any step. */
+Test(surge_unsteady, recursion_is_exact_for_even_change)
+{
+    struct unsteady_weight weight = unsteady_weight_of(1e4);
+    for (double step = 1e-4; step < 20.0; step *= 30.0) {
+        struct unsteady_reach reach = {10.0, 0.05, 0.002, 1e-6, 9.81, step};
+        struct unsteady unsteady = unsteady_of(&weight, &reach);
+        double term[UNSTEADY_TERMS] = {0.0};
+        double scale = 16.0 * 1e-6 * 10.0 / (9.81 * 0.05 * 0.05 * 0.002);
+        for (int n = 1; n <= 50; n++) {
+            double psi = 4.0 * 1e-6 * n * step / (0.05 * 0.05);
+            for (int k = 0; k < UNSTEADY_TERMS; k++) {
+                double decay = weight.decay[k];
+                term[k] = unsteady.fade[k] * term[k] + unsteady.gain[k];
+                double exact = scale * weight.size[k] * -expm1(-decay * psi) / decay * n / psi;
+                cr_assert_float_eq(term[k] / exact, 1.0, 1e-12);
+            }
+        }
+    }
+}
+
+/* Bergant, Simpson & Vitkovsky, J. Hydraulic Research 39(3), 2001: copper, 37.23 m, 22.1 mm,
+ * 1319 m/s, tank 32 m, closed in 9 ms. */
+static void run_copper(struct rig *rig, struct rig_valve *valve, double velocity, bool is_unsteady)
+{
+    struct laboratory copper = {37.23, 0.0221, 1319.0, 1.18e-6, velocity, 32.0,
+                                0.009, 0.0,    NULL,   128,     10.0};
+    laboratory_open(rig, &copper, valve);
+    rig->site.surge.is_friction_unsteady = is_unsteady;
+    rig_run(rig);
+}
+
+static void check_copper(double velocity, bool is_unsteady, const double expected[3],
+                         double tolerance)
+{
+    struct rig rig;
+    struct rig_valve valve;
+    run_copper(&rig, &valve, velocity, is_unsteady);
+    for (int k = 0; k < 3; k++) {
+        int cycle = (int[]){1, 5, 10}[k];
+        double highest = laboratory_extreme(&rig, cycle, 1.0);
+        cr_expect_float_eq(highest, expected[k], tolerance, "%g m/s cycle %d: %.3f not %.2f",
+                           velocity, cycle, highest, expected[k]);
+    }
+    cr_expect_lt(fabs(rig.result.mass_residual), 1e-14, "%g m3", rig.result.mass_residual);
+    rig_close(&rig);
+}
+
+Test(surge_unsteady, copper_pipe_decays_as_independent_runs_say)
+{
+    check_copper(0.1, false, (double[]){45.44, 45.21, 44.93}, 0.02);
+    check_copper(0.2, false, (double[]){58.88, 57.87, 56.69}, 0.02);
+    check_copper(0.3, false, (double[]){72.32, 70.27, 67.95}, 0.02);
+    check_copper(0.1, true, (double[]){45.75, 43.74, 41.47}, 0.08);
+    check_copper(0.2, true, (double[]){59.5, 54.99, 50.24}, 0.08);
+    check_copper(0.3, true, (double[]){73.2, 66.15, 58.85}, 0.08);
+}
+
+/* What any weighting function must show in that pipe: the tenth cycle stands over the tank by about
+ * 70 % (0.1 m/s) or 65 % (0.3 m/s) of the first; without it by more than 88 %. */
+Test(surge_unsteady, tenth_cycle_keeps_two_thirds)
+{
+    for (int i = 0; i < 4; i++) {
+        struct rig rig;
+        struct rig_valve valve;
+        bool is_unsteady = i >= 2;
+        run_copper(&rig, &valve, i % 2 == 0 ? 0.1 : 0.3, is_unsteady);
+        double kept =
+            (laboratory_extreme(&rig, 10, 1.0) - 32.0) / (laboratory_extreme(&rig, 1, 1.0) - 32.0);
+        double expected = i % 2 == 0 ? 0.70 : 0.65;
+        cr_expect(is_unsteady ? fabs(kept - expected) < 0.02 : kept > 0.88, "%d: %g", i, kept);
+        rig_close(&rig);
+    }
+}
+
+/* Holmboe & Rouleau, J. Basic Engineering 89(1), 1967: laminar oil, stopped at once; excess over
+ * the tank as a share of Joukowsky's rise by cycle (computed; 40 and 160 reaches alike to 0.01). */
+static void check_oil(bool is_unsteady, const double expected[5])
+{
+    struct rig rig;
+    struct rig_valve valve;
+    struct laboratory oil = {36.09, 0.0254, 1324.0, 3.967e-5, 0.128, 50.0, 0.0, 0.0, NULL, 40, 5.0};
+    laboratory_open(&rig, &oil, &valve);
+    rig.site.surge.is_friction_unsteady = is_unsteady;
+    rig_run(&rig);
+    for (int cycle = 1; cycle <= 5; cycle++) {
+        double share = (laboratory_extreme(&rig, cycle, 1.0) - 50.0) / (1324.0 * 0.128 / 9.81);
+        cr_expect_float_eq(share, expected[cycle - 1], 0.015, "cycle %d: %.3f not %.2f", cycle,
+                           share, expected[cycle - 1]);
+    }
+    rig_close(&rig);
+}
+
+Test(surge_unsteady, oil_decays_as_zielke_says)
+{
+    check_oil(false, (double[]){1.00, 0.90, 0.81, 0.73, 0.65});
+    check_oil(true, (double[]){1.09, 0.86, 0.67, 0.51, 0.38});
+}
+
+/* Water at rest in the steady state stays there. */
+Test(surge_unsteady, steady_start_is_held)
+{
+    struct rig rig;
+    struct rig_valve valve;
+    struct laboratory copper = {37.23, 0.0221, 1319.0, 1.18e-6, 0.3, 32.0,
+                                0.0,   0.0,    NULL,   16,      50.0};
+    laboratory_open(&rig, &copper, &valve);
+    rig.site.surge.is_friction_unsteady = true;
+    rig.site.surge.event_count = 0;
+    rig_run(&rig);
+    cr_expect_lt(rig.result.drift, 1e-10, "%g m", rig.result.drift);
+    rig_close(&rig);
+}
