@@ -6,6 +6,7 @@
 #include "io/door/outlet_law.h"
 #include "io/door/part.h"
 #include "io/door/point_law.h"
+#include "io/door/read_creep.h"
 #include "io/door/read_ends.h"
 #include "io/door/read_pumps.h"
 #include "io/door/read_runs.h"
@@ -152,7 +153,8 @@ void write_case_help(FILE *out)
         &case_section,      &water_section,  &tank_section,     &point_section,
         &point_law_section, &tee_section,    &outlet_section,   &outlet_law_section,
         &pump_section,      &run_section,    &own_type_section, &losses_section,
-        &limits_section,    &energy_section, &surge_section,    &event_section};
+        &limits_section,    &energy_section, &surge_section,    &event_section,
+        &creep_section};
     for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++) {
         section_write_help(sections[i], out);
     }

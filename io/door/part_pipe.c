@@ -1,5 +1,6 @@
 #include "io/command/nearest.h"
 #include "io/door/part.h"
+#include "io/door/read_creep.h"
 #include "io/door/table.h"
 #include "models/circle.h"
 #include "models/pipe.h"
@@ -14,6 +15,7 @@ struct pipe_words {
     double hazen_williams_flow_power, hazen_williams_bore_power, wave_speed, class;
     double modulus, poisson;
     int restraint;
+    const struct tree *creep;
     /* found by read */
     const struct pipe_size *row;
     const struct wall *wall_material;
@@ -83,6 +85,10 @@ static const struct key pipe_keys[] = {
      .choices = "throughout|upstream|jointed",
      .fallback = "throughout",
      .help = "how it is held lengthwise"},
+    {.name = "creep",
+     .kind = KEY_NODE,
+     .offset = FIELD(creep),
+     .help = "of its wall, for surge: {compliance: 1.06e-10 0.91e-10 /Pa, time: 0.05 1.5 s}"},
 };
 #undef QUANTITY_KEY
 #undef FIELD
@@ -170,6 +176,9 @@ static bool find_material(struct draft *draft, struct part *part, struct pipe_wo
     const struct wall *known =
         name ? named_material(draft, part, name, words->material && !is_stated) : NULL;
     words->wall_material = is_stated ? own_material(draft, part, words, known) : known;
+    if (words->creep && !read_creep(draft, words->creep, part->subject, &words->wall_material)) {
+        return false;
+    }
     return words->wall_material || (!is_stated && (!words->material || known));
 }
 

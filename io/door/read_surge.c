@@ -10,7 +10,7 @@
 
 struct surge_words {
     double duration, largest_step;
-    int reaches;
+    int reaches, friction, walls;
     const struct tree *events, *gauges;
 };
 
@@ -42,6 +42,18 @@ static const struct key surge_keys[] = {
      .offset = FIELD(reaches),
      .range = RANGE_POSITIVE,
      .help = "at least so many in the shortest pipe that is not lumped"},
+    {.name = "friction",
+     .kind = KEY_CHOICE,
+     .offset = FIELD(friction),
+     .choices = "quasi-steady|unsteady",
+     .fallback = "quasi-steady",
+     .help = "unsteady: it remembers how the flow changed (by a weighting function)"},
+    {.name = "walls",
+     .kind = KEY_CHOICE,
+     .offset = FIELD(walls),
+     .choices = "elastic|creeping",
+     .fallback = "elastic",
+     .help = "creeping: plastic whose creep is known goes on stretching"},
 };
 #undef FIELD
 
@@ -246,6 +258,8 @@ void read_surge(struct draft *draft, const struct tree *node)
     plan->duration = isfinite(words.duration) ? words.duration : (double)INFINITY;
     plan->largest_step = isfinite(words.largest_step) ? words.largest_step : 0;
     plan->reaches = words.reaches > 0 ? words.reaches : 0;
+    plan->is_friction_unsteady = words.friction == 1;
+    plan->is_wall_creeping = words.walls == 1;
     if (node->kind == TREE_MAP) {
         read_events(draft, words.events);
         read_gauges(draft, words.gauges);

@@ -45,6 +45,7 @@ static const struct quantity_row quantities[QUANTITY_COUNT] = {
     [QUANTITY_GRAVITY] = {"acceleration", "m/s2", "m/s2", "9.81 m/s2", 1e3},
     [QUANTITY_RESISTANCE] = {"resistance", "s2/m5", "s2/m5", "2e4 s2/m5", 1e18},
     [QUANTITY_ENERGY_PRICE] = {"price of energy", "1/J", "J-1", "0.30 /kWh", 1e3},
+    [QUANTITY_COMPLIANCE] = {"creep compliance", "1/Pa", "Pa-1", "1.06e-10 /Pa", 1e-6},
 };
 
 /* Trade words. `quantity` QUANTITY_COUNT: wherever the word stands; else only there and only as the

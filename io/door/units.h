@@ -33,6 +33,7 @@ enum quantity {
     QUANTITY_GRAVITY,       /* m/s2 */
     QUANTITY_RESISTANCE,    /* s2/m5 */
     QUANTITY_ENERGY_PRICE,  /* 1/J */
+    QUANTITY_COMPLIANCE,    /* 1/Pa */
     QUANTITY_COUNT
 };
 

@@ -64,6 +64,7 @@ static const struct good goods[] = {
     {QUANTITY_RESISTANCE, "2e4 s2/m5", 2e4},
     {QUANTITY_VISCOSITY, "1 cSt", 1e-6},
     {QUANTITY_ENERGY_PRICE, "0.36 /kWh", 1e-7},
+    {QUANTITY_COMPLIANCE, "0.1 /GPa", 1e-10},
     {QUANTITY_TIME, "2000 h", 7.2e6},
     {QUANTITY_NUMBER, "0.8", 0.8},
     {QUANTITY_NUMBER, "80 %", 0.8},

@@ -1,0 +1,14 @@
+/* Creep of a pipe's wall as a case states it. */
+#ifndef IO_DOOR_READ_CREEP_H
+#define IO_DOOR_READ_CREEP_H
+
+#include "io/door/draft.h"
+#include "models/wall.h"
+
+extern const struct section creep_section;
+
+/* Puts a copy of *material with this creep in its place. False: told. */
+MUST_CHECK bool read_creep(struct draft *draft, const struct tree *node, const char *subject,
+                           const struct wall **material);
+
+#endif
