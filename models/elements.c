@@ -1,5 +1,7 @@
 #include "models/elements.h"
 
+#include "models/air_valve.h"
+#include "models/air_vessel.h"
 #include "models/draw_off.h"
 #include "models/fitting.h"
 #include "models/float_valve.h"
@@ -23,6 +25,7 @@ static const struct element *const elements[] = {
     &pipe_element,         &fitting_element,      &pump_element,       &non_return_element,
     &reducer_element,      &strainer_element,     &throttling_element, &float_valve_element,
     &flow_limiter_element, &relief_valve_element, &regulator_element,  &tee_element,
+    &standpipe_element,    &air_vessel_element,   &air_valve_element,
 };
 
 int element_count(void)

@@ -8,6 +8,7 @@
 #include "models/site.h"
 
 struct valve_numbers;
+struct protection;
 
 /* Entry and exit losses where a run meets a tank. */
 struct losses {
@@ -37,10 +38,13 @@ struct outlet_law {
 /* A point's own law, as said (io/door/point_law.h). */
 struct point_law {
     int point;
-    int falls;              /* 1: its draw falls with the pressure */
-    double standpipe_top;   /* m; NAN */
-    double standpipe_bore;  /* m; NAN */
-    const struct tree *tee; /* NULL: none */
+    int falls;                     /* 1: its draw falls with the pressure */
+    double standpipe_top;          /* m; NAN */
+    double standpipe_bore;         /* m; NAN */
+    const struct tree *tee;        /* NULL: none */
+    const struct tree *vessel;     /* its air vessel's map; NULL: none */
+    const struct tree *air;        /* its air valve's map; NULL: none */
+    struct protection *protection; /* read from them, see io/door/protection.h */
 };
 
 /* An open end; its link is made when the pipe that leads to it is known. */

@@ -1,5 +1,6 @@
 #include "io/door/point_law.h"
 
+#include "io/door/protection.h"
 #include "io/door/tee_point.h"
 #include "models/circle.h"
 #include "models/draw_off.h"
@@ -25,6 +26,11 @@ static const struct key point_law_keys[] = {
      .quantity = QUANTITY_LENGTH,
      .range = RANGE_POSITIVE,
      .help = "of that upright pipe"},
+    {.name = "air vessel",
+     .kind = KEY_NODE,
+     .offset = FIELD(vessel),
+     .help = "a map: {volume: 200 L, gas: 80 L}"},
+    {.name = "air valve", .kind = KEY_NODE, .offset = FIELD(air), .help = "a map: {bore: 25 mm}"},
     {.name = "tee",
      .kind = KEY_NODE,
      .offset = FIELD(tee),
@@ -64,13 +70,13 @@ static bool check(struct draft *draft, const struct point_law *law, const struct
     return true;
 }
 
-bool point_law_keep(struct draft *draft, const struct point_law *law)
+bool point_law_keep(struct draft *draft, struct point_law *law)
 {
     if (law->falls != 1 && !law->tee && !isfinite(law->standpipe_top) &&
-        !isfinite(law->standpipe_bore)) {
+        !isfinite(law->standpipe_bore) && !law->vessel && !law->air) {
         return true;
     }
-    if (!check(draft, law, &draft->network->points[law->point])) {
+    if (!check(draft, law, &draft->network->points[law->point]) || !protection_read(draft, law)) {
         return false;
     }
     if (draft->point_law_count == draft->point_law_room) {
@@ -159,6 +165,19 @@ static void make_standpipe(struct draft *draft, const struct point_law *law)
              (struct link){.area = area, .element = &standpipe_element, .data = standpipe});
 }
 
+/* Its air vessel and air valve. */
+static void make_protection(struct draft *draft, const struct point_law *law, double area)
+{
+    double held_head = 0;
+    struct link link = {.area = area};
+    if (law->vessel && protection_make_vessel(draft, law, &link, &held_head)) {
+        add_link(draft, law, "air vessel", held_head, link);
+    }
+    if (law->air && protection_make_air_valve(draft, law, &link, &held_head)) {
+        add_link(draft, law, "air valve", held_head, link);
+    }
+}
+
 void point_laws_finish(struct draft *draft)
 {
     for (int i = 0; i < draft->point_law_count; i++) {
@@ -173,6 +192,7 @@ void point_laws_finish(struct draft *draft)
         if (isfinite(law->standpipe_top)) {
             make_standpipe(draft, law);
         }
+        make_protection(draft, law, area);
         if (law->tee) {
             tee_point_make(draft, law->point, law->tee);
         }

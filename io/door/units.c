@@ -25,6 +25,7 @@ static const struct quantity_row quantities[QUANTITY_COUNT] = {
     [QUANTITY_NUMBER] = {"number", "", "1", "0.8", 1e15},
     [QUANTITY_LENGTH] = {"length", "m", "m", "2.1 m", 1e7},
     [QUANTITY_AREA] = {"area", "m2", "m2", "6 m2", 1e10},
+    [QUANTITY_VOLUME] = {"volume", "m3", "m3", "200 L", 1e10},
     [QUANTITY_FLOW] = {"flow", "m3/s", "m3/s", "1.2 L/s", 1e6},
     [QUANTITY_VELOCITY] = {"velocity", "m/s", "m/s", "1.5 m/s", 1e5},
     [QUANTITY_HEAD] = {"head", "m", "m", "0.3 m", 1e6},

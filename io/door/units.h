@@ -13,6 +13,7 @@ enum quantity {
     QUANTITY_NUMBER,        /* no unit, or % */
     QUANTITY_LENGTH,        /* m */
     QUANTITY_AREA,          /* m2 */
+    QUANTITY_VOLUME,        /* m3 */
     QUANTITY_FLOW,          /* m3/s */
     QUANTITY_VELOCITY,      /* m/s */
     QUANTITY_HEAD,          /* m; also a pressure, see struct amount */
