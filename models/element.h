@@ -34,8 +34,8 @@ struct span {
 struct instant {
     double time;    /* s, at the end of the step */
     double step;    /* s, > 0 */
-    double setting; /* what the plan of events commands now: pump 1 = power on, 0 = power off;
-                       throttling valve: opening, share; otherwise unused */
+    double setting; /* what the plan of events commands now: pump: share of its speed, 0 = power
+                       off; throttling valve: opening, share; otherwise unused */
     const struct water *water;
 };
 

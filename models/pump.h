@@ -64,10 +64,13 @@ struct pump_unit {
     double speed;         /* share of rated speed when running, > 0 */
     bool is_running;      /* false: held at rest; water may pass through the standing impeller */
     bool reverse_blocked; /* a ratchet: it cannot turn backward */
+    double flywheel;      /* kg m2 on the shaft beside the pump's own inertia, >= 0 */
 };
 
-/* State of a pump while things move. Setting 1: power on, a unit below its speed runs up evenly;
- * setting 0: the power has failed and it runs down; one that was never started is held at rest. */
+/* State of a pump while things move. Setting above 0: power on, and a drive brings it to that share
+ * of its speed (1: all of it), upward evenly and no faster than in the run-up time, downward as
+ * fast as the setting falls but no faster than it would run down by itself: a drive does not brake.
+ * Setting 0: the power has failed and it runs down; one that was never started is held at rest. */
 extern const double pump_run_up_time; /* s from rest to its speed */
 
 enum { PUMP_STATE_SPEED, PUMP_STATE_TORQUE, PUMP_STATE_COUNT };

@@ -79,7 +79,7 @@ static struct drop run_down(const struct pump_unit *unit, const struct instant *
         .flow = flow,
         .speed = old[PUMP_STATE_SPEED],
         .torque = old[PUMP_STATE_TORQUE],
-        .factor = now->step / (4.0 * circle_pi * pump->inertia * pump->speed),
+        .factor = now->step / (4.0 * circle_pi * (pump->inertia + unit->flywheel) * pump->speed),
     };
     const double speed = root_find(run_down_unbalance, &run, run.speed, -INFINITY, INFINITY);
     if (unit->reverse_blocked && !(speed > 0.0)) {
@@ -101,7 +101,7 @@ static struct drop drop_of_step(const void *data, const struct instant *now, con
                                 double flow, double next[])
 {
     const struct pump_unit *unit = data;
-    const bool is_powered = now->setting >= 0.5;
+    const bool is_powered = now->setting > 0.0;
     const bool was_never_started = !unit->is_running && !(fabs(old[PUMP_STATE_SPEED]) > 0.0);
     if (!is_powered && !was_never_started) {
         return run_down(unit, now, old, flow, next);
@@ -109,7 +109,13 @@ static struct drop drop_of_step(const void *data, const struct instant *now, con
     double speed = 0.0;
     if (is_powered) {
         const double most = old[PUMP_STATE_SPEED] + unit->speed * now->step / pump_run_up_time;
-        speed = fmin(unit->speed, most);
+        speed = fmin(unit->speed * fmin(now->setting, 1.0), most);
+    }
+    if (is_powered && speed < old[PUMP_STATE_SPEED]) {
+        const struct drop free = run_down(unit, now, old, flow, next);
+        if (next[PUMP_STATE_SPEED] >= speed) {
+            return free;
+        }
     }
     next[PUMP_STATE_SPEED] = speed;
     next[PUMP_STATE_TORQUE] = pump_torque(unit->pump, flow, speed);

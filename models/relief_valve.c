@@ -69,12 +69,60 @@ static double opening(const void *data, const struct water *water, double flow)
     return lift(flow_share(valve, water, flow), valve->overpressure);
 }
 
+/* --- while things move --- */
+
+static void motion_start(const void *data, const struct water *water, double flow, double head,
+                         double state[])
+{
+    (void)head;
+    state[RELIEF_VALVE_STATE_LIFT] = opening(data, water, flow);
+}
+
+static struct span motion_span(const void *data, const struct instant *now, const double old[])
+{
+    (void)old;
+    return span(data, now->water);
+}
+
+/* How far the lift can go in a step of a travel that takes `time` s. */
+static double travel(double step, double time)
+{
+    return step < time ? step / time : 1.0;
+}
+
+/* The law at rest as long as its lift is within reach; else the orifice of the lift reached. Both
+ * meet where the lift is the same, and rise with flow. */
+static struct drop motion_drop(const void *data, const struct instant *now, const double old[],
+                               double flow, double next[])
+{
+    const struct relief_valve *valve = data;
+    const double before = old[RELIEF_VALVE_STATE_LIFT];
+    const double most = fmin(before + travel(now->step, valve->opening_time), 1.0);
+    const double least = fmax(before - travel(now->step, valve->closing_time), 0.0);
+    const double wanted = opening(valve, now->water, flow);
+    const double reached = fmin(fmax(wanted, least), most);
+    next[RELIEF_VALVE_STATE_LIFT] = reached;
+    if (!(reached < wanted || reached > wanted)) {
+        return drop(data, now->water, flow);
+    }
+    const double per_flow = 1.0 / (reached * capacity(valve, now->water));
+    const double root = fmax(flow, 0.0) * per_flow;
+    return (struct drop){.head = root * root, .slope = 2.0 * root * per_flow};
+}
+
+static const struct motion motion = {.state_count = RELIEF_VALVE_STATE_COUNT,
+                                     .start = motion_start,
+                                     .span = motion_span,
+                                     .drop = motion_drop,
+                                     .settle = NULL,
+                                     .setting = NULL};
+
 const struct element relief_valve_element = {.kind = "relief valve",
                                              .drop = drop,
                                              .span = span,
                                              .opening = opening,
                                              .pipe = NULL,
-                                             .motion = NULL};
+                                             .motion = &motion};
 
 bool relief_valve_check(const struct relief_valve *valve, struct place place,
                         struct failure *failure)
@@ -97,6 +145,13 @@ bool relief_valve_check(const struct relief_valve *valve, struct place place,
         return fail(failure, FAILURE_INPUT, place,
                     "relief valve: overpressure must not be negative; it is %g",
                     valve->overpressure);
+    }
+    if (!(valve->opening_time >= 0.0 && isfinite(valve->opening_time) &&
+          valve->closing_time >= 0.0 && isfinite(valve->closing_time))) {
+        return fail(failure, FAILURE_INPUT, place,
+                    "relief valve: the times of its travel must not be negative; up %g s, down %g "
+                    "s",
+                    valve->opening_time, valve->closing_time);
     }
     return true;
 }

@@ -33,6 +33,8 @@ struct outlet_law {
     double factor;   /* of a sprinkler, L/min at 1 bar */
     double opens_at; /* m, of a relief valve */
     double overpressure;
+    double opening_time; /* s */
+    double closing_time;
 };
 
 /* A point's own law, as said (io/door/point_law.h). */

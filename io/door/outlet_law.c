@@ -45,6 +45,20 @@ static const struct key outlet_law_keys[] = {
      .range = RANGE_NOT_NEGATIVE,
      .fallback = "0.1",
      .help = "share above it at which a relief valve is fully lifted"},
+    {.name = "lifts in",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(opening_time),
+     .quantity = QUANTITY_TIME,
+     .range = RANGE_NOT_NEGATIVE,
+     .fallback = "0 s",
+     .help = "time a relief valve needs for its whole lift"},
+    {.name = "shuts in",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(closing_time),
+     .quantity = QUANTITY_TIME,
+     .range = RANGE_NOT_NEGATIVE,
+     .fallback = "0 s",
+     .help = "time it needs to come down from it"},
 };
 #undef FIELD
 
@@ -100,7 +114,9 @@ static bool make_relief_valve(struct draft *draft, const struct outlet *outlet, 
     *valve = (struct relief_valve){.area = link->area,
                                    .coefficient = outlet->discharge_coefficient,
                                    .set_head = outlet->law.opens_at,
-                                   .overpressure = outlet->law.overpressure};
+                                   .overpressure = outlet->law.overpressure,
+                                   .opening_time = outlet->law.opening_time,
+                                   .closing_time = outlet->law.closing_time};
     link->element = &relief_valve_element;
     link->data = valve;
     if (!isfinite(outlet->bore)) {

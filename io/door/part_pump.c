@@ -7,7 +7,7 @@
 
 struct unit_words {
     const char *pump;
-    double speed, bore;
+    double speed, bore, flywheel;
     int running, ratchet;
     const struct pump *found;
 };
@@ -35,6 +35,12 @@ static const struct key unit_keys[] = {
      .offset = FIELD(ratchet),
      .fallback = "no",
      .help = "it cannot turn backward"},
+    {.name = "flywheel",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(flywheel),
+     .quantity = QUANTITY_INERTIA,
+     .range = RANGE_NOT_NEGATIVE,
+     .help = "on its shaft, beside the pump's own inertia"},
     {.name = "bore",
      .kind = KEY_QUANTITY,
      .offset = FIELD(bore),
@@ -78,6 +84,7 @@ static bool make(struct draft *draft, struct part *part)
     unit->speed = isfinite(words->speed) ? words->speed / words->found->speed : 1;
     unit->is_running = words->running == 1;
     unit->reverse_blocked = words->ratchet == 1;
+    unit->flywheel = isfinite(words->flywheel) ? words->flywheel : 0;
     part->area = circle_area(part->bore);
     part->element = words->found->rising ? &rising_pump_element : &pump_element;
     part->data = unit;

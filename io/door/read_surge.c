@@ -63,6 +63,7 @@ const struct section surge_section = {"surge", "what the pipes feel after a pump
 struct event_words {
     double at, to, over;
     const char *stop, *start, *set;
+    struct numbers times, settings;
 };
 
 #define FIELD(name) offsetof(struct event_words, name)
@@ -79,20 +80,32 @@ static const struct key event_keys[] = {
     {.name = "set",
      .kind = KEY_TEXT,
      .offset = FIELD(set),
-     .help = "a part with a setting, such as a throttling valve"},
+     .help = "a part with a setting: a throttling valve, or a pump with a drive"},
     {.name = "to",
      .kind = KEY_QUANTITY,
      .offset = FIELD(to),
      .quantity = QUANTITY_NUMBER,
      .range = RANGE_SHARE,
-     .help = "the setting it is brought to: share open"},
+     .help = "the setting it is brought to: share open; of a pump: share of its speed"},
     {.name = "over",
      .kind = KEY_QUANTITY,
      .offset = FIELD(over),
      .quantity = QUANTITY_TIME,
      .range = RANGE_NOT_NEGATIVE,
      .fallback = "0 s",
-     .help = "so long does it take"},
+     .help = "so long does it take; a pump by its drive"},
+    {.name = "times",
+     .kind = KEY_QUANTITIES,
+     .offset = FIELD(times),
+     .quantity = QUANTITY_TIME,
+     .range = RANGE_NOT_NEGATIVE,
+     .help = "after 'at', rising: a law of opening or closing, instead of 'to' and 'over'"},
+    {.name = "settings",
+     .kind = KEY_QUANTITIES,
+     .offset = FIELD(settings),
+     .quantity = QUANTITY_NUMBER,
+     .range = RANGE_SHARE,
+     .help = "at these times, evenly between them"},
 };
 #undef FIELD
 
@@ -146,17 +159,86 @@ static bool find_target(struct draft *draft, const struct tree *node,
         return draft_error(draft, place, "surge event: '%s' is a %s; the level of its tank sets it",
                            name, link->element->kind);
     }
-    if (!is_pump_event && !isfinite(words->to)) {
+    if (!is_pump_event && !isfinite(words->to) && words->times.count == 0) {
         return draft_error(draft, node->place, "surge event: 'set' needs 'to', such as 'to: 0'");
     }
-    event->kind = words->stop ? SURGE_EVENT_STOP : SURGE_EVENT_SET;
+    /* A stop that takes time is one by a drive; the power fails at once. */
+    event->kind = words->stop && !(words->over > 0) ? SURGE_EVENT_STOP : SURGE_EVENT_SET;
     event->value = words->stop ? 0 : words->start ? 1 : words->to;
     return true;
 }
 
-static bool read_event(struct draft *draft, const struct tree *node, struct surge_event *event)
+/* The rows of a law of closing, if any, are right. */
+static bool check_law(struct draft *draft, const struct tree *node, const struct event_words *words)
+{
+    const struct numbers *times = &words->times;
+    if (times->count == 0 && words->settings.count == 0) {
+        return true;
+    }
+    if (!words->set || isfinite(words->to) || words->over > 0 ||
+        times->count != words->settings.count) {
+        return draft_error(draft, node->place,
+                           "surge event: 'times' and 'settings' go with 'set', number by number, "
+                           "without 'to' and 'over'");
+    }
+    for (int i = 1; i < times->count; i++) {
+        if (times->value[i] <= times->value[i - 1]) {
+            return draft_error(draft, tree_find(node, "times")->place,
+                               "surge event: times must rise; %.4g s follows %.4g s",
+                               times->value[i], times->value[i - 1]);
+        }
+    }
+    return true;
+}
+
+/* A growing list. */
+struct event_list {
+    int count;
+    int room;
+    struct surge_event *events;
+};
+
+static bool push_event(struct draft *draft, struct event_list *list,
+                       const struct surge_event *event)
+{
+    if (list->count == list->room) {
+        const int room = 2 * list->room + 8;
+        struct surge_event *events = draft_take(draft, (size_t)room, sizeof *events);
+        if (!events) {
+            return false;
+        }
+        if (list->count > 0) {
+            memcpy(events, list->events, (size_t)list->count * sizeof *events);
+        }
+        list->events = events;
+        list->room = room;
+    }
+    list->events[list->count++] = *event;
+    return true;
+}
+
+/* A law of closing is a chain of even changes. */
+static bool push_law(struct draft *draft, struct event_list *list, const struct event_words *words,
+                     const struct surge_event *event)
+{
+    double before = 0;
+    for (int i = 0; i < words->times.count; i++) {
+        struct surge_event change = *event;
+        change.at = words->at + before;
+        change.ramp = words->times.value[i] - before;
+        change.value = words->settings.value[i];
+        before = words->times.value[i];
+        if (!push_event(draft, list, &change)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static bool read_event(struct draft *draft, const struct tree *node, struct event_list *list)
 {
     struct event_words words;
+    struct surge_event event = {.place = node->place};
     const struct target targets[] = {{&event_section, &words}};
     if (!keys_read(&draft->reader, node, "surge event", 1, targets)) {
         return false;
@@ -166,10 +248,17 @@ static bool read_event(struct draft *draft, const struct tree *node, struct surg
         return draft_error(draft, node->place,
                            "surge event: exactly one of 'stop', 'start' and 'set' is expected");
     }
-    event->at = words.at;
-    event->ramp = words.over;
-    event->place = node->place;
-    return find_target(draft, node, &words, event);
+    event.at = words.at;
+    event.ramp = words.over;
+    if (!find_target(draft, node, &words, &event) || !check_law(draft, node, &words)) {
+        return false;
+    }
+    if (event.at > draft->site->surge.duration) {
+        draft_doubt(draft, node->place, "surge event: at %.4g s, after the end at %.4g s", event.at,
+                    draft->site->surge.duration);
+    }
+    return words.times.count > 0 ? push_law(draft, list, &words, &event)
+                                 : push_event(draft, list, &event);
 }
 
 static int compare_events(const void *left, const void *right)
@@ -179,13 +268,17 @@ static int compare_events(const void *left, const void *right)
     if (a->at < b->at || a->at > b->at) {
         return a->at < b->at ? -1 : 1;
     }
-    return a->place.line != b->place.line ? a->place.line - b->place.line
-                                          : a->place.column - b->place.column;
+    if (a->place.line != b->place.line || a->place.column != b->place.column) {
+        return a->place.line != b->place.line ? a->place.line - b->place.line
+                                              : a->place.column - b->place.column;
+    }
+    return (a->ramp > b->ramp) - (a->ramp < b->ramp); /* of one law: first what is at once */
 }
 
 static void read_events(struct draft *draft, const struct tree *list)
 {
     struct surge_plan *plan = &draft->site->surge;
+    struct event_list events = {0};
     if (!list || list->kind != TREE_LIST || list->count == 0) {
         if (list) {
             (void)draft_error(draft, list->place,
@@ -194,23 +287,16 @@ static void read_events(struct draft *draft, const struct tree *list)
         }
         return;
     }
-    struct surge_event *events = draft_take(draft, (size_t)list->count, sizeof *events);
-    if (!events) {
-        return;
-    }
     for (const struct tree *child = list->first; child; child = child->next) {
-        struct surge_event *event = &events[plan->event_count];
-        if (!read_event(draft, child, event)) {
-            continue;
-        }
-        plan->event_count++;
-        if (event->at > plan->duration) {
-            draft_doubt(draft, child->place, "surge event: at %.4g s, after the end at %.4g s",
-                        event->at, plan->duration);
+        if (!read_event(draft, child, &events)) {
+            continue; /* told; the others are read all the same */
         }
     }
-    qsort(events, (size_t)plan->event_count, sizeof *events, compare_events);
-    plan->events = events;
+    if (events.count > 0) {
+        qsort(events.events, (size_t)events.count, sizeof *events.events, compare_events);
+    }
+    plan->event_count = events.count;
+    plan->events = events.events;
 }
 
 static void read_gauges(struct draft *draft, const struct tree *list)

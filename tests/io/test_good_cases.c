@@ -1,7 +1,9 @@
 /* Cases that are right become the network that a person would draw by hand. */
 #include "io/door/door.h"
+#include "models/air_vessel.h"
 #include "models/fitting.h"
 #include "models/pipe.h"
+#include "models/relief_valve.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -260,4 +262,58 @@ Test(good_cases, every_kind_of_part_becomes_its_element)
         cr_expect_str_eq(link_of(site, "x")->element->kind, rows[i].kind);
         arena_free(arena);
     }
+}
+
+static const char protected_text[] =
+    "tanks:\n  low: {level: 0 m, fixed: yes}\n  high: {level: 10 m, fixed: yes}\n"
+    "pumps:\n  lift: {speed: 2900 rpm, flow: 0 1 2 L/s, head: 20 18 12 m}\n"
+    "points:\n  house:\n    elevation: 0 m\n"
+    "    air vessel: {volume: 50 L, precharge: 1 bar, joint bore: 40 mm, bypass bore: 10 mm}\n"
+    "outlets:\n  relief: {elevation: 0 m, bore: 20 mm, opens at: 30 m, shuts in: 4 s}\n"
+    "runs:\n  suction:\n    from: low\n    to: house\n    parts:\n"
+    "      - {pipe: pvc-u 63 pn10, length: 2 m}\n"
+    "      - {pump: lift, name: lift-1, flywheel: 0.3 kg m2}\n"
+    "  main:\n    from: house\n    to: high\n    parts:\n"
+    "      - {pipe: pvc-u 63 pn10, length: 50 m}\n      - {valve: gate, name: gate}\n"
+    "  side:\n    from: house\n    to: relief\n    parts: [{pipe: pvc-u 63 pn10, length: 1 m}]\n"
+    "surge:\n  duration: 9 s\n  events:\n"
+    "    - {at: 2 s, set: gate, times: 0 1 4 s, settings: 0.8 0.3 0}\n"
+    "    - {at: 1 s, stop: lift-1, over: 5 s}\n";
+
+/* K of the way in, past a hole of a sixteenth of the joint's area: (16/0.6)^2. */
+Test(good_cases, protection_reaches_the_network)
+{
+    struct arena *arena = arena_new();
+    struct faults faults;
+    const struct site *site = read_text(protected_text, arena, &faults);
+    const struct air_vessel *vessel = link_of(site, "house/air vessel")->data;
+    cr_expect_float_eq(vessel->volume, 0.05, 1e-15);
+    cr_expect_float_eq(vessel->precharge, water_head(&site->water, 1e5), 1e-12);
+    cr_expect_float_eq(vessel->loss_in, 256 / 0.36, 1e-9);
+    const struct pump_unit *unit = link_of(site, "lift-1")->data;
+    cr_expect_float_eq(unit->flywheel, 0.3, 1e-15);
+    const struct relief_valve *relief = link_of(site, "relief/mouth")->data;
+    cr_expect(relief->opening_time == 0 && relief->closing_time == 4);
+    arena_free(arena);
+}
+
+/* A law of closing becomes a chain of even changes; a stop over time is one by a drive. */
+Test(good_cases, events_may_follow_a_law)
+{
+    static const double expected[][4] = {{1, 5, 0, SURGE_EVENT_SET},
+                                         {2, 0, 0.8, SURGE_EVENT_SET},
+                                         {2, 1, 0.3, SURGE_EVENT_SET},
+                                         {3, 3, 0, SURGE_EVENT_SET}};
+    struct arena *arena = arena_new();
+    struct faults faults;
+    const struct site *site = read_text(protected_text, arena, &faults);
+    cr_assert_eq(site->surge.event_count, 4);
+    for (int i = 0; i < 4; i++) {
+        const struct surge_event *event = &site->surge.events[i];
+        cr_expect_float_eq(event->at, expected[i][0], 1e-12);
+        cr_expect_float_eq(event->ramp, expected[i][1], 1e-12);
+        cr_expect_float_eq(event->value, expected[i][2], 1e-12);
+        cr_expect_eq(event->kind, (enum surge_event_kind)expected[i][3]);
+    }
+    arena_free(arena);
 }

@@ -62,7 +62,8 @@ Test(pump_run_down, first_moment_is_rated_torque_over_inertia)
 Test(pump_run_down, power_on_returns_exactly_the_steady_drop_and_holds_still)
 {
     const struct pump pump = demonstration_pump(2, true);
-    const struct pump_unit units[] = {{&pump, 0.93, true, false}, {&pump, 0.93, false, false}};
+    const struct pump_unit units[] = {{.pump = &pump, .speed = 0.93, .is_running = true},
+                                      {.pump = &pump, .speed = 0.93}};
     for (int k = 0; k < 2; k++) {
         const double setting = pump_element.motion->setting(&units[k]);
         cr_assert_float_eq(setting, k == 0 ? 1.0 : 0.0, 0.0);
@@ -108,7 +109,8 @@ Test(pump_run_down, runs_backward_to_runaway_unless_blocked)
 {
     const struct pump pump = demonstration_pump(4, true);
     for (int blocked = 0; blocked < 2; blocked++) {
-        const struct pump_unit unit = {&pump, 1.0, true, blocked != 0};
+        const struct pump_unit unit = {
+            .pump = &pump, .speed = 1.0, .is_running = true, .reverse_blocked = blocked != 0};
         double state[] = {1.0, pump.best_torque};
         double next[PUMP_STATE_COUNT];
         for (int i = 0; i < 4000; i++) {
@@ -125,7 +127,7 @@ Test(pump_run_down, runs_backward_to_runaway_unless_blocked)
 Test(pump_run_down, unit_at_rest_starts_when_it_gets_power)
 {
     const struct pump pump = demonstration_pump(3, true);
-    const struct pump_unit unit = {&pump, 1.0, false, false};
+    const struct pump_unit unit = {.pump = &pump, .speed = 1.0};
     double state[PUMP_STATE_COUNT];
     double next[PUMP_STATE_COUNT];
     pump_element.motion->start(&unit, &demonstration_water, 0.0, 0.0, state);
@@ -135,4 +137,54 @@ Test(pump_run_down, unit_at_rest_starts_when_it_gets_power)
     cr_assert_float_eq(drop.head, -0.25 * pump.head[0], 1e-9);
     (void)pump_element.motion->drop(&unit, &half, next, 0.0, state);
     cr_assert_float_eq(state[PUMP_STATE_SPEED], 1.0, 1e-12);
+}
+
+/* A flywheel of twice the pump's inertia: three times as long to half speed (exact, T0 = I w/T). */
+Test(pump_run_down, flywheel_makes_it_run_on)
+{
+    const struct pump pump = demonstration_pump(3, true);
+    const struct pump_unit unit = {
+        .pump = &pump, .speed = 1.0, .is_running = true, .flywheel = 2.0 * pump.inertia};
+    const double bare = start_time(&pump, pump_torque(&pump, 0.0, 1.0));
+    cr_assert_float_eq(speed_after(&unit, 0.0, 3.0 * bare, 600), 0.5, 1e-5);
+}
+
+/* Speed after one step from `speed` with this setting, no flow. */
+static double driven(const struct pump_unit *unit, double speed, double setting, double step)
+{
+    const struct instant now = instant_of(step, step, setting);
+    const double old[] = {speed, pump_torque(unit->pump, 0.0, speed)};
+    double next[PUMP_STATE_COUNT];
+    (void)pump_element.motion->drop(unit, &now, old, 0.0, next);
+    return next[PUMP_STATE_SPEED];
+}
+
+/* A drive brings it to the share of its speed that is set: exactly while that takes no brake. */
+Test(pump_run_down, drive_sets_the_speed)
+{
+    const struct pump pump = demonstration_pump(3, true);
+    const struct pump_unit unit = {.pump = &pump, .speed = 0.9, .is_running = true};
+    cr_assert_float_eq(driven(&unit, 0.9, 0.999, 0.01), 0.9 * 0.999, 1e-12);
+    cr_assert_float_eq(driven(&unit, 0.45, 0.5, 0.01), 0.45, 1e-12);
+    cr_assert_float_eq(driven(&unit, 0.45, 0.501, 0.01), 0.9 * 0.501, 1e-12);
+}
+
+/* It does not brake: a speed set far below is reached no sooner than by running down. */
+Test(pump_run_down, drive_does_not_brake)
+{
+    const struct pump pump = demonstration_pump(3, true);
+    const struct pump_unit unit = {.pump = &pump, .speed = 1.0, .is_running = true};
+    cr_assert_float_eq(driven(&unit, 1.0, 0.1, 0.01), driven(&unit, 1.0, 0.0, 0.01), 1e-15);
+    cr_assert(driven(&unit, 1.0, 0.1, 0.01) > 0.5);
+}
+
+/* Power comes back while it still turns, forward or backward: it runs up evenly from there. */
+Test(pump_run_down, restart_begins_at_the_speed_it_has)
+{
+    const struct pump pump = demonstration_pump(3, true);
+    const struct pump_unit unit = {.pump = &pump, .speed = 1.0, .is_running = true};
+    const double step = 0.1 * pump_run_up_time;
+    cr_assert_float_eq(driven(&unit, 0.4, 1.0, step), 0.5, 1e-12);
+    cr_assert_float_eq(driven(&unit, -0.4, 1.0, step), -0.3, 1e-12);
+    cr_assert_float_eq(driven(&unit, 0.95, 1.0, step), 1.0, 1e-12);
 }

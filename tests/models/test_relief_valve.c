@@ -76,3 +76,66 @@ Test(relief_valve, bad_numbers_are_refused)
     bad.overpressure = NAN;
     cr_assert_not(relief_valve_check(&bad, law_nowhere, &failure));
 }
+
+/* --- while things move --- */
+
+static struct drop moved(const struct relief_valve *slow, double step, double flow, double state[])
+{
+    const struct instant now = {1, step, 1, &law_water};
+    return relief_valve_element.motion->drop(slow, &now, state, flow, state);
+}
+
+/* Without times of travel it keeps its law at rest. */
+Test(relief_valve, quick_one_follows_its_law_at_rest)
+{
+    for (double flow = 0; flow < 0.03; flow += 1e-4) {
+        double state[ELEMENT_STATE_MAX] = {0};
+        const struct drop now = moved(&valve, 0.01, flow, state);
+        cr_assert_float_eq(now.head, drop(flow).head, 1e-12);
+    }
+}
+
+/* 2 s for its lift: after a step of 0.2 s it is a tenth open, an orifice of a tenth of its area. */
+Test(relief_valve, slow_one_lifts_no_faster_than_its_time)
+{
+    struct relief_valve slow = valve;
+    double state[ELEMENT_STATE_MAX] = {0};
+    slow.opening_time = 2;
+    struct drop now = moved(&slow, 0.2, 0.1 * full_flow(70), state);
+    cr_assert_float_eq(now.head, 70, 1e-10);
+    cr_assert_float_eq(state[RELIEF_VALVE_STATE_LIFT], 0.1, 1e-12);
+    now = moved(&slow, 0.2, 0.2 * full_flow(60), state);
+    cr_assert_float_eq(now.head, 60, 1e-10);
+    cr_assert_float_eq(state[RELIEF_VALVE_STATE_LIFT], 0.2, 1e-12);
+}
+
+Test(relief_valve, slow_one_stays_open_while_it_shuts)
+{
+    struct relief_valve slow = valve;
+    double state[ELEMENT_STATE_MAX] = {1};
+    slow.closing_time = 4;
+    const struct drop now = moved(&slow, 1, 0.75 * full_flow(10), state);
+    cr_assert_float_eq(now.head, 10, 1e-10);
+    cr_assert_float_eq(state[RELIEF_VALVE_STATE_LIFT], 0.75, 1e-12);
+    for (int i = 0; i < 3; i++) {
+        (void)moved(&slow, 1, 0, state);
+    }
+    cr_assert_eq(state[RELIEF_VALVE_STATE_LIFT], 0);
+}
+
+Test(relief_valve, law_in_motion_rises_and_has_its_slope)
+{
+    struct relief_valve slow = valve;
+    double before = -1;
+    slow.opening_time = 2;
+    slow.closing_time = 2;
+    for (double flow = 1e-6; flow < 0.03; flow += 1e-5) {
+        double state[3][ELEMENT_STATE_MAX] = {{0.5}, {0.5}, {0.5}};
+        const struct drop now = moved(&slow, 0.1, flow, state[0]);
+        const double ahead = moved(&slow, 0.1, flow + 1e-9, state[1]).head;
+        const double behind = moved(&slow, 0.1, flow - 1e-9, state[2]).head;
+        cr_assert(now.head >= before && now.slope >= 0);
+        cr_assert_float_eq((ahead - behind) / 2e-9, now.slope, 1e-3 * now.slope + 1, "%g", flow);
+        before = now.head;
+    }
+}
