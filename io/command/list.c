@@ -8,6 +8,7 @@ const struct command *const commands[] = {
     &command_steady,
     &command_surge,
     &command_choose,
+    &command_study,
     &command_show,
     &command_plot,
     &command_catalogue,

@@ -8,6 +8,7 @@ extern const struct command command_check;
 extern const struct command command_steady;
 extern const struct command command_surge;
 extern const struct command command_choose;
+extern const struct command command_study;
 extern const struct command command_show;
 extern const struct command command_plot;
 extern const struct command command_catalogue;

@@ -152,11 +152,14 @@ static bool put_all(const struct work *work, struct store *store, struct sheet *
         return false;
     }
     case_sheet(work->site, sheet, texts);
-    return store_sheet(store, sheet, failure) &&
-           steady_sheet(work->site, &work->steady, sheet, work->arena, failure) &&
-           store_sheet(store, sheet, failure) &&
-           findings_sheet(&work->findings, "/steady/findings", sheet, work->arena, failure) &&
-           store_sheet(store, sheet, failure);
+    if (!store_sheet(store, sheet, failure)) {
+        return false;
+    }
+    return !work->steady.head ||
+           (steady_sheet(work->site, &work->steady, sheet, work->arena, failure) &&
+            store_sheet(store, sheet, failure) &&
+            findings_sheet(&work->findings, "/steady/findings", sheet, work->arena, failure) &&
+            store_sheet(store, sheet, failure));
 }
 
 struct store *work_store(const struct work *work)

@@ -35,7 +35,8 @@ enum exit_code work_steady(struct work *work);
  * finding says that a limit is. */
 enum exit_code work_verdict(const struct work *work, bool has_exceeded);
 
-/* A store with the root, /case, /steady and /steady/findings in it; NULL: told. */
+/* A store with the root, /case and, when it was solved, /steady and /steady/findings in it; NULL:
+ * told. */
 struct store *work_store(const struct work *work);
 
 /* Writes a store to the file of --output and frees it. */

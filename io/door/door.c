@@ -11,9 +11,11 @@
 #include "io/door/read_ends.h"
 #include "io/door/read_pumps.h"
 #include "io/door/read_runs.h"
+#include "io/door/read_study.h"
 #include "io/door/read_surge.h"
 #include "io/door/read_types.h"
 #include "io/door/read_water.h"
+#include "io/door/study_values.h"
 #include "io/door/tee_point.h"
 
 #include <string.h>
@@ -94,11 +96,11 @@ static void read_sections(struct draft *draft, const struct tree *root)
     }
 }
 
-static bool read_with_units(const char *path, const char *text, size_t size, struct draft *draft)
+static bool read_tree(const char *path, const char *text, const struct tree *root,
+                      struct draft *draft)
 {
     struct faults *faults = draft->reader.faults;
     struct failure failure;
-    struct tree *root = tree_read(path, text, size, draft->reader.arena, faults);
     if (!root || !init_draft(draft, path, text)) {
         return false;
     }
@@ -106,11 +108,29 @@ static bool read_with_units(const char *path, const char *text, size_t size, str
     if (faults_count(faults, FAULT_ERROR) > 0) {
         return false;
     }
-    if (!network_check(draft->network, &failure)) {
-        return faults_add_failure(faults, &failure);
+    return network_check(draft->network, &failure) || faults_add_failure(faults, &failure);
+}
+
+static bool read_with_units(const char *path, const char *text, size_t size, struct draft *draft)
+{
+    struct faults *faults = draft->reader.faults;
+    const struct tree *root = tree_read(path, text, size, draft->reader.arena, faults);
+    if (!read_tree(path, text, root, draft)) {
+        return false;
     }
     explain_doubts(draft->site, faults);
     return true;
+}
+
+bool read_site_tree(const char *path, const char *text, const struct tree *root,
+                    struct units *units, struct arena *arena, struct site **site,
+                    struct faults *faults)
+{
+    struct draft draft = {.reader = {.arena = arena, .faults = faults, .units = units}};
+    const bool is_good = read_tree(path, text, root, &draft);
+    faults_sort(faults);
+    *site = is_good && !faults->memory_ended ? draft.site : NULL;
+    return *site != NULL;
 }
 
 bool read_site_text(const char *path, const char *text, size_t size, struct arena *arena,
@@ -151,11 +171,12 @@ bool read_site(const char *path, struct arena *arena, struct site **site, struct
 void write_case_help(FILE *out)
 {
     static const struct section *const sections[] = {
-        &case_section,       &water_section,     &tank_section,     &point_section,
-        &point_law_section,  &tee_section,       &outlet_section,   &outlet_law_section,
-        &pump_section,       &run_section,       &own_type_section, &losses_section,
-        &limits_section,     &energy_section,    &surge_section,    &event_section,
-        &air_vessel_section, &air_valve_section, &creep_section};
+        &case_section,        &water_section,     &tank_section,     &point_section,
+        &point_law_section,   &tee_section,       &outlet_section,   &outlet_law_section,
+        &pump_section,        &run_section,       &own_type_section, &losses_section,
+        &limits_section,      &energy_section,    &surge_section,    &event_section,
+        &air_vessel_section,  &air_valve_section, &creep_section,    &study_section,
+        &study_spread_section};
     for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++) {
         section_write_help(sections[i], out);
     }

@@ -4,6 +4,8 @@
 #define IO_DOOR_DOOR_H
 
 #include "io/door/faults.h"
+#include "io/door/tree.h"
+#include "io/door/units.h"
 #include "models/arena.h"
 #include "models/site.h"
 
@@ -19,6 +21,13 @@ MUST_CHECK bool read_site(const char *path, struct arena *arena, struct site **s
  * for. */
 MUST_CHECK bool read_site_text(const char *path, const char *text, size_t size, struct arena *arena,
                                struct site **site, struct faults *faults);
+
+/* Reads a site from a tree read before (tree.h), which may have been changed since; without
+ * the doubts of a whole case. `text` is what the tree was read from. The tree and its words must
+ * outlive the site. */
+MUST_CHECK bool read_site_tree(const char *path, const char *text, const struct tree *root,
+                               struct units *units, struct arena *arena, struct site **site,
+                               struct faults *faults);
 
 /* Writes every section of a case file with its keys, units, defaults and meaning. */
 void write_case_help(FILE *out);

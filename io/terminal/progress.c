@@ -22,8 +22,9 @@ void progress_start(struct progress *progress, const struct terminal *terminal, 
 
 bool progress_tell(void *user, double share_done)
 {
-    static const double patience = 1.0; /* s, before the line appears */
-    static const double interval = 0.2; /* s, between two writings */
+    static const double patience = 1.0;      /* s, before the line appears */
+    static const double interval = 0.2;      /* s, between two writings */
+    static const double least_share = 0.005; /* before that nothing can be said of the rest */
     struct progress *progress = user;
     if (progress->is_quiet) {
         return true;
@@ -36,6 +37,10 @@ bool progress_tell(void *user, double share_done)
     progress->is_shown = true;
     (void)fprintf(progress->terminal->messages, "\r%s: %3.0f %%, %.0f s", progress->work,
                   100.0 * share_done, now - progress->start);
+    if (share_done > least_share) {
+        (void)fprintf(progress->terminal->messages, ", about %.0f s to go   ",
+                      (now - progress->start) * (1.0 - share_done) / share_done);
+    }
     (void)fflush(progress->terminal->messages);
     return true;
 }

@@ -10,4 +10,7 @@ if(SYSTEM_PYTHON AND TARGET downsurge)
       $<TARGET_FILE:downsurge> $<TARGET_FILE:sample_results>)
     set_tests_properties(${name} PROPERTIES LABELS command TIMEOUT 300)
   endforeach()
+  add_test(NAME study COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/study.py
+    $<TARGET_FILE:downsurge>)
+  set_tests_properties(study PROPERTIES LABELS command TIMEOUT 300)
 endif()

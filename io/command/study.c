@@ -1,0 +1,201 @@
+#include "io/command/list.h"
+#include "io/command/study_keep.h"
+#include "io/command/study_tell.h"
+#include "io/command/work.h"
+#include "io/results/study_sheet.h"
+#include "io/terminal/interrupt.h"
+#include "solver/study/sweep.h"
+
+static const struct option options[] = {
+    {NULL, 0, NULL, NULL, NULL},
+};
+
+/* The sheets of a study, one after the other into `sheet`; false when number `index` is past the
+ * last or (failure has a kind) could not be made. */
+static bool make_sheet(const struct study_keep *keep, int index, struct sheet *sheet,
+                       struct arena *arena, struct failure *failure)
+{
+    const struct study *study = &keep->variants->case_study.study;
+    switch (index) {
+    case 0:
+        return study_sheet(keep->variants, &keep->rows, sheet, arena, failure);
+    case 1:
+        return study_summary_sheet(study, &keep->rows, sheet, arena, failure);
+    case 2:
+        return study_limits_sheet(study, &keep->rows, sheet, arena, failure);
+    case 3:
+        return (study->design.kind == DESIGN_IMPORTANCE &&
+                study_importance_sheet(study, &keep->rows, sheet, arena, failure)) ||
+               (study->design.kind == DESIGN_ONE_AT_A_TIME &&
+                study_alone_sheet(study, &keep->rows, sheet, arena, failure));
+    default:
+        return false;
+    }
+}
+
+static enum exit_code write_results(const struct work *work, const struct study_keep *keep)
+{
+    struct failure failure = {0};
+    struct sheet sheet;
+    struct store *store = work_store(work);
+    bool is_good = store != NULL;
+    if (!store) {
+        return EXIT_CODE_FILE;
+    }
+    for (int i = 0; is_good && make_sheet(keep, i, &sheet, work->arena, &failure); i++) {
+        is_good = store_sheet(store, &sheet, &failure);
+    }
+    if (!is_good || failure.kind != FAILURE_NONE) {
+        store_free(store);
+        return work_fail(work, &failure);
+    }
+    return work_write(work, store);
+}
+
+static enum exit_code print_json(const struct work *work, const struct study_keep *keep)
+{
+    static const char *const names[] = {"study", "summary", "limits", "together"};
+    struct failure failure = {0};
+    struct json json;
+    struct sheet sheet;
+    work_json(work, &json);
+    for (int i = 0; make_sheet(keep, i, &sheet, work->arena, &failure); i++) {
+        json_key(&json, names[i]);
+        json_sheet(&json, &sheet);
+    }
+    json_close_object(&json);
+    return failure.kind == FAILURE_NONE ? EXIT_CODE_DONE : work_fail(work, &failure);
+}
+
+/* With --strict: a variant that has an answer outside a limit. */
+static bool has_exceeded_limit(const struct study_keep *keep)
+{
+    const struct study *study = &keep->variants->case_study.study;
+    for (int i = 0; i < keep->rows.count; i++) {
+        if (keep->rows.status[i] == ROW_DONE && !rows_are_within(&keep->rows, i, study)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static enum exit_code tell(const struct work *work, const struct study_keep *keep)
+{
+    struct failure failure = {0};
+    if (request_has(work->request, "json")) {
+        return print_json(work, keep);
+    }
+    return study_tell(keep, &work->terminal, &failure) ? EXIT_CODE_DONE : work_fail(work, &failure);
+}
+
+static enum exit_code tell_stopped(const struct work *work, const struct study_keep *keep)
+{
+    if (keep->failure.kind != FAILURE_NONE) {
+        return work_fail(work, &keep->failure);
+    }
+    if (keep->journal) {
+        complain(work->request->terminal,
+                 "study: stopped with %d of %d variants done; they are kept in %s, and the same "
+                 "command goes on from there",
+                 keep->rows.done_count, keep->rows.count, keep->journal_path);
+    } else {
+        complain(work->request->terminal,
+                 "study: stopped with %d of %d variants done; with --output they would have been "
+                 "kept",
+                 keep->rows.done_count, keep->rows.count);
+    }
+    return EXIT_CODE_NO_SOLUTION;
+}
+
+static void tell_found(const struct work *work, const struct study_keep *keep)
+{
+    if (keep->found > 0 && !request_has(work->request, "quiet")) {
+        (void)fprintf(work->request->terminal->messages,
+                      "Going on from %s: %d of %d variants were done before.\n", keep->journal_path,
+                      keep->found, keep->rows.count);
+    }
+}
+
+/* Runs what is left, then tells and writes. The interrupt is held until the results are whole. */
+static enum exit_code run_all(const struct work *work, struct variants *variants,
+                              struct study_keep *keep)
+{
+    const struct study *study = &variants->case_study.study;
+    struct failure failure = {0};
+    bool is_whole = false;
+    const struct sweep sweep = {.count = variants->count,
+                                .is_done = keep->rows.is_done,
+                                .with_surge = study->run == STUDY_SURGE,
+                                .measure_count = study->measure_count,
+                                .measures = study->measures,
+                                .site = variants_site,
+                                .site_user = variants,
+                                .keep = study_keep_row,
+                                .keep_user = keep};
+    tell_found(work, keep);
+    progress_start(&keep->progress, work->request->terminal, "study",
+                   request_has(work->request, "quiet"));
+    const bool is_done = sweep_run(&sweep, &is_whole, &failure);
+    progress_end(&keep->progress);
+    if (!is_done) {
+        return work_fail(work, &failure);
+    }
+    if (!is_whole && keep->rows.done_count < keep->rows.count) {
+        return tell_stopped(work, keep);
+    }
+    const enum exit_code code =
+        request_has(work->request, "output") ? write_results(work, keep) : EXIT_CODE_DONE;
+    return code == EXIT_CODE_DONE ? tell(work, keep) : code;
+}
+
+static enum exit_code study(const struct work *work)
+{
+    struct failure failure = {0};
+    struct variants variants;
+    struct study_keep keep = {0};
+    struct interrupt interrupt;
+    enum exit_code code = EXIT_CODE_INPUT;
+    if (!variants_init(&variants, work->site, work->arena)) {
+        faults_write(&variants.faults, FAULT_ERROR, work->request->terminal->messages);
+        code = variants.faults.memory_ended ? EXIT_CODE_NO_SOLUTION : EXIT_CODE_INPUT;
+    } else if (!study_keep_init(&keep, &variants, request_value(work->request, "output", NULL),
+                                work->arena, &failure)) {
+        code = work_fail(work, &failure);
+    } else {
+        interrupt_hold(&interrupt);
+        code = run_all(work, &variants, &keep);
+        study_keep_clear(&keep, code == EXIT_CODE_DONE);
+        interrupt_release(&interrupt);
+        code = code == EXIT_CODE_DONE ? work_verdict(work, has_exceeded_limit(&keep)) : code;
+    }
+    study_keep_clear(&keep, false);
+    variants_clear(&variants);
+    return code;
+}
+
+static enum exit_code run(const struct request *request)
+{
+    struct work work;
+    enum exit_code code = work_start(&work, request);
+    if (code == EXIT_CODE_DONE) {
+        code = study(&work);
+    }
+    work_end(&work);
+    return code;
+}
+
+const struct command command_study = {
+    .name = "study",
+    .operands = "CASE",
+    .summary = "Many variants of the case, all cores, to be gone on with when stopped",
+    .details =
+        "The section study of the case says what is varied, how the values are combined, what is\n"
+        "kept of each variant and what it must keep to. With --output every finished variant is\n"
+        "kept in FILE.journal until the results are whole: after Ctrl-C or worse the same command\n"
+        "goes on where it stopped. Results do not depend on the number of threads\n"
+        "(OMP_NUM_THREADS).",
+    .example = "  downsurge study site.yaml --output study.h5\n"
+               "  downsurge plot study.h5 --format png",
+    .options = options,
+    .run = run,
+};

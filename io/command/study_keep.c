@@ -1,0 +1,124 @@
+#include "io/command/study_keep.h"
+
+#include "io/door/file.h"
+#include "io/door/table.h"
+#include "io/terminal/interrupt.h"
+#include "io/version.h"
+
+#include <string.h>
+
+/* What a fingerprint is made of: the version, then the fingerprint of each file. */
+struct print {
+    struct arena *arena;
+    const struct variants *variants;
+    char text[SHA256_TEXT_SIZE]; /* of what was taken so far */
+};
+
+static void take(struct print *print, size_t size, const char *bytes)
+{
+    char both[2 * SHA256_TEXT_SIZE];
+    char digest[SHA256_TEXT_SIZE];
+    sha256_text(size, bytes, digest);
+    (void)snprintf(both, sizeof both, "%s%s", print->text, digest);
+    sha256_text(strlen(both), both, print->text);
+}
+
+static bool is_table(const char *text)
+{
+    const size_t length = strlen(text);
+    return length > 4 && strcmp(text + length - 4, ".csv") == 0;
+}
+
+/* A table that the case names; one that cannot be read is told by who needs it. */
+static void take_table(struct print *print, const struct tree *node)
+{
+    struct faults faults;
+    struct failure failure;
+    size_t size = 0;
+    faults_init(&faults, print->arena);
+    const struct reader reader = {.arena = print->arena, .faults = &faults};
+    const char *path = table_path(&reader, print->variants->site->path, node->text, node->place);
+    const char *text =
+        path ? file_read(path, TABLE_SIZE_MOST, print->arena, &size, &failure) : NULL;
+    if (text) {
+        take(print, size, text);
+    }
+}
+
+/* All tables, in the order of the case. */
+static void take_tables(struct print *print, const struct tree *root)
+{
+    const struct tree *above[TREE_DEEPEST + 2] = {0};
+    int depth = 0;
+    for (const struct tree *node = root; node;) {
+        if (node->kind == TREE_TEXT && is_table(node->text)) {
+            take_table(print, node);
+        }
+        if (node->first) {
+            above[depth++] = node;
+            node = node->first;
+            continue;
+        }
+        while (!node->next && depth > 0) {
+            node = above[--depth];
+        }
+        node = node->next;
+    }
+}
+
+static void find_fingerprint(const struct variants *variants, struct arena *arena,
+                             char fingerprint[SHA256_TEXT_SIZE])
+{
+    struct print print = {.arena = arena, .variants = variants};
+    const char *version = program_version();
+    take(&print, strlen(version), version);
+    take(&print, strlen(variants->site->text), variants->site->text);
+    take_tables(&print, variants->root);
+    memcpy(fingerprint, print.text, SHA256_TEXT_SIZE);
+}
+
+bool study_keep_init(struct study_keep *keep, const struct variants *variants, const char *output,
+                     struct arena *arena, struct failure *failure)
+{
+    char fingerprint[SHA256_TEXT_SIZE];
+    *keep = (struct study_keep){.variants = variants, .arena = arena};
+    if (!rows_init(&keep->rows, variants->count, variants->case_study.study.measure_count, arena,
+                   failure)) {
+        return false;
+    }
+    if (!output) {
+        return true;
+    }
+    const size_t size = strlen(output) + sizeof ".journal";
+    char *path = arena_take(arena, size, 1);
+    if (!path) {
+        return fail_memory(failure, "the journal of the study");
+    }
+    (void)snprintf(path, size, "%s.journal", output);
+    keep->journal_path = path;
+    find_fingerprint(variants, arena, fingerprint);
+    keep->journal = study_journal_open(path, fingerprint, &keep->rows, arena, failure);
+    keep->found = keep->rows.done_count;
+    return keep->journal != NULL;
+}
+
+bool study_keep_row(void *user, int variant, const struct row *row)
+{
+    struct study_keep *keep = user;
+    if (keep->journal && !study_journal_add(keep->journal, variant, row, &keep->failure)) {
+        return false;
+    }
+    if (!rows_put(&keep->rows, variant, row, keep->arena, &keep->failure)) {
+        return false;
+    }
+    const int done = keep->rows.done_count - keep->found;
+    const int all = keep->rows.count - keep->found;
+    (void)progress_tell(&keep->progress, (double)done / (double)all);
+    return !interrupt_has_come();
+}
+
+void study_keep_clear(struct study_keep *keep, bool is_over)
+{
+    study_journal_close(keep->journal, is_over);
+    keep->journal = NULL;
+}

@@ -1,0 +1,133 @@
+#include "io/door/variants.h"
+
+#include "io/door/door.h"
+
+#include <math.h>
+#include <string.h>
+
+/* The case with one value changed, to learn whether the door takes it. */
+static bool is_taken(struct variants *variants, int input, double coordinate,
+                     struct failure *reason)
+{
+    struct faults faults;
+    struct site *site = NULL;
+    struct case_change change;
+    struct arena *arena = arena_new();
+    if (!arena) {
+        return fail_memory(reason, "the study");
+    }
+    faults_init(&faults, arena);
+    const char *text =
+        study_input_text(&variants->case_study.study.inputs[input], coordinate, arena);
+    case_change_make(&variants->case_study.paths[input], text ? text : "", &change);
+    const bool is_good = read_site_tree(variants->site->path, variants->site->text, variants->root,
+                                        variants->units, arena, &site, &faults);
+    case_change_undo(&change);
+    if (!is_good) {
+        *reason = *faults_first(&faults);
+        reason->place.file = variants->site->path;
+    }
+    arena_free(arena);
+    return is_good;
+}
+
+/* An input of which the door takes not one value is a mistake in the study, such as a misspelt
+ * key: better told now than a thousand times in the rows. */
+static bool check_input(struct variants *variants, int input)
+{
+    const struct spread *spread = &variants->case_study.study.design.spreads[input];
+    const int count = spread_level_count(spread, 3);
+    struct failure first = {0};
+    for (int level = 0; level < count; level++) {
+        struct failure reason = {0};
+        if (is_taken(variants, input, spread_level(spread, level, count), &reason)) {
+            return true;
+        }
+        first = level == 0 ? reason : first;
+    }
+    const struct study_input *here = &variants->case_study.study.inputs[input];
+    return faults_add(&variants->faults, FAULT_ERROR, here->place,
+                      "study: %.60s: none of its values can be read: %s", here->path,
+                      first.message);
+}
+
+static bool read_all(struct variants *variants)
+{
+    struct faults *faults = &variants->faults;
+    struct site *site = variants->site;
+    struct failure failure = {0};
+    const struct reader reader = {variants->arena, faults, NULL, &site->water};
+    variants->units = units_new(&failure);
+    if (!variants->units) {
+        return faults_add_failure(faults, &failure);
+    }
+    struct reader with_units = reader;
+    with_units.units = variants->units;
+    variants->root = tree_read(site->path, site->text, strlen(site->text), variants->arena, faults);
+    if (!variants->root || !read_study(&with_units, variants->root, site, &variants->case_study)) {
+        return false;
+    }
+    bool is_good = true;
+    for (int i = 0; i < variants->case_study.study.design.input_count; i++) {
+        is_good = check_input(variants, i) && is_good;
+    }
+    if (!is_good) {
+        return false;
+    }
+    variants->count = design_count(&variants->case_study.study.design);
+    variants->coordinates =
+        design_make(&variants->case_study.study.design, variants->arena, &failure);
+    return variants->coordinates || faults_add_failure(faults, &failure);
+}
+
+bool variants_init(struct variants *variants, struct site *site, struct arena *arena)
+{
+    *variants = (struct variants){.arena = arena, .site = site};
+    faults_init(&variants->faults, arena);
+    const bool is_good = read_all(variants);
+    faults_sort(&variants->faults);
+    return is_good;
+}
+
+void variants_clear(struct variants *variants)
+{
+    units_free(variants->units);
+    variants->units = NULL;
+}
+
+const struct site *variants_site(void *user, int variant, struct arena *arena, struct row *row,
+                                 struct failure *failure)
+{
+    struct variants *variants = user;
+    const struct study *study = &variants->case_study.study;
+    const double *coordinate =
+        variants->coordinates + (ptrdiff_t)variant * study->design.input_count;
+    struct case_change changes[DESIGN_INPUT_MAX];
+    struct faults faults;
+    struct site *site = NULL;
+    int count = 0;
+    bool is_good = true;
+    faults_init(&faults, arena);
+    for (int i = 0; i < study->design.input_count && is_good; i++) {
+        if (isnan(coordinate[i])) {
+            continue;
+        }
+        const char *text = study_input_text(&study->inputs[i], coordinate[i], arena);
+        is_good = text || fail_memory(failure, "a variant of the study");
+        if (text) {
+            case_change_make(&variants->case_study.paths[i], text, &changes[count++]);
+        }
+    }
+    if (is_good && !read_site_tree(variants->site->path, variants->site->text, variants->root,
+                                   variants->units, arena, &site, &faults)) {
+        if (faults.memory_ended) {
+            (void)fail_memory(failure, "a variant of the study");
+        } else {
+            row_end(row, ROW_REFUSED, faults_first(&faults)->message);
+        }
+    }
+    while (count > 0) {
+        case_change_undo(&changes[--count]);
+    }
+    return site;
+}

@@ -1,0 +1,271 @@
+"""Studies as a person meets them: killed at random moments, stopped, with one thread or two, with
+mistakes in them. h5py is the judge of the results. Argument: the program."""
+
+import math
+import os
+import random
+import signal
+import struct
+import subprocess
+import sys
+import tempfile
+import time
+
+import h5py
+
+program = sys.argv[1]
+folder = tempfile.mkdtemp(prefix="downsurge-study-")
+problems = []
+
+# A site of our own invention; the study is put in below.
+SITE = """site: Reed Pool
+water: {temperature: 11 degC}
+tanks:
+  pond: {floor: -1.0 m, brim: 0.5 m, level: 0.0 m, area: 20 m2}
+  tower: {floor: 9.0 m, brim: 12.0 m, level: 10.0 m, area: 4 m2}
+pumps:
+  lift:
+    speed: 2900 rpm
+    flow: 0 1 2 3 L/s
+    head: 20 19 16 11 m
+    power: 0.4 0.5 0.6 0.65 kW
+    npsh required: 1 1.2 1.8 2.6 m
+    inertia: 0.004 kg m2
+runs:
+  main:
+    from: pond
+    to: tower
+    parts:
+      - {pipe: pvc-u 63 pn10, length: 2 m, end: -0.5 m}
+      - {pump: lift, name: lift-1}
+      - {non-return: swing flap, name: delivery, size: DN50, mounting: vertical up}
+      - {pipe: pvc-u 63 pn10, length: 60 m, end: 9.5 m}
+surge:
+  duration: 1 s
+  events:
+    - {at: 0.1 s, stop: lift-1}
+"""
+
+GRID = """study:
+  vary:
+    delivery.type: [spring cone, swing flap, dual plate]
+    water.temperature: 4 .. 24 degC
+    tower.level: 9.5 .. 11.5 m
+    lift-1.speed: 2700 .. 2900 rpm
+  levels: 5
+  measures: [flow of delivery, slam head of delivery, highest share, pressure at main/1]
+"""
+ROWS = 3 * 5 * 5 * 5
+
+
+def claim(is_true, text):
+    if not is_true:
+        problems.append(text)
+
+
+def case(name, study):
+    path = os.path.join(folder, name + ".yaml")
+    with open(path, "w") as file:
+        file.write(SITE + study)
+    return path
+
+
+def run(*words, threads=2):
+    environment = dict(os.environ, OMP_NUM_THREADS=str(threads))
+    done = subprocess.run([program, "study", *words], capture_output=True, env=environment)
+    return done.returncode, done.stdout.decode(), done.stderr.decode()
+
+
+def start(*words, threads=2):
+    environment = dict(os.environ, OMP_NUM_THREADS=str(threads))
+    return subprocess.Popen([program, "study", *words], stdout=subprocess.DEVNULL,
+                            stderr=subprocess.PIPE, env=environment)
+
+
+def fnv(data):
+    total = 0xCBF29CE484222325
+    for byte in data:
+        total = ((total ^ byte) * 0x100000001B3) & 0xFFFFFFFFFFFFFFFF
+    return total
+
+
+def journal_rows(path, measures=4):
+    """{index: record} of the whole rows of a journal; doubled ones are a problem."""
+    size = 8 + 200 + 8 * measures + 8
+    rows = {}
+    if not os.path.exists(path):
+        return rows
+    data = open(path, "rb").read()[160:]
+    for at in range(0, len(data) - size + 1, size):
+        record = data[at : at + size]
+        if struct.unpack("<Q", record[-8:])[0] != fnv(record[:-8]):
+            break
+        index = struct.unpack("<i", record[:4])[0]
+        claim(index not in rows, f"row {index} is twice in the journal")
+        rows[index] = record
+    return rows
+
+
+def table(path):
+    with h5py.File(path) as file:
+        group = file["study"]
+        return {name: group[name][()].tobytes() if group[name].dtype.kind != "O"
+                else b"\n".join(group[name][()]) for name in group if isinstance(group[name], h5py.Dataset)}
+
+
+# One thread and two give the same bits.
+grid = case("grid", GRID)
+one, two = os.path.join(folder, "one.h5"), os.path.join(folder, "two.h5")
+began = time.time()
+claim(run(grid, "-q", "-o", one, threads=1)[0] == 0, "the study fails with one thread")
+lasts = time.time() - began
+claim(run(grid, "-q", "-o", two, threads=2)[0] == 0, "the study fails with two threads")
+whole = table(one)
+claim(whole == table(two), "one thread and two differ")
+claim(not os.path.exists(one + ".journal"), "the journal is left behind")
+with h5py.File(one) as file:
+    study = file["study"]
+    claim(len(study["variant"]) == ROWS, f"{len(study['variant'])} rows")
+    claim(set(study["status"][()]) == {b"done"}, "a variant has no answer")
+    claim(len(set(study["flow of delivery"][()])) > ROWS // 2, "the values vary nothing")
+    claim(study["flow of delivery"].attrs["units"] == b"m3 s-1", "no unit")
+    claim(study["water.temperature"].attrs["units"] == b"degC", "no unit of an input")
+    claim(study["flow of delivery"].dims[0].label == "" and len(study["flow of delivery"].dims[0]) == 1,
+          "a column is not along the variants")
+
+# Killed at 20 random moments nothing finished is lost or doubled, and the end is the same.
+chance = random.Random(2026)
+killed = os.path.join(folder, "killed.h5")
+journal = killed + ".journal"
+before = {}
+kills = 0
+for attempt in range(20):
+    process = start(grid, "-q", "-o", killed)
+    try:
+        process.wait(timeout=chance.uniform(0.0, lasts / 25))
+    except subprocess.TimeoutExpired:
+        process.send_signal(signal.SIGKILL)
+        kills += 1
+    process.stderr.read()
+    process.wait()
+    if os.path.exists(killed):
+        break
+    now = journal_rows(journal)
+    claim(all(now.get(index) == record for index, record in before.items()),
+          f"after kill {attempt + 1} a finished row is lost or changed")
+    before = now
+claim(kills == 20, f"the study ended after {kills} kills; the test must be made longer")
+claim(0 < len(before) < ROWS, f"{len(before)} of {ROWS} rows were done when killed: no test of going on")
+code, out, err = run(grid, "-o", killed, threads=1)
+claim(code == 0 and f"{len(before)} of {ROWS} variants were done before" in err, f"does not go on: {err}")
+claim(table(killed) == whole, "a study killed 20 times ends with other rows")
+claim(not os.path.exists(journal), "the journal is left behind")
+
+# A torn last record is cut off; a journal of another case is not gone on with.
+process = start(grid, "-q", "-o", killed)
+time.sleep(lasts / 8)
+process.kill()
+process.communicate()
+with open(journal, "ab") as file:
+    file.write(b"half a record")
+rows = len(journal_rows(journal))
+code, out, err = run(case("other", GRID.replace("levels: 5", "levels: 4")), "-q", "-o", killed)
+claim(code == 4 and "another study" in err, f"goes on with another study's journal: {err}")
+code, out, err = run(grid, "-o", killed)
+claim(code == 0 and f"{rows} of {ROWS}" in err and table(killed) == whole, f"a torn journal: {err}")
+
+# Two at a time on one file: the second is refused.
+first = start(grid, "-q", "-o", killed)
+while not os.path.exists(journal) and first.poll() is None:
+    time.sleep(0.005)
+time.sleep(0.02)
+code, out, err = run(grid, "-q", "-o", killed)
+claim(code == 4 and "another study is writing it" in err, f"two studies on one file: {err}")
+
+# Ctrl-C finishes what is in work, keeps it and says how to go on.
+first.send_signal(signal.SIGINT)
+said = first.communicate()[1].decode()
+claim(first.returncode == 3 and "the same command goes on" in said, f"Ctrl-C: {first.returncode} {said}")
+kept = len(journal_rows(journal))
+claim(f"stopped with {kept} of {ROWS}" in said, f"{kept} rows are kept, but: {said}")
+claim(run(grid, "-q", "-o", killed)[0] == 0 and table(killed) == whole, "does not go on after Ctrl-C")
+
+# A row that cannot be read or solved keeps its place and its reason; the others have answers.
+failing = os.path.join(folder, "failing.h5")
+FAILING = """study:
+  vary: {water.temperature: 11 80 20 degC, tower.level: 10 8 m}
+  measures: [flow of delivery]
+"""
+code, out, err = run(case("failing", FAILING), "-o", failing)
+claim(code == 0 and "without answer" in out, f"failed rows are not told: {out}")
+with h5py.File(failing) as file:
+    status = [text.decode() for text in file["study/status"][()]]
+    reason = [text.decode() for text in file["study/reason"][()]]
+    flow = list(file["study/flow of delivery"][()])
+for i in range(6):
+    is_refused = i in (2, 3) or i % 2 == 1  # too hot, or a level below the floor
+    claim((status[i] == "refused") == is_refused, f"row {i}: {status[i]}")
+    claim(bool(reason[i]) == is_refused and math.isnan(flow[i]) == is_refused, f"row {i}: {reason[i]} {flow[i]}")
+claim("floor" in reason[1], f"the reason is not told: {reason[1]}")
+
+# Limits, strict, and a study without --output.
+LIMITED = """study:
+  vary: {lift-1.speed: 2500 .. 2900 rpm}
+  combine: latin hypercube
+  samples: 40
+  seed: 3
+  measures: [flow of delivery]
+  limits: {flow of delivery: at least 2.2 L/s, energy: at most 10 kWh/m3}
+"""
+code, out, err = run(case("limited", LIMITED), "--strict")
+claim(code == 1 and "at least 2.2 L/s" in out, f"limits: {code} {out} {err}")
+
+# Other ways to combine end well.
+for combine, more in (("one at a time", ""), ("sobol", "samples: 16"), ("importance", "samples: 8")):
+    text = f"""study:
+  vary: {{lift-1.speed: 2500 .. 2900 rpm, tower.level: {{mean: 10 m, deviation: 0.3 m, from: 9 m, to: 12 m}}}}
+  combine: {combine}
+  {more}
+  measures: [flow of delivery, energy]
+"""
+    output = os.path.join(folder, "ways.h5")
+    code, out, err = run(case("ways", text), "-o", output)
+    claim(code == 0, f"{combine}: {err}")
+    with h5py.File(output) as file:
+        rows = {"one at a time": 11, "sobol": 16, "importance": 32}[combine]
+        claim(len(file["study/variant"]) == rows, f"{combine}: {len(file['study/variant'])} rows")
+
+# What is wrong is told with a place and the nearest name.
+WRONG = (
+    ("vary: {delivry.type: [ball]}", "did you mean 'delivery'"),
+    ("vary: {water.temprature: 4 11 degC}", "did you mean 'temperature'"),
+    ("vary: {watr.temperature: 4 11 degC}", "did you mean 'water'"),
+    ("vary: {temperature: 4 11 degC}", "leads nowhere"),
+    ("vary: {surge.evnts.1.at: 0.5 s}", "did you mean 'events'"),
+    ("vary: {delivery.type: [spring come, bal]}", "did you mean 'spring cone'"),
+    ("vary: {water.temperature: 4 11 m}", "none of its values can be read"),
+    ("vary: {water.temperature: 24 .. 4 degC}", "above the least"),
+    ("vary: {water.temperature: 4 .. warm}", "4 .. 24 degC"),
+    ("vary: {water.temperature: {from: 4 degC, to: 280 K}}", "same unit"),
+    ("vary: {}", "a map of 1 to"),
+    ("vary: {water.temperature: 4 degC}\n  combine: sobol", "'samples' is missing"),
+    ("vary: {water.temperature: 4 degC}\n  combine: lattice", "lattice"),
+    ("vary: {water.temperature: 4 degC}\n  smples: 4", "did you mean 'samples'"),
+    ("vary: {water.temperature: 4 degC}\n  limits: {flow of delivery: 3 L/s}", "at most"),
+    ("vary: {water.temperature: 4 degC}\n  limits: {flow of delivery: at most 3 bar}", "flow of delivery"),
+    ("vary: {water.temperature: 4 degC}\n  run: steady\n  compare: [slam head of delivery]", "need the surge"),
+)
+for text, says in WRONG:
+    code, out, err = run(case("wrong", f"study:\n  {text}\n  measures: [flow of delivery]\n"))
+    claim(code == 2 and says in err and "wrong.yaml:" in err, f"{text}: {code} {err.strip()}")
+for measure, says in (("flw of delivery", "did you mean 'flow'"), ("flow of delivry", "did you mean 'delivery'"),
+                      ("slam head of lift-1", "no non-return valve is called 'lift-1'"),
+                      ("flow", "flow"), ("pressure at nowhere", "no point is called")):
+    code, out, err = run(case("wrong", f"study:\n  vary: {{water.temperature: 4 degC}}\n  measures: [{measure}]\n"))
+    claim(code == 2 and says in err, f"{measure}: {code} {err.strip()}")
+code, out, err = run(case("none", ""))
+claim(code == 2 and "no section study" in err, f"no study: {err}")
+
+for problem in problems:
+    print(problem)
+sys.exit(1 if problems else 0)
