@@ -1,9 +1,12 @@
 #include "solver/surge/loss.h"
 
+#include "solver/surge/each_width.h"
+
 #include <math.h>
 #include <string.h>
 
-enum { STEPS_PER_OCTAVE_BITS = 3, MANTISSA_BITS = 52, PROBES = 8 };
+/* BLOCK: losses looked up at a time. */
+enum { STEPS_PER_OCTAVE_BITS = 3, MANTISSA_BITS = 52, PROBES = 8, BLOCK = 256 };
 
 /* Velocities the table spans, m/s: below it water creeps and the law is a straight line, above it
  * the law goes on quadratically. */
@@ -91,14 +94,14 @@ static void fill_table(struct loss *loss, const struct loss_law *law)
     double size = size_of(loss->first_key);
     struct drop here = solve_reach(law, size);
     double slope = here.slope / (2.0 * law->impedance + here.slope);
-    loss->start = here.head / size;
+    loss->cubics[1] = here.head / size;
     for (int i = 0; i < loss->count; i++) {
         double next_size = size_of(loss->first_key + i + 1);
         struct drop next = solve_reach(law, next_size);
         double next_slope = next.slope / (2.0 * law->impedance + next.slope);
         double width = next_size - size;
         double chord = (next.head - here.head) / width;
-        double *cubic = loss->cubics[i];
+        double *cubic = loss->cubics + 4 * ((size_t)i + 1);
         cubic[0] = here.head;
         cubic[1] = slope;
         cubic[2] = (3.0 * chord - 2.0 * slope - next_slope) / width;
@@ -121,11 +124,8 @@ static void meet_steady(struct loss *loss, const struct loss_law *law)
         return;
     }
     double scale = drop.head / here;
-    loss->start *= scale;
-    for (int i = 0; i < loss->count; i++) {
-        for (int j = 0; j < 4; j++) {
-            loss->cubics[i][j] *= scale;
-        }
+    for (int i = 0; i < 4 * (loss->count + 1); i++) {
+        loss->cubics[i] *= scale;
     }
 }
 
@@ -146,7 +146,7 @@ bool loss_init(struct loss *loss, const struct loss_law *law, struct arena *aren
     double unit = 2.0 * law->impedance * law->area;
     loss->first_key = key_of(unit * slowest);
     loss->count = (int)(key_of(unit * fastest) - loss->first_key) + 1;
-    loss->cubics = arena_take(arena, (size_t)loss->count, sizeof *loss->cubics);
+    loss->cubics = arena_take(arena, 4 * ((size_t)loss->count + 1), sizeof *loss->cubics);
     if (loss->cubics == NULL) {
         return fail_memory(failure, "friction tables");
     }
@@ -166,14 +166,11 @@ static struct drop quadratic(double curvature, double size)
 static struct drop table(const struct loss *loss, double size)
 {
     int64_t i = key_of(size) - loss->first_key;
-    if (i < 0) {
-        return (struct drop){.head = loss->start * size, .slope = loss->start};
-    }
     if (i >= loss->count) {
         return quadratic(loss->curvature, size);
     }
-    const double *cubic = loss->cubics[i];
-    double x = size - size_of(loss->first_key + i);
+    double x = i < 0 ? size : size - size_of(loss->first_key + i);
+    const double *cubic = i < 0 ? loss->cubics : loss->cubics + 4 * (i + 1);
     return (struct drop){
         .head = cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3])),
         .slope = cubic[1] + x * (2.0 * cubic[2] + x * 3.0 * cubic[3]),
@@ -193,4 +190,80 @@ struct drop loss_at(const struct loss *loss, double difference)
         drop.head = -drop.head;
     }
     return drop;
+}
+
+EACH_WIDTH
+static void quadratic_row(double curvature, int count, const double *restrict difference,
+                          double *restrict lost)
+{
+    for (int i = 0; i < count; i++) {
+        double size = fabs(difference[i]);
+        double divisor = 1.0 + sqrt(1.0 + curvature * size);
+        lost[i] = copysign(curvature * size * size / (divisor * divisor), difference[i]);
+    }
+}
+
+/* Each one's row of the table and its place in the interval; returns how many lie beyond the end.
+ */
+EACH_WIDTH
+static int64_t find_rows(const struct loss *table, int count, const double *restrict difference,
+                         int64_t *restrict rows, double *restrict place)
+{
+    int64_t first = table->first_key - 1;
+    int64_t last = table->count;
+    int64_t beyond = 0;
+    for (int i = 0; i < count; i++) {
+        double size = fabs(difference[i]);
+        int64_t key = key_of(size);
+        int64_t row = key - first;
+        int64_t inside = -(int64_t)(row > 0); /* all bits or none: no branches in vectors */
+        int64_t over = -(int64_t)(row > last);
+        place[i] = size - size_of(key & inside); /* the key 0 is that of 0.0 */
+        row &= inside;
+        rows[i] = 4 * ((row & ~over) | (last & over));
+        beyond -= over;
+    }
+    return beyond;
+}
+
+EACH_WIDTH
+static void evaluate_rows(const double *restrict cubics, int count, const int64_t *restrict rows,
+                          const double *restrict place, const double *restrict difference,
+                          double *restrict lost)
+{
+    for (int i = 0; i < count; i++) {
+        const double *cubic = cubics + rows[i];
+        double x = place[i];
+        double head = cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3]));
+        lost[i] = copysign(head, difference[i]);
+    }
+}
+
+static void table_row(const struct loss *table, int count, const double difference[], double lost[])
+{
+    int64_t rows[BLOCK];
+    double place[BLOCK];
+    if (find_rows(table, count, difference, rows, place) == 0) {
+        evaluate_rows(table->cubics, count, rows, place, difference, lost);
+        return;
+    }
+    for (int i = 0; i < count; i++) {
+        lost[i] = loss_at(table, difference[i]).head;
+    }
+}
+
+void loss_row(const struct loss *loss, int count, const double difference[], double lost[])
+{
+    if (loss->kind == LOSS_QUADRATIC) {
+        quadratic_row(loss->curvature, count, difference, lost);
+        return;
+    }
+    for (int i = 0; i < count; i += BLOCK) {
+        int here = count - i < BLOCK ? count - i : BLOCK;
+        if (loss->kind == LOSS_NONE) {
+            memset(lost + i, 0, (size_t)here * sizeof *lost);
+        } else {
+            table_row(loss, here, difference + i, lost + i);
+        }
+    }
 }

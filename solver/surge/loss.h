@@ -34,11 +34,11 @@ struct loss_law {
 
 struct loss {
     enum loss_kind kind;
-    double curvature;    /* 1/m, k of G = k d|d|/(1 + sqrt(1 + k|d|))^2; table: beyond its end */
-    double start;        /* table: G/d below its first interval */
-    int64_t first_key;   /* table: key of its first interval */
-    int count;           /* table: intervals */
-    double (*cubics)[4]; /* [count] coefficients by distance from the interval's start */
+    double curvature;  /* 1/m, k of G = k d|d|/(1 + sqrt(1 + k|d|))^2; table: beyond its end */
+    int64_t first_key; /* table: key of its first interval */
+    int count;         /* table: intervals */
+    double *cubics;    /* [count + 1][4] coefficients by distance from the interval's start; the
+                          first is the straight line from 0 to the first interval */
 };
 
 /* False: memory ended. */
@@ -47,5 +47,8 @@ MUST_CHECK bool loss_init(struct loss *loss, const struct loss_law *law, struct 
 
 /* G(d), m, and dG/dd; odd in d, 0 <= slope < 1 up to the table's error. Total. */
 struct drop loss_at(const struct loss *loss, double difference);
+
+/* G of many differences at once, m, the same digits as loss_at. */
+void loss_row(const struct loss *loss, int count, const double difference[], double lost[]);
 
 #endif

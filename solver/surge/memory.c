@@ -122,16 +122,20 @@ static void lose_friction(const struct kernel_pipe *pipe, int64_t node, int coun
 {
     const struct memory *memory = pipe->memory;
     if (memory->lagging == NULL) {
-        for (int i = 0; i < count; i++) {
-            loss[i] = loss_at(&pipe->loss, difference[i]).head;
-        }
+        loss_row(&pipe->loss, count, difference, loss);
         return;
     }
     double *restrict lagging = memory->lagging + node;
     double *restrict old = memory->flow + node;
+    double per_flow = 0.5 / memory_impedance(pipe);
+    double rest[BLOCK];
     double change[BLOCK];
     for (int i = 0; i < count; i++) {
-        double flow = memory_flow(pipe, node + i, difference[i], NULL);
+        rest[i] = difference[i] - lagging[i];
+    }
+    loss_row(&pipe->loss, count, rest, loss);
+    for (int i = 0; i < count; i++) {
+        double flow = (rest[i] - loss[i]) * per_flow;
         loss[i] = difference[i] - 2.0 * pipe->impedance * flow;
         change[i] = flow - old[i];
         old[i] = flow;
@@ -201,7 +205,13 @@ static void step_block(const struct kernel *kernel, const struct kernel_pipe *pi
     for (int i = 0; i < count; i++) {
         difference[i] = right[i] - left[i];
         mean[i] = 0.5 * (right[i] + left[i]);
-        head[i] = memory_head(pipe, node + i, mean[i]);
+        head[i] = mean[i];
+    }
+    if (memory->strain != NULL) {
+        const double *restrict strain = memory->strain + node;
+        for (int i = 0; i < count; i++) {
+            head[i] = (mean[i] + strain[i]) / (1.0 + memory->softness);
+        }
     }
     if (pipe->cavity_count > 0 || kernel->cavity_count > 0) {
         mend_cavities(kernel, pipe, node, count, mean, head);

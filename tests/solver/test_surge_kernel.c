@@ -106,3 +106,31 @@ Test(surge_kernel, error_of_a_smooth_wave_falls_with_the_square_of_the_reach)
     cr_expect_gt(coarse / middle, 3.5, "%g", coarse / middle);
     cr_expect_gt(middle / fine, 3.5, "%g", middle / fine);
 }
+
+/* The fast pass and the law one by one give the same digits, also around rest and far beyond the
+ * table. */
+Test(surge_kernel, many_losses_at_once_have_the_digits_of_one)
+{
+    struct arena *arena = arena_new();
+    struct failure failure;
+    struct water water = {.gravity = 9.81, .viscosity = 1e-6};
+    struct pipe pipe = {.friction = {.length = 1000.0, .bore = 0.1, .roughness = 1e-4}};
+    static double difference[1000];
+    static double lost[1000];
+    for (int i = 0; i < 1000; i++) {
+        difference[i] = (i % 2 == 0 ? 1.0 : -1.0) * pow(10.0, -12.0 + i / 50.0);
+    }
+    for (int kind = 0; kind < 2; kind++) {
+        struct loss loss;
+        pipe.friction.factor = kind == 0 ? 0.0 : 0.02;
+        struct loss_law law = {&pipe_element, &pipe, &water, 100.0, 5e3, pipe_area(&pipe), 7e-3};
+        cr_assert(loss_init(&loss, &law, arena, &failure));
+        for (int count = 1; count <= 1000; count += 333) {
+            loss_row(&loss, count, difference, lost);
+            for (int i = 0; i < count; i++) {
+                cr_assert_eq(lost[i], loss_at(&loss, difference[i]).head, "%g", difference[i]);
+            }
+        }
+    }
+    arena_free(arena);
+}

@@ -1,0 +1,17 @@
+/* EACH_WIDTH before a static function makes it once for each vector width of the machine's family;
+ * which one runs is chosen as the program starts. Digits do not depend on it: no contraction is
+ * allowed (CMakeLists.txt), and no sum is reordered. Only gcc on x86-64, and not where a sanitizer
+ * must be ready before the choice is made; elsewhere the plain one alone. */
+#ifndef SOLVER_SURGE_EACH_WIDTH_H
+#define SOLVER_SURGE_EACH_WIDTH_H
+
+enum { WIDEST = 8 }; /* doubles in the widest vector */
+
+#if defined(__x86_64__) && defined(__gnu_linux__) && defined(__GNUC__) && !defined(__clang__) &&   \
+    !defined(__SANITIZE_ADDRESS__)
+#define EACH_WIDTH __attribute__((target_clones("avx512f", "avx2", "default")))
+#else
+#define EACH_WIDTH
+#endif
+
+#endif

@@ -1,0 +1,3 @@
+# Measurements, no tests: built by name only (cmake --build build --target bench_kernel).
+add_executable(bench_kernel EXCLUDE_FROM_ALL ${CMAKE_SOURCE_DIR}/tests/bench/bench_kernel.c)
+target_link_libraries(bench_kernel PRIVATE downsurge_solver)
