@@ -42,4 +42,7 @@ foreach(source ${test_sources})
   add_test_program(${source})
 endforeach()
 
+# Random networks and sites with their seeds; a long run is scripts/property.
+set_tests_properties(test_steady_property PROPERTIES LABELS property)
+
 include(${CMAKE_SOURCE_DIR}/tests/io/io.cmake)

@@ -156,6 +156,7 @@ static bool find_direction(struct state *state, bool is_new, struct failure *fai
     for (int row = 0; row < state->row_count; row++) {
         state->imbalance[row] = -state->imbalance[row];
     }
+    state->solves++;
     const bool is_done = linear_solve(state->linear, state->imbalance, state->direction, failure);
     for (int row = 0; row < state->row_count; row++) {
         state->imbalance[row] = -state->imbalance[row];
@@ -206,18 +207,13 @@ static void settle_zones(struct state *state)
     }
 }
 
-bool inner_solve(struct state *state, bool has_guess, int step_limit, struct failure *failure)
+bool inner_solve(struct state *state, int step_limit, struct failure *failure)
 {
-    bool has_factors = has_guess;
-    if (!has_guess) {
-        memset(state->shift, 0, (size_t)state->point_count * sizeof *state->shift);
-        set_flows(state);
-        if (state->limited_count > 0) {
-            if (!inner_guess(state, false, failure)) {
-                return false;
-            }
-            has_factors = true;
-        }
+    bool has_factors = state->limited_count > 0;
+    memset(state->shift, 0, (size_t)state->point_count * sizeof *state->shift);
+    set_flows(state);
+    if (has_factors && !inner_guess(state, false, failure)) {
+        return false;
     }
     if (state->row_count == 0) {
         return true;

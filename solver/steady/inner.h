@@ -16,9 +16,7 @@
 MUST_CHECK bool inner_guess(struct state *state, bool every_link, struct failure *failure);
 
 /* Solves; false only when memory ends. On return `target` is the flows, and `shift` the changes of
- * head. `has_guess`: goes on from an inner_guess on the same laws. Stops early when `step_limit`
- * linear systems have been factorised in all. */
-MUST_CHECK bool inner_solve(struct state *state, bool has_guess, int step_limit,
-                            struct failure *failure);
+ * head. Stops early when `step_limit` linear systems have been factorised in all. */
+MUST_CHECK bool inner_solve(struct state *state, int step_limit, struct failure *failure);
 
 #endif

@@ -62,8 +62,10 @@ struct state {
     bool has_loose_zone; /* even with every link open some rows reach no held head */
     bool is_short;       /* some zone cannot get the water drawn from it */
 
-    double gap_head; /* m, largest residual of the laws after the last step */
-    int steps;       /* linear systems factorised */
+    double gap_head;    /* m, largest residual of the laws after the last step */
+    double floor_raise; /* multiple of the least slope a law is given, see linearise.c */
+    int steps;          /* linear systems factorised */
+    int solves;         /* back-substitutions */
 };
 
 /* A link's linearised flow stands within its span and off its ends. */

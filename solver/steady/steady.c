@@ -126,6 +126,7 @@ static void fill_result(const struct steady_solver *solver, const struct network
         result->drop[e] = result->head[network->links[e].from] - result->head[network->links[e].to];
     }
     result->steps = state->steps;
+    result->solves = state->solves;
     result->zone_count = zones_number(state, result->zone);
     const struct certificate found =
         certificate_find(network, water, result->head, result->flow, solver->sum);

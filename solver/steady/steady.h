@@ -16,7 +16,8 @@
 
 struct steady {
     enum steady_ending ending;
-    int steps; /* linear systems solved */
+    int steps;  /* linear systems factorised: Newton steps */
+    int solves; /* back-substitutions with these factors, at least one a step */
     /* The certificate, computed afresh from heads and flows after the last step: */
     double mass_residual;   /* m3/s, largest |inflow - outflow - draw| over free points */
     double energy_residual; /* m, largest |head(from) - head(to) - drop(flow)| over links inside
