@@ -31,6 +31,28 @@ static const struct trade_column valve_columns[] = {
     {NULL, NULL, NULL, 0.0, 0},
 };
 
+static const struct trade_column vessel_columns[] = {
+    {"vessel", "air vessel", "", 1.0, TABLE_TEXT},
+    {"vessel_volume", "volume", "L", 1e3, 0},
+    {"vessel_gas_start", "gas at start", "L", 1e3, 1},
+    {"vessel_gas_min", "least", "L", 1e3, 1},
+    {"vessel_gas_max", "most", "L", 1e3, 1},
+    {"vessel_pressure_min", "pressure lowest", "m", 1.0, 1},
+    {"vessel_pressure_max", "highest", "m", 1.0, 1},
+    {"vessel_empty_time", "empty at", "s", 1.0, 2},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct trade_column air_valve_columns[] = {
+    {"air_valve", "air valve", "", 1.0, TABLE_TEXT},
+    {"air_open_time", "opened at", "s", 1.0, 2},
+    {"air_volume_max", "most air", "L", 1e3, 2},
+    {"air_mass_max", "of mass", "g", 1e3, 2},
+    {"air_mass_end", "at end", "g", 1e3, 2},
+    {"air_shuts", "let it all out", "times", 1.0, 0},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
 static void print_events(const struct work *work)
 {
     const struct surge_plan *plan = &work->site->surge;
@@ -130,6 +152,12 @@ static bool print_text(const struct work *work, const struct surge *surge,
     if (!trade_table(sheet, "Pressure along each run, metres of water over the pipe", run_columns,
                      NULL, to, work->arena) ||
         !trade_table(sheet, "Non-return valves", valve_columns, NULL, to, work->arena)) {
+        return false;
+    }
+    if ((surge->protection.vessel_count > 0 &&
+         !trade_table(sheet, "Air vessels", vessel_columns, NULL, to, work->arena)) ||
+        (surge->protection.air_valve_count > 0 &&
+         !trade_table(sheet, "Air valves", air_valve_columns, NULL, to, work->arena))) {
         return false;
     }
     print_pumps(work, surge);

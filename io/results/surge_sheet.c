@@ -1,5 +1,7 @@
 #include "io/results/surge_sheet.h"
 
+#include "io/results/protection_sheet.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -271,7 +273,8 @@ bool surge_sheet(const struct site *site, const struct surge *surge, struct shee
     sheet_numbers(sheet, (struct field_head){"time", "s", "time from the start"}, time,
                   surge->time);
     if (put_gauges(&source, time) && put_valves(&source, time) && put_pumps(&source, time) &&
-        put_runs(&source) && put_points(&source)) {
+        put_runs(&source) && put_points(&source) &&
+        protection_sheet_put(sheet, time, site->network, &surge->protection, arena)) {
         return true;
     }
     return fail_memory(failure, "the surge results");

@@ -171,6 +171,7 @@ static void note_series(struct record *record, double time)
         result->speed[row * site->pump_place_count + i] =
             find_speed(groups, record->plan, site->pump_places[i].link);
     }
+    protection_note(&result->protection, groups, row);
 }
 
 bool record_init(struct record *record, int step_count, int series_limit, struct arena *arena,
@@ -197,6 +198,9 @@ bool record_init(struct record *record, int step_count, int series_limit, struct
     record->stored_start = find_stored(record->groups);
     start_nodes(record);
     start_points(record);
+    if (!protection_init(&result->protection, record->groups, record->room, arena, failure)) {
+        return false;
+    }
     note_series(record, 0.0);
     return true;
 }
@@ -305,6 +309,7 @@ void record_step(struct record *record, int number, double time, bool is_last)
     note_points(record);
     watch_valves(record, time);
     watch_cavities(record, time);
+    protection_watch(&record->result->protection, record->groups, time);
     if (number % record->stride == 0 || is_last) {
         note_series(record, time);
     }

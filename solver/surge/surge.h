@@ -9,6 +9,7 @@
 #include "models/arena.h"
 #include "models/site.h"
 #include "solver/steady/steady.h"
+#include "solver/surge/protection.h"
 
 enum surge_ending {
     SURGE_DONE,
@@ -82,9 +83,10 @@ struct surge {
     int run_count;
     struct surge_run *runs; /* [run_count] */
     int valve_count;
-    struct surge_valve *valves; /* [valve_count], in the order of site.valves */
-    double *head_max;           /* [point_count] m */
-    double *head_min;           /* [point_count] m */
+    struct surge_valve *valves;         /* [valve_count], in the order of site.valves */
+    struct surge_protection protection; /* air vessels and air valves */
+    double *head_max;                   /* [point_count] m */
+    double *head_min;                   /* [point_count] m */
 };
 
 /* Runs the site's plan from `start` (a converged steady answer of the same network). Arrays of the
