@@ -1,3 +1,4 @@
+#include "io/command/large.h"
 #include "io/command/list.h"
 #include "io/command/work.h"
 #include "io/results/findings_sheet.h"
@@ -102,6 +103,7 @@ static enum exit_code print_text(const struct work *work)
         (void)fail_memory(&failure, "the tables");
         return work_fail(work, &failure);
     }
+    large_print(work->site, &work->steady, &work->terminal);
     print_zones(work);
     print_certificate(work);
     findings_print(&work->findings, &work->terminal);

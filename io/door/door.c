@@ -13,6 +13,7 @@
 #include "io/door/read_runs.h"
 #include "io/door/read_study.h"
 #include "io/door/read_surge.h"
+#include "io/door/read_tables.h"
 #include "io/door/read_types.h"
 #include "io/door/read_water.h"
 #include "io/door/study_values.h"
@@ -23,7 +24,7 @@
 struct case_words {
     const char *name;
     const struct tree *water, *energy, *losses, *limits, *types, *tanks, *points, *outlets, *pumps;
-    const struct tree *runs, *surge, *study;
+    const struct tree *runs, *tables, *surge, *study;
 };
 
 #define FIELD(name) offsetof(struct case_words, name)
@@ -39,7 +40,8 @@ static const struct key case_keys[] = {
     SECTION("points", points, false, "where runs meet"),
     SECTION("outlets", outlets, false, "open ends"),
     SECTION("pumps", pumps, false, "the machines"),
-    SECTION("runs", runs, true, "rows of parts between two ends"),
+    SECTION("runs", runs, false, "rows of parts between two ends; needed unless there are tables"),
+    SECTION("tables", tables, false, "points and pipes of a large network"),
     SECTION("types", types, false, "own kinds of valve"),
     SECTION("losses", losses, false, "losses added at tanks"),
     SECTION("limits", limits, false, "what will not be accepted"),
@@ -73,9 +75,14 @@ static bool init_draft(struct draft *draft, const char *path, const char *text)
 static void read_sections(struct draft *draft, const struct tree *root)
 {
     struct case_words words;
+    struct tables tables;
     const struct target targets[] = {{&case_section, &words}};
     if (!keys_read(&draft->reader, root, "case", 1, targets)) {
         /* told; the sections that are there are read all the same */
+    }
+    if (!words.runs && !words.tables) {
+        (void)draft_error(draft, root->place,
+                          "case: 'runs' is missing (rows of parts between two ends)");
     }
     draft->site->name = words.name ? words.name : "unnamed site";
     read_water(draft, words.water);
@@ -87,8 +94,15 @@ static void read_sections(struct draft *draft, const struct tree *root)
     read_points(draft, words.points);
     read_outlets(draft, words.outlets);
     read_pumps(draft, words.pumps);
+    const bool has_tables = read_tables(draft, words.tables, &tables);
+    if (has_tables) {
+        read_point_table(draft, &tables);
+    }
     const int before = faults_count(draft->reader.faults, FAULT_ERROR);
     read_runs(draft, words.runs);
+    if (has_tables) {
+        read_pipe_table(draft, &tables);
+    }
     /* With runs missing, what they would have held would be blamed on those who name it. */
     if (faults_count(draft->reader.faults, FAULT_ERROR) == before) {
         finish_ends(draft);

@@ -33,6 +33,37 @@ static void *grow(struct draft *draft, void *list, int count, int *room, size_t 
     return moved;
 }
 
+/* The list with room for `more`, or NULL (told). */
+static void *reserve(struct draft *draft, void *list, int count, int more, int *room, size_t size)
+{
+    if (count + more <= *room) {
+        return list;
+    }
+    *room = count + more;
+    void *moved = draft_take(draft, (size_t)*room, size);
+    if (moved && count > 0) {
+        memcpy(moved, list, (size_t)count * size);
+    }
+    return moved;
+}
+
+bool draft_reserve(struct draft *draft, int points, int links)
+{
+    struct network *network = draft->network;
+    network->points = reserve(draft, network->points, network->point_count, points,
+                              &draft->point_room, sizeof *network->points);
+    network->links = reserve(draft, network->links, network->link_count, links, &draft->link_room,
+                             sizeof *network->links);
+    if ((points > 0 && !network->points) || (links > 0 && !network->links) ||
+        !names_reserve(&draft->points, points) || !names_reserve(&draft->links, links)) {
+        (void)faults_add_memory(draft->reader.faults, "a table's network");
+        network->point_count = network->points ? network->point_count : 0;
+        network->link_count = network->links ? network->link_count : 0;
+        return false;
+    }
+    return true;
+}
+
 int draft_add_point(struct draft *draft, const struct point *point)
 {
     struct network *network = draft->network;

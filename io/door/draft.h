@@ -93,6 +93,10 @@ struct draft {
     struct valve_place *valves;
 };
 
+/* Room for this many more points and links, so that large tables do not move what is there again
+ * and again. False: memory (told). */
+bool draft_reserve(struct draft *draft, int points, int links);
+
 /* Adds a point (its index is given back) or -1: the name is taken, or memory ended (told). */
 int draft_add_point(struct draft *draft, const struct point *point);
 int draft_add_link(struct draft *draft, const struct link *link);

@@ -1,5 +1,6 @@
 #include "io/door/names.h"
 
+#include <limits.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <string.h>
@@ -31,10 +32,10 @@ static void place_name(struct names *names, const char *name, int index)
     names->slots[at] = (struct name_slot){name, index};
 }
 
-static bool grow(struct names *names)
+static bool grow(struct names *names, int room)
 {
     struct names larger = *names;
-    larger.room = names->room ? 2 * names->room : FIRST_ROOM;
+    larger.room = room;
     larger.slots = arena_take(names->arena, (size_t)larger.room, sizeof *larger.slots);
     if (!larger.slots) {
         return false;
@@ -48,9 +49,21 @@ static bool grow(struct names *names)
     return true;
 }
 
+bool names_reserve(struct names *names, int more)
+{
+    int room = names->room ? names->room : FIRST_ROOM;
+    while (room / 2 < names->count + more) {
+        if (room > INT_MAX / 2) {
+            return false;
+        }
+        room *= 2;
+    }
+    return room == names->room || grow(names, room);
+}
+
 bool names_add(struct names *names, const char *name, int index)
 {
-    if (2 * (names->count + 1) > names->room && !grow(names)) {
+    if (2 * (names->count + 1) > names->room && !names_reserve(names, 1)) {
         return false;
     }
     place_name(names, name, index);

@@ -21,6 +21,9 @@ struct names {
 
 void names_init(struct names *names, struct arena *arena);
 
+/* Room for this many more names; false: memory ended. */
+bool names_reserve(struct names *names, int more);
+
 /* Adds a name that is not in it yet; false: memory ended. */
 bool names_add(struct names *names, const char *name, int index);
 

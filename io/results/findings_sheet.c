@@ -3,7 +3,8 @@
 #include <math.h>
 #include <string.h>
 
-enum { LEVELS = 3 };
+/* A list of a thousand like findings helps nobody: so many of a rule are shown. */
+enum { LEVELS = 3, RULES_MOST = 64, SHOWN_OF_A_RULE = 20 };
 static const enum finding_level gravest_first[LEVELS] = {FINDING_FAILED, FINDING_WARNING,
                                                          FINDING_NOTE};
 
@@ -136,6 +137,31 @@ static void print_one(const struct finding *finding, const struct terminal *term
     }
 }
 
+/* How often each rule has spoken. */
+struct tally {
+    int count;
+    struct {
+        const char *rule;
+        int times;
+    } rules[RULES_MOST];
+};
+
+/* Counts the finding; how often its rule has now spoken. */
+static int tally_add(struct tally *tally, const struct finding *finding)
+{
+    int i = 0;
+    while (i < tally->count && strcmp(tally->rules[i].rule, finding->rule) != 0) {
+        i++;
+    }
+    if (i == RULES_MOST) {
+        return 0;
+    }
+    if (i == tally->count) {
+        tally->rules[tally->count++].rule = finding->rule;
+    }
+    return ++tally->rules[i].times;
+}
+
 void findings_print(const struct findings *findings, const struct terminal *terminal)
 {
     if (findings->count == 0) {
@@ -144,9 +170,19 @@ void findings_print(const struct findings *findings, const struct terminal *term
     }
     terminal_say(terminal, TONE_STRONG, "Findings\n");
     for (int level = 0; level < LEVELS; level++) {
+        struct tally tally = {0};
         for (int i = 0; i < findings->count; i++) {
-            if (findings->items[i].level == gravest_first[level]) {
-                print_one(&findings->items[i], terminal);
+            const struct finding *finding = &findings->items[i];
+            if (finding->level == gravest_first[level] &&
+                tally_add(&tally, finding) <= SHOWN_OF_A_RULE) {
+                print_one(finding, terminal);
+            }
+        }
+        for (int i = 0; i < tally.count; i++) {
+            if (tally.rules[i].times > SHOWN_OF_A_RULE) {
+                (void)fprintf(terminal->out,
+                              "  and %d more of '%s'; --json and --output tell all of them\n",
+                              tally.rules[i].times - SHOWN_OF_A_RULE, tally.rules[i].rule);
             }
         }
     }

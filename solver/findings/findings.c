@@ -3,10 +3,14 @@
 #include "solver/findings/rules.h"
 #include "solver/rest.h"
 
-/* The same site with every pump stopped. */
-static bool solve_at_rest(const struct site *site, struct arena *arena, struct steady *rest,
-                          struct failure *failure)
+/* The same site with every pump stopped. Without pumps it is `steady` itself. */
+static bool solve_at_rest(const struct site *site, const struct steady *steady, struct arena *arena,
+                          struct steady *rest, struct failure *failure)
 {
+    if (site->pump_place_count == 0) {
+        *rest = *steady;
+        return true;
+    }
     struct network *network = network_copy(site->network, arena);
     struct pump_unit *stopped = arena_take(arena, (size_t)site->pump_place_count, sizeof *stopped);
     if (!network || !stopped) {
@@ -55,7 +59,7 @@ bool findings_steady(const struct site *site, const struct steady *steady,
         return fail_memory(failure, "the findings");
     }
     double *back_head = arena_take(arena, (size_t)site->valve_count, sizeof *back_head);
-    bool is_done = back_head ? solve_at_rest(site, arena, &rest, failure) &&
+    bool is_done = back_head ? solve_at_rest(site, steady, arena, &rest, failure) &&
                                    find_back_heads(site, arena, back_head, failure)
                              : fail_memory(failure, "the findings");
     if (is_done) {
