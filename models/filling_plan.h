@@ -20,6 +20,7 @@ struct filling_course {
 /* What a tank has besides its network data (models/network.h). */
 struct filling_tank {
     struct tank_shape shape; /* from the floor up */
+    double inflow;           /* m3/s fed in, whatever happens: a spring, a mains supply */
     double rain;             /* m/s of depth */
     double catchment;        /* m2 the rain is caught on */
     double evaporation;      /* m/s of depth over the water's surface */

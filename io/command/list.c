@@ -6,6 +6,7 @@
 const struct command *const commands[] = {
     &command_check,
     &command_steady,
+    &command_fill,
     &command_surge,
     &command_choose,
     &command_study,

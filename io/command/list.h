@@ -6,6 +6,7 @@ struct command;
 
 extern const struct command command_check;
 extern const struct command command_steady;
+extern const struct command command_fill;
 extern const struct command command_surge;
 extern const struct command command_choose;
 extern const struct command command_study;

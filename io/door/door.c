@@ -9,6 +9,7 @@
 #include "io/door/protection.h"
 #include "io/door/read_creep.h"
 #include "io/door/read_ends.h"
+#include "io/door/read_filling.h"
 #include "io/door/read_pumps.h"
 #include "io/door/read_runs.h"
 #include "io/door/read_study.h"
@@ -24,7 +25,7 @@
 struct case_words {
     const char *name;
     const struct tree *water, *energy, *losses, *limits, *types, *tanks, *points, *outlets, *pumps;
-    const struct tree *runs, *tables, *surge, *study;
+    const struct tree *runs, *tables, *filling, *surge, *study;
 };
 
 #define FIELD(name) offsetof(struct case_words, name)
@@ -46,6 +47,7 @@ static const struct key case_keys[] = {
     SECTION("losses", losses, false, "losses added at tanks"),
     SECTION("limits", limits, false, "what will not be accepted"),
     SECTION("energy", energy, false, "what pumping costs"),
+    SECTION("filling", filling, false, "its hours and days: float switches, draws, weather"),
     SECTION("surge", surge, false, "what happens, for how long"),
     SECTION("study", study, false, "what is varied (read by the command study)"),
 };
@@ -107,6 +109,7 @@ static void read_sections(struct draft *draft, const struct tree *root)
     if (faults_count(draft->reader.faults, FAULT_ERROR) == before) {
         finish_ends(draft);
         read_surge(draft, words.surge);
+        read_filling(draft, words.filling);
     }
 }
 
@@ -194,5 +197,6 @@ void write_case_help(FILE *out)
     for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++) {
         section_write_help(sections[i], out);
     }
+    write_filling_help(out);
     parts_write_help(out);
 }

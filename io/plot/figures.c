@@ -145,6 +145,133 @@ static bool draw_time(struct figures *figures, struct failure *failure)
            draw(figures, "time.gp", words, "time", failure);
 }
 
+/* --- filling --- */
+
+static int find_text(const struct field *field, const char *text)
+{
+    for (size_t i = 0; i < field->count; i++) {
+        if (strcmp(field->texts[i], text) == 0) {
+            return (int)i;
+        }
+    }
+    return -1;
+}
+
+/* Columns of a grid over time that belong to `names`, found among `all`. */
+static bool write_columns(const struct figures *figures, const struct sheet *sheet,
+                          const struct field *grid, const struct field *all, int name_count,
+                          const char *const names[], const char *file_name, struct failure *failure)
+{
+    const size_t times = grid->count / (all->count > 0 ? all->count : 1);
+    double *numbers = arena_take(figures->arena, times * (size_t)name_count, sizeof *numbers);
+    FILE *file = numbers ? bench_file(figures->bench, file_name, failure) : NULL;
+    struct sheet picked;
+    if (!file) {
+        return numbers ? false : fail_memory(failure, "a picture");
+    }
+    for (int k = 0; k < name_count; k++) {
+        const int column = find_text(all, names[k]);
+        for (size_t i = 0; i < times; i++) {
+            numbers[i * (size_t)name_count + (size_t)k] =
+                column < 0 ? (double)NAN : grid->numbers[i * all->count + (size_t)column];
+        }
+    }
+    sheet_init(&picked, "/");
+    const int time = sheet_dimension(&picked, "time", times);
+    const int along = sheet_dimension(&picked, "name", (size_t)name_count);
+    sheet_numbers(&picked, (struct field_head){"time", "s", ""}, time,
+                  sheet_find(sheet, "time")->numbers);
+    sheet_texts(&picked, (struct field_head){"name", "1", ""}, along, names);
+    sheet_grid(&picked, (struct field_head){grid->name, grid->units, ""}, time, along,
+               grid->numbers ? numbers : NULL);
+    columns_field(&picked, sheet_find(&picked, grid->name), COLUMNS_BLANK, file);
+    return close_data(file, failure);
+}
+
+/* Starts and stops at the levels that caused them: lines of time, level, 1 or 0. */
+static bool write_marks(const struct figures *figures, const struct sheet *sheet,
+                        struct failure *failure)
+{
+    const struct field *time = sheet_find(sheet, "event_time");
+    const struct field *level = sheet_find(sheet, "event_level");
+    const struct field *text = sheet_find(sheet, "event_text");
+    FILE *file = bench_file(figures->bench, "marks", failure);
+    if (!file) {
+        return false;
+    }
+    (void)fputs("time level starts\n", file);
+    for (size_t i = 0; time && level && text && text->texts && i < time->count; i++) {
+        const bool starts = strcmp(text->texts[i], "starts") == 0;
+        if ((starts || strcmp(text->texts[i], "stops") == 0) && isfinite(level->numbers[i])) {
+            (void)fprintf(file, "%.17g %.17g %d\n", time->numbers[i], level->numbers[i], starts);
+        }
+    }
+    return close_data(file, failure);
+}
+
+/* Names of the tanks whose level moves. */
+static const char **moving_tanks(const struct figures *figures, const struct sheet *sheet,
+                                 int *count)
+{
+    const struct field *tank = sheet_find(sheet, "tank");
+    const struct field *moves = sheet_find(sheet, "tank_moves");
+    const char **names = arena_take(figures->arena, tank->count, sizeof *names);
+    *count = 0;
+    for (size_t i = 0; names && i < tank->count; i++) {
+        if (moves->numbers[i] > 0.5) {
+            names[(*count)++] = tank->texts[i];
+        }
+    }
+    return names;
+}
+
+static bool is_drawable(const struct sheet *sheet)
+{
+    static const char *const needed[] = {"time",    "tank",          "tank_moves", "level", "pump",
+                                         "running", "energy_so_far", "link",       "flow"};
+    for (size_t i = 0; i < sizeof needed / sizeof needed[0]; i++) {
+        const struct field *field = sheet_find(sheet, needed[i]);
+        const bool is_text = i == 1 || i == 4 || i == 7;
+        if (!field || (field->kind == FIELD_TEXT) != is_text) {
+            return false;
+        }
+    }
+    const struct field *level = sheet_find(sheet, "level");
+    return sheet_find(sheet, "time")->count > 1 && level->rank == 2 && level->count > 1;
+}
+
+static bool draw_filling(struct figures *figures, struct failure *failure)
+{
+    char title[TITLE_SIZE];
+    struct sheet sheet;
+    int count = 0;
+    if (!reader_sheet(figures->reader, "/filling", &sheet, NULL, figures->arena, failure)) {
+        return false;
+    }
+    if (!is_drawable(&sheet)) {
+        return true;
+    }
+    const char **tanks = moving_tanks(figures, &sheet, &count);
+    if (!tanks) {
+        return fail_memory(failure, "a picture");
+    }
+    if (count == 0) {
+        return true;
+    }
+    const struct field *pump = sheet_find(&sheet, "pump");
+    title_of(figures, "levels, pumps and energy over time", title);
+    const char *const words[] = {"level",   "flow",          "running", "energy", "marks",
+                                 "picture", figures->format, title,     NULL};
+    return write_columns(figures, &sheet, sheet_find(&sheet, "level"), sheet_find(&sheet, "tank"),
+                         count, tanks, "level", failure) &&
+           write_columns(figures, &sheet, sheet_find(&sheet, "flow"), sheet_find(&sheet, "link"),
+                         (int)pump->count, pump->texts, "flow", failure) &&
+           write_field(figures, &sheet, "running", "running", failure) &&
+           write_field(figures, &sheet, "energy_so_far", "energy", failure) &&
+           write_marks(figures, &sheet, failure) &&
+           draw(figures, "filling.gp", words, "filling", failure);
+}
+
 /* --- choice --- */
 
 struct choice {
@@ -259,6 +386,8 @@ bool figures_make(struct figures *figures, struct failure *failure)
             is_good = draw_profile(figures, groups[i], failure);
         } else if (strcmp(groups[i], "/surge") == 0) {
             is_good = draw_time(figures, failure);
+        } else if (strcmp(groups[i], "/filling") == 0) {
+            is_good = draw_filling(figures, failure);
         } else if (strcmp(groups[i], "/choose") == 0) {
             is_good = draw_choice(figures, failure);
         }

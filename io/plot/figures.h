@@ -17,7 +17,8 @@ struct figures {
 };
 
 /* Makes every picture there are results for: a profile for each run, a time picture when there are
- * gauges or valves, a choice for each valve's place. None is not a failure: see count. */
+ * gauges or valves, levels and pumps over hours when tanks were filled, a choice for each valve's
+ * place. None is not a failure: see count. */
 MUST_CHECK bool figures_make(struct figures *figures, struct failure *failure);
 
 #endif

@@ -42,7 +42,7 @@ static void basin_rates(const struct account *account, int b, const double y[], 
     sum[BASIN_SUM_OUT] = basin->by_runs_out;
     sum[BASIN_SUM_OVERFLOW] = basin->overflow;
     sum[BASIN_SUM_OVERFLOW_AWAY] = stays ? 0.0 : basin->overflow;
-    sum[BASIN_SUM_RAIN] = basin->rain;
+    sum[BASIN_SUM_FED] = basin->fed;
     sum[BASIN_SUM_EVAPORATION] = basin->evaporation;
     sum[BASIN_SUM_LEAK] = basin->leak;
     sum[BASIN_SUM_DRAW] = basin->draw;
@@ -97,7 +97,7 @@ static void close_tank(const struct account *account, int b, struct filling_tank
     tank->in = sum[BASIN_SUM_IN];
     tank->out = sum[BASIN_SUM_OUT];
     tank->overflow = sum[BASIN_SUM_OVERFLOW];
-    tank->rain = sum[BASIN_SUM_RAIN];
+    tank->fed = sum[BASIN_SUM_FED];
     tank->evaporation = sum[BASIN_SUM_EVAPORATION];
     tank->leak = sum[BASIN_SUM_LEAK];
     tank->draw = sum[BASIN_SUM_DRAW];
@@ -118,7 +118,7 @@ static void close_balance(const struct account *account, struct filling *result)
     for (int b = 0; b < works->basin_count; b++) {
         const double *sum = &account->y[account_basin(account, b, BASIN_SUM_IN)];
         const double change = account->y[b] - account->start[b];
-        in += sum[BASIN_SUM_RAIN];
+        in += sum[BASIN_SUM_FED];
         out += sum[BASIN_SUM_EVAPORATION] + sum[BASIN_SUM_LEAK] + sum[BASIN_SUM_DRAW] +
                sum[BASIN_SUM_OVERFLOW_AWAY];
         result->stored += change;

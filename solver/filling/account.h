@@ -12,7 +12,7 @@ enum basin_sum {
     BASIN_SUM_OUT,
     BASIN_SUM_OVERFLOW,
     BASIN_SUM_OVERFLOW_AWAY, /* of that, what leaves the site */
-    BASIN_SUM_RAIN,
+    BASIN_SUM_FED,
     BASIN_SUM_EVAPORATION,
     BASIN_SUM_LEAK,
     BASIN_SUM_DRAW,

@@ -67,7 +67,7 @@ struct filling_tank_answer {
     double in;  /* m3 by runs */
     double out; /* m3 by runs */
     double overflow;
-    double rain;
+    double fed; /* inflow and rain */
     double evaporation;
     double leak;
     double draw;

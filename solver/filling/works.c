@@ -250,13 +250,13 @@ static void sum_runs(struct works *works)
 static void find_losses(struct basin *basin, double volume)
 {
     const struct filling_tank *what = &basin->what;
-    basin->rain = what->rain * what->catchment;
+    basin->fed = what->inflow + what->rain * what->catchment;
     basin->evaporation =
         what->evaporation * tank_shape_area(&what->shape, basin->level - basin->floor);
     basin->leak = what->leak;
     basin->draw = basin->wanted;
     const double lost = basin->evaporation + basin->leak + basin->draw;
-    const double got = basin->by_runs_in - basin->by_runs_out + basin->rain + basin->received;
+    const double got = basin->by_runs_in - basin->by_runs_out + basin->fed + basin->received;
     if (basin->way == BASIN_BELOW && volume <= empty_films * basin->film && lost > fmax(got, 0.0) &&
         lost > 0.0) {
         const double share = fmax(got, 0.0) / lost;

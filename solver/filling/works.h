@@ -37,7 +37,7 @@ struct basin {
     double by_runs_in;  /* m3/s */
     double by_runs_out; /* m3/s */
     double received;    /* overflow of other tanks */
-    double rain;
+    double fed;         /* inflow and rain */
     double evaporation;
     double leak;
     double wanted;   /* by its own draws */

@@ -67,7 +67,7 @@ ends(2, "show", os.path.join(folder, "none.h5"), says="No such file")
 ends(2, "show", sys.argv[0], says="not a results file")
 ends(0, "show", "--", results)
 ends(0, "show", f"--format=csv", results, "surge/head")
-for name in ("check", "steady", "surge", "choose"):
+for name in ("check", "steady", "fill", "surge", "choose"):
     ends(2, name, os.path.join(folder, "none.yaml"), says="none.yaml")
 
 # What cannot be written.
@@ -152,7 +152,7 @@ case, nowhere, wrong = (os.path.join(folder, f"{name}.yaml") for name in ("case"
 solved = os.path.join(folder, "solved.h5")
 for path, text in ((case, SITE), (nowhere, NOWHERE), (wrong, SITE.replace("60 m,", "60,"))):
     open(path, "w").write(text)
-for name in ("check", "steady", "surge", "choose"):
+for name in ("check", "steady", "fill", "surge", "choose"):
     ends(2, name, wrong, says="wrong.yaml:")
     claim(ends(0, name, case, "--quiet") == "", f"{name} --quiet was not quiet")
     told = ends(0, name, case)
@@ -165,15 +165,20 @@ inflow = steady["tank_inflow"]["values"]
 claim(abs(sum(inflow)) < 1e-12 and inflow[1] > 1e-4, f"tanks do not balance: {inflow}")
 losses = dict(zip(steady["link"]["values"], steady["loss"]["values"]))
 claim(abs(sum(losses.values()) + 10.0) < 1e-9, "heads lost along the run do not add up to the lift")
-for name in ("steady", "surge", "choose"):
+for name, group in (("steady", "steady"), ("fill", "filling"), ("surge", "surge"), ("choose", "choose")):
     ends(0, name, case, "--output", solved, "--quiet")
     listed = ends(0, "show", solved)
-    claim(f"/{name}/" in listed, f"{name} --output holds no /{name}")
+    claim(f"/{group}/" in listed, f"{name} --output holds no /{name}")
     claim(ends(0, "show", solved, "/case/text") == SITE, "the case text did not come back")
     before = open(solved, "rb").read()
     ends(4, name, case, "-o", solved, "-q", preexec_fn=small_files, says="File too large")
     claim(open(solved, "rb").read() == before, "results that could not be written whole were changed")
 ends(0, "steady", case, "--strict", "-q")
+for words in (["--for", "2 h"], ["--for=2h"], ["--for", "120", "min"]):
+    filled = json.loads(ends(0, "fill", case, "--json", *words))["filling"]
+    claim(filled["attributes"]["time_reached"] == 7200, f"fill {words} did not reach its end")
+ends(2, "fill", case, "--for", "2", "litres", says="--for 2 litres")
+ends(2, "fill", case, "--for", "0", "h", says="above 0")
 dear = os.path.join(folder, "dear.yaml")
 open(dear, "w").write(SITE.replace("npsh required: 1 1.2 1.8 2.6 m", "npsh required: 9 11 12 13 m"))
 ends(0, "steady", dear, "-q")

@@ -1,0 +1,305 @@
+#include "io/command/list.h"
+#include "io/command/work.h"
+#include "io/door/units.h"
+#include "io/results/filling_sheet.h"
+#include "io/results/trade_table.h"
+#include "io/terminal/progress.h"
+#include "io/terminal/table.h"
+
+#include <math.h>
+
+static const struct option options[] = {
+    {"for", 0, "TIME", NULL, "how long: 24 h, 7 days, 1 year; else as the case says, or 24 h"},
+    {NULL, 0, NULL, NULL, NULL},
+};
+
+static const struct trade_column tank_columns[] = {
+    {"tank", "tank", "", 1.0, TABLE_TEXT},
+    {"level_start", "start", "m", 1.0, 2},
+    {"level_lowest", "lowest", "m", 1.0, 2},
+    {"level_highest", "highest", "m", 1.0, 2},
+    {"level_end", "end", "m", 1.0, 2},
+    {"fed", "fed", "m3", 1.0, 2},
+    {"tank_in", "came in", "m3", 1.0, 2},
+    {"tank_out", "went out", "m3", 1.0, 2},
+    {"overflow", "ran over", "m3", 1.0, 2},
+    {"dry_time", "dry", "h", 1.0 / 3600.0, 2},
+    {"residence_time", "residence", "h", 1.0 / 3600.0, 1},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct trade_column pump_columns[] = {
+    {"pump", "pump", "", 1.0, TABLE_TEXT},
+    {"starts", "starts", "", 1.0, 0},
+    {"most_starts", "most", "an hour", 1.0, 0},
+    {"run_time", "ran", "h", 1.0 / 3600.0, 2},
+    {"shortest_run", "shortest", "min", 1.0 / 60.0, 1},
+    {"pumped", "pumped", "m3", 1.0, 2},
+    {"ran_back", "ran back", "m3", 1.0, 3},
+    {"energy", "energy", "kWh", 1.0 / 3.6e6, 2},
+    {"cost", "cost", "", 1.0, 2},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct trade_column end_columns[] = {
+    {"end", "open end", "", 1.0, TABLE_TEXT},
+    {"end_volume", "left there", "m3", 1.0, 2},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+/* "24", "h" of the command line, or "24 h" in one word, in seconds; 0: not given. */
+static enum exit_code read_time(const struct work *work, double *seconds)
+{
+    const struct request *request = work->request;
+    const char *number = request_value(request, "for", NULL);
+    const char *unit = request->operand_count > 1 ? request->operands[1] : "";
+    struct amount amount = {.value = seconds};
+    struct failure failure;
+    char text[64];
+    char message[FAILURE_MESSAGE_SIZE];
+    *seconds = 0.0;
+    if (!number) {
+        if (*unit) {
+            complain(request->terminal, "'%s': one case at a time", unit);
+        }
+        return *unit ? EXIT_CODE_INPUT : EXIT_CODE_DONE;
+    }
+    (void)snprintf(text, sizeof text, "%s %s", number, unit);
+    struct units *units = units_new(&failure);
+    if (!units) {
+        return work_fail(work, &failure);
+    }
+    bool is_good = units_read(units, QUANTITY_TIME, text, 1, &amount, sizeof message, message);
+    units_free(units);
+    if (is_good && amount.count == 1 && *seconds > 0.0) {
+        return EXIT_CODE_DONE;
+    }
+    complain(request->terminal, "--for %s: %s", text, is_good ? "it must be above 0" : message);
+    return EXIT_CODE_INPUT;
+}
+
+/* --- telling --- */
+
+static void print_time(FILE *out, double seconds)
+{
+    const double minute = 60.0;
+    const int hours = (int)(seconds / 3600.0);
+    const int minutes = (int)(fmod(seconds, 3600.0) / minute);
+    (void)fprintf(out, "%3d:%02d:%04.1f", hours, minutes, fmod(seconds, minute));
+}
+
+/* The first events; the results hold all. */
+static void print_events(const struct work *work, const struct filling *filling)
+{
+    enum { SHOWN = 24 };
+    FILE *out = work->terminal.out;
+    if (filling->event_count == 0) {
+        (void)fprintf(out, "Nothing switches.\n\n");
+        return;
+    }
+    terminal_say(&work->terminal, TONE_STRONG, "What happens, hours from the start");
+    (void)fputc('\n', out);
+    for (int i = 0; i < filling->event_count && i < SHOWN; i++) {
+        const struct filling_event *event = &filling->events[i];
+        (void)fputs("  ", out);
+        print_time(out, event->time);
+        (void)fprintf(out, "  %s %s",
+                      filling_event_subject(work->site, event->kind, event->subject),
+                      filling_event_text(event->kind));
+        if (isfinite(event->level)) {
+            (void)fprintf(out, " (level %.3f m)", event->level);
+        }
+        (void)fputc('\n', out);
+    }
+    if (filling->switch_count > SHOWN) {
+        (void)fprintf(out, "  and %.0f more\n",
+                      filling->switch_count - fmin(SHOWN, filling->event_count));
+    }
+    (void)fputc('\n', out);
+}
+
+static void exceeded(const struct work *work, const char *name)
+{
+    terminal_say(&work->terminal, TONE_ERROR, "exceeded");
+    (void)fprintf(work->terminal.out, ": %s: ", name);
+}
+
+static void print_warnings(const struct work *work, const struct filling *filling)
+{
+    FILE *out = work->terminal.out;
+    for (int i = 0; i < filling->pump_count; i++) {
+        const struct filling_pump_answer *pump = &filling->pumps[i];
+        const char *name = work->site->network->links[work->site->filling.pumps[i].link].name;
+        if (pump->most_starts > pump->starts_limit) {
+            exceeded(work, name);
+            (void)fprintf(out, "%d starts in an hour; %.0f are allowed\n", pump->most_starts,
+                          pump->starts_limit);
+        }
+        if (pump->idle_run > 0.0) {
+            exceeded(work, name);
+            (void)fprintf(out,
+                          "ran %.2f h without delivering: its prime was lost through the foot "
+                          "valve\n",
+                          pump->idle_run / 3600.0);
+        }
+        if (isnan(pump->energy)) {
+            (void)fprintf(out, "Not known: %s: its energy; the case gives no power\n", name);
+        }
+    }
+    if (filling->draws_given < (1.0 - 1e-6) * filling->draws_wanted) {
+        exceeded(work, "draws");
+        (void)fprintf(out, "%.2f m3 were wanted, %.2f m3 could be given\n", filling->draws_wanted,
+                      filling->draws_given);
+    }
+}
+
+static void print_proof(const struct work *work, const struct filling *filling)
+{
+    (void)fprintf(work->terminal.out,
+                  "Proof: %.3g L of %.4g m3 moved are not accounted for (%.1g of it); %.0f events, "
+                  "%.0f steps,\n%.0f steady answers.\n",
+                  1e3 * filling->residual, filling->moved,
+                  fabs(filling->residual) / fmax(filling->moved, 1e-300), filling->switch_count,
+                  filling->step_count, filling->solve_count);
+}
+
+static bool print_text(const struct work *work, const struct filling *filling,
+                       const struct sheet *sheet)
+{
+    const struct terminal *to = &work->terminal;
+    (void)fprintf(to->out, "%s: %.4g h from %02.0f:%02.0f o'clock\n\n",
+                  work->site->name ? work->site->name : "Site", filling->time_reached / 3600.0,
+                  floor(fmod(work->site->filling.clock / 3600.0, 24.0)),
+                  floor(fmod(work->site->filling.clock / 60.0, 60.0)));
+    print_events(work, filling);
+    if (!trade_table(sheet, "Tanks", tank_columns, "tank_moves", to, work->arena) ||
+        !trade_table(sheet, "Pumps", pump_columns, NULL, to, work->arena) ||
+        !trade_table(sheet, "Open ends, and water of fixed level", end_columns, NULL, to,
+                     work->arena)) {
+        return false;
+    }
+    print_warnings(work, filling);
+    print_proof(work, filling);
+    return true;
+}
+
+static void print_json(const struct work *work, const struct sheet *sheet)
+{
+    struct json json;
+    work_json(work, &json);
+    json_key(&json, "filling");
+    json_sheet(&json, sheet);
+    json_close_object(&json);
+}
+
+static enum exit_code store_filling(const struct work *work, const struct sheet *sheet)
+{
+    struct failure failure = {0};
+    struct store *store = work_store(work);
+    if (!store) {
+        return EXIT_CODE_FILE;
+    }
+    if (!store_sheet(store, sheet, &failure)) {
+        store_free(store);
+        return work_fail(work, &failure);
+    }
+    return work_write(work, store);
+}
+
+/* --- ending --- */
+
+static enum exit_code judge_ending(const struct work *work, const struct filling *filling)
+{
+    if (filling->ending == FILLING_DONE) {
+        return EXIT_CODE_DONE;
+    }
+    if (filling->ending == FILLING_CHATTERS) {
+        complain(
+            work->request->terminal,
+            "fill: '%s' switches to and fro without end after %.6g s; set its levels further "
+            "apart, or give it a rest",
+            filling_event_subject(work->site, filling->chattering, filling->chattering_subject),
+            filling->time_reached);
+    } else {
+        complain(work->request->terminal, "fill: %s, after %.6g s",
+                 filling_ending_text(filling->ending), filling->time_reached);
+    }
+    return EXIT_CODE_NO_SOLUTION;
+}
+
+static bool has_exceeded_limit(const struct filling *filling)
+{
+    bool is_over = filling->draws_given < (1.0 - 1e-6) * filling->draws_wanted;
+    for (int i = 0; i < filling->pump_count; i++) {
+        is_over = is_over || filling->pumps[i].most_starts > filling->pumps[i].starts_limit ||
+                  filling->pumps[i].idle_run > 0.0;
+    }
+    return is_over;
+}
+
+/* Tells and writes what was reached, also when the run could not go to its end. */
+static enum exit_code tell(const struct work *work, const struct filling *filling)
+{
+    struct failure failure = {0};
+    struct sheet sheet;
+    if (!filling_sheet(work->site, filling, &sheet, work->arena, &failure)) {
+        return work_fail(work, &failure);
+    }
+    if (request_has(work->request, "output")) {
+        const enum exit_code code = store_filling(work, &sheet);
+        if (code != EXIT_CODE_DONE) {
+            return code;
+        }
+    }
+    if (request_has(work->request, "json")) {
+        print_json(work, &sheet);
+    } else if (!print_text(work, filling, &sheet)) {
+        (void)fail_memory(&failure, "the tables");
+        return work_fail(work, &failure);
+    }
+    const enum exit_code code = judge_ending(work, filling);
+    return code == EXIT_CODE_DONE ? work_verdict(work, has_exceeded_limit(filling)) : code;
+}
+
+static enum exit_code solve(struct work *work)
+{
+    struct failure failure = {0};
+    struct filling filling = {0};
+    struct progress progress;
+    struct filling_options how = filling_defaults;
+    enum exit_code code = read_time(work, &how.duration);
+    if (code == EXIT_CODE_DONE) {
+        code = work_steady(work);
+    }
+    if (code != EXIT_CODE_DONE) {
+        return code;
+    }
+    progress_start(&progress, work->request->terminal, "fill", request_has(work->request, "quiet"));
+    how.progress = progress_tell;
+    how.user = &progress;
+    bool is_done = filling_run(work->site, &how, &filling, work->arena, &failure);
+    progress_end(&progress);
+    return is_done ? tell(work, &filling) : work_fail(work, &failure);
+}
+
+static enum exit_code run(const struct request *request)
+{
+    struct work work;
+    enum exit_code code = work_start(&work, request);
+    if (code == EXIT_CODE_DONE) {
+        code = solve(&work);
+    }
+    work_end(&work);
+    return code;
+}
+
+const struct command command_fill = {
+    .name = "fill",
+    .operands = "CASE [UNIT]",
+    .summary = "Levels, switching and energy over hours or days",
+    .details = "Starts from the levels of the case and follows the section 'filling': float\n"
+               "switches, draws over the day, timers, weather. The unit of --for may stand apart.",
+    .example = "  downsurge fill site.yaml --for 24 h --output site.h5\n  downsurge plot site.h5",
+    .options = options,
+    .run = run,
+};
