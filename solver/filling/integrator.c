@@ -90,6 +90,7 @@ static int find_matrix(sunrealtype time, N_Vector y, N_Vector rate, SUNMatrix ma
     return 0;
 }
 
+/* The type of the message is the library's. NOLINTNEXTLINE(readability-non-const-parameter) */
 static void keep_quiet(int code, const char *module, const char *function, char *message,
                        void *user)
 {

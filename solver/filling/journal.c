@@ -1,5 +1,6 @@
 #include "solver/filling/journal.h"
 
+#include <stddef.h>
 #include <string.h>
 
 /* s */
@@ -52,7 +53,7 @@ void journal_note(struct journal *journal, double time, enum filling_event_kind 
         return; /* between two that are kept */
     }
     if (journal->count == journal->room) {
-        for (int i = 0; 2 * i < journal->count; i++) {
+        for (ptrdiff_t i = 0; 2 * i < journal->count; i++) {
             journal->events[i] = journal->events[2 * i];
         }
         journal->count = (journal->count + 1) / 2;
