@@ -167,6 +167,7 @@ static bool warm_up(struct linear *linear, struct failure *failure)
 {
     linear->common.method[0].ordering = CHOLMOD_NATURAL;
     linear->common.postorder = 0;
+    linear->common.supernodal = CHOLMOD_AUTO; /* by flops for each entry of the factors */
     linear->factor = cholmod_analyze(linear->matrix, &linear->common);
     linear->right = cholmod_zeros((size_t)linear->row_count, 1, CHOLMOD_REAL, &linear->common);
     if (!linear->factor || !linear->right) {

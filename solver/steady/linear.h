@@ -1,8 +1,10 @@
 /* Linear: the sparse symmetric systems of the steady solver, A diag(g) A^T x = b over free points.
- * Cholesky factors by CHOLMOD (Chen, Davis, Hager & Rajamanickam 2008), simplicial, ordered once by
- * approximate minimum degree (Amestoy, Davis & Duff 1996). The points are renumbered once in that
- * order, so that a factorisation moves no matrix about and, after linear_new, asks for no memory.
- */
+ * Cholesky factors by CHOLMOD (Chen, Davis, Hager & Rajamanickam 2008), ordered once by approximate
+ * minimum degree (Amestoy, Davis & Duff 1996). The points are renumbered once in that order, so
+ * that a factorisation moves no matrix about and, after linear_new, asks for no memory. Networks as
+ * sparse as pipes are (1.2 links a point) get simplicial factors, the faster ones there; dense
+ * grids, where many flops fall on each entry of the factors, supernodal ones, which take some
+ * workspace each time. */
 #ifndef SOLVER_STEADY_LINEAR_H
 #define SOLVER_STEADY_LINEAR_H
 

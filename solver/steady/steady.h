@@ -5,7 +5,8 @@
  * Newton on it: each step linearises the drops at the present flows, keeps the uprights (shut
  * valves) as they are, and solves that piecewise quadratic convex problem by a semismooth Newton on
  * its dual (Qi & Sun 1993) with an exact line search; the sparse symmetric systems by CHOLMOD with
- * one symbolic analysis a network. A line search on the convex function safeguards the outer step.
+ * one symbolic analysis a network. A line search on the convex function safeguards the outer step,
+ * and each step is corrected with the factors it has (correction.h).
  * Nothing is switched open or shut by hand between iterations. */
 #ifndef SOLVER_STEADY_STEADY_H
 #define SOLVER_STEADY_STEADY_H
@@ -31,8 +32,11 @@ struct steady {
     double *head; /* [point_count] m */
     double *flow; /* [link_count] m3/s */
     double *drop; /* [link_count] m, head(from) - head(to) */
-    int *zone;    /* [point_count] zone number, or NETWORK_NONE when joined to a held head; heads in
-                     a zone are defined only up to a constant (here: as the solver left them) */
+    int *zone;    /* [point_count] zone number, or NETWORK_NONE when joined to a held head. A zone's
+                     heads are not defined: any one that keeps the links at its edge shut is right,
+                     and which one water is locked in at hangs on what happened before. Here they
+                     are one such choice, the differences inside the zone alone mean something; do
+                     not show them as pressures */
 };
 
 struct steady_solver;

@@ -1,3 +1,6 @@
 # Measurements, no tests: built by name only (cmake --build build --target bench_kernel).
 add_executable(bench_kernel EXCLUDE_FROM_ALL ${CMAKE_SOURCE_DIR}/tests/bench/bench_kernel.c)
 target_link_libraries(bench_kernel PRIVATE downsurge_solver)
+
+add_executable(bench_steady EXCLUDE_FROM_ALL ${CMAKE_SOURCE_DIR}/tests/bench/bench_steady.c)
+target_link_libraries(bench_steady PRIVATE downsurge_solver)
