@@ -5,16 +5,19 @@
 #include "io/results/trade_table.h"
 #include "io/terminal/progress.h"
 #include "io/terminal/table.h"
+#include "solver/surge/precision.h"
 
 #include <math.h>
 
 static const struct trade_column run_columns[] = {
     {"run", "run", "", 1.0, TABLE_TEXT},
     {"run_highest", "highest", "m", 1.0, 1},
+    {"run_highest_band", "+-", "m", 1.0, 1},
     {"run_highest_at", "at", "m along", 1.0, 1},
     {"run_allowed", "class allows", "m", 1.0, 1},
     {"run_highest_share", "of class", "%", 100.0, 0},
     {"run_lowest", "lowest", "m", 1.0, 1},
+    {"run_lowest_band", "+-", "m", 1.0, 1},
     {"run_lowest_at", "at", "m along", 1.0, 1},
     {"run_lowest_margin", "above boiling", "m", 1.0, 1},
     {NULL, NULL, NULL, 0.0, 0},
@@ -25,7 +28,9 @@ static const struct trade_column valve_columns[] = {
     {"valve_type", "type", "", 1.0, TABLE_TEXT},
     {"shut_time", "shut at", "s", 1.0, 3},
     {"reverse_velocity", "reverse flow", "m/s", 1.0, 3},
+    {"reverse_velocity_band", "+-", "m/s", 1.0, 3},
     {"slam_head", "slam", "m", 1.0, 1},
+    {"slam_head_band", "+-", "m", 1.0, 1},
     {"shuts", "met its seat", "times", 1.0, 0},
     {"opening_end", "open at end", "%", 100.0, 0},
     {NULL, NULL, NULL, 0.0, 0},
@@ -139,6 +144,13 @@ static void print_certificate(const struct work *work, const struct surge *surge
     }
     (void)fprintf(out, "; %d short pipe%s taken as a lump.\n", surge->stub_count,
                   surge->stub_count == 1 ? "" : "s");
+    if (surge->grid_count > 1) {
+        (void)fprintf(out, "The bands (+-) come from runs on %d grids", surge->grid_count);
+        if (isfinite(surge->order)) {
+            (void)fprintf(out, "; observed order of convergence %.1f", surge->order);
+        }
+        (void)fputs(".\n", out);
+    }
 }
 
 static bool print_text(const struct work *work, const struct surge *surge,
@@ -267,6 +279,12 @@ static enum exit_code tell(const struct work *work, const struct surge *surge)
     return code == EXIT_CODE_DONE ? work_verdict(work, has_exceeded) : code;
 }
 
+static enum precision asked_precision(const struct request *request)
+{
+    const char *word = request_value(request, "precision", "normal");
+    return word[0] == 'q' ? PRECISION_QUICK : word[0] == 'f' ? PRECISION_FINE : PRECISION_NORMAL;
+}
+
 static enum exit_code solve(struct work *work)
 {
     struct failure failure = {0};
@@ -288,8 +306,9 @@ static enum exit_code solve(struct work *work)
                    request_has(work->request, "quiet"));
     options.progress = progress_tell;
     options.user = &progress;
-    bool is_done = surge_run_plan(work->site, work->site->network, &work->steady, &options, &surge,
-                                  work->arena, &failure);
+    bool is_done =
+        surge_run_precisely(work->site, work->site->network, &work->steady, &options,
+                            asked_precision(work->request), &surge, work->arena, &failure);
     progress_end(&progress);
     return is_done ? tell(work, &surge) : work_fail(work, &failure);
 }
@@ -305,12 +324,20 @@ static enum exit_code run(const struct request *request)
     return code;
 }
 
+static const struct option options[] = {
+    {.name = "precision",
+     .value = "WORD",
+     .words = "quick normal fine",
+     .help = "one grid, two with error bands, or three; each further one costs four times more"},
+    {0},
+};
+
 const struct command command_surge = {
     .name = "surge",
     .operands = "CASE",
     .summary = "What the pipes feel after a pump stops or a valve moves",
     .details = "Starts from the steady flow and follows the events of the case's section 'surge'.",
     .example = "  downsurge surge site.yaml --output site.h5\n  downsurge plot site.h5",
-    .options = NULL,
+    .options = options,
     .run = run,
 };

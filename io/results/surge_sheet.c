@@ -6,6 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
+enum { VALVE_COLUMNS = 8 };
+
 struct source {
     const struct site *site;
     const struct network *network;
@@ -73,13 +75,15 @@ static void fill_valve(const struct surge_valve *valve, int count, double *colum
     column[3 * (size_t)count] = valve->slam_head;
     column[4 * (size_t)count] = valve->shuts;
     column[5 * (size_t)count] = valve->opening_end;
+    column[6 * (size_t)count] = valve->reverse_velocity_band;
+    column[7 * (size_t)count] = valve->slam_head_band;
 }
 
 static bool put_valves(const struct source *source, int time)
 {
     int count = source->surge->valve_count;
     const char **name = take_texts(source, 2, count);
-    double *columns = take_numbers(source, 6, count);
+    double *columns = take_numbers(source, VALVE_COLUMNS, count);
     if (!name || !columns) {
         return false;
     }
@@ -98,13 +102,15 @@ static bool put_valves(const struct source *source, int time)
         {"slam_head", "m", "head rise from stopping that reverse flow"},
         {"shuts", "1", "how often it met its seat"},
         {"opening_end", "1", "share open at the end"},
+        {"reverse_velocity_band", "m s-1", "it is right within this, from runs on several grids"},
+        {"slam_head_band", "m", "it is right within this, from runs on several grids"},
     };
     struct sheet *sheet = source->sheet;
     int along = sheet_dimension(sheet, "valve", (size_t)count);
     sheet_texts(sheet, (struct field_head){"valve", "1", "name of the non-return valve"}, along,
                 name);
     sheet_texts(sheet, (struct field_head){"valve_type", "1", "its type"}, along, type);
-    for (int i = 0; i < 6; i++) {
+    for (int i = 0; i < VALVE_COLUMNS; i++) {
         if (i == 0 || i == 4) {
             sheet_wholes(sheet, heads[i], along, columns + (ptrdiff_t)i * count);
         } else {
@@ -162,10 +168,12 @@ static bool put_points(const struct source *source)
 
 enum {
     RUN_HIGHEST,
+    RUN_HIGHEST_BAND,
     RUN_HIGHEST_AT,
     RUN_ALLOWED,
     RUN_SHARE,
     RUN_LOWEST,
+    RUN_LOWEST_BAND,
     RUN_LOWEST_AT,
     RUN_MARGIN,
     RUN_COLUMNS
@@ -179,12 +187,14 @@ static void note_station(const struct source *source, const struct surge_run *ru
     double share = highest / run->allowed[station]; /* NAN where the class is not known */
     if (!(highest <= worst[RUN_HIGHEST])) {
         worst[RUN_HIGHEST] = highest;
+        worst[RUN_HIGHEST_BAND] = run->head_max_band ? run->head_max_band[station] : (double)NAN;
         worst[RUN_HIGHEST_AT] = run->distance[station];
         worst[RUN_ALLOWED] = run->allowed[station];
     }
     worst[RUN_SHARE] = fmax(worst[RUN_SHARE], share);
     if (!(lowest >= worst[RUN_LOWEST])) {
         worst[RUN_LOWEST] = lowest;
+        worst[RUN_LOWEST_BAND] = run->head_min_band ? run->head_min_band[station] : (double)NAN;
         worst[RUN_LOWEST_AT] = run->distance[station];
         worst[RUN_MARGIN] = lowest - water_vapour_head(&source->site->water);
     }
@@ -194,10 +204,12 @@ static bool put_runs(const struct source *source)
 {
     static const struct field_head heads[RUN_COLUMNS] = {
         {"run_highest", "m", "highest gauge pressure head in the run"},
+        {"run_highest_band", "m", "it is right within this, from runs on several grids"},
         {"run_highest_at", "m", "distance from its beginning where that is"},
         {"run_allowed", "m", "gauge pressure head its class allows there"},
         {"run_highest_share", "1", "highest pressure over what the class allows, worst place"},
         {"run_lowest", "m", "lowest gauge pressure head in the run"},
+        {"run_lowest_band", "m", "it is right within this, from runs on several grids"},
         {"run_lowest_at", "m", "distance from its beginning where that is"},
         {"run_lowest_margin", "m", "lowest head above boiling"},
     };
@@ -253,6 +265,8 @@ static void put_attributes(const struct source *source)
     sheet_attribute_number(sheet, "pipes_taken_as_lumped", surge->stub_count);
     sheet_attribute_number(sheet, "mass_residual", surge->mass_residual);
     sheet_attribute_number(sheet, "drift", surge->drift);
+    sheet_attribute_number(sheet, "grids", surge->grid_count);
+    sheet_attribute_number(sheet, "observed_order", surge->order);
     sheet_attribute_number(sheet, "is_boiling", surge->is_boiling);
     if (surge->is_boiling) {
         sheet_attribute_number(sheet, "vapour_time", surge->vapour_time);
@@ -325,6 +339,12 @@ bool surge_run_sheet(const struct site *site, const struct surge_run *run, struc
     sheet_numbers(sheet, (struct field_head){"head_max", "m", "highest head"}, along,
                   run->head_max);
     sheet_numbers(sheet, (struct field_head){"head_min", "m", "lowest head"}, along, run->head_min);
+    if (run->head_max_band && run->head_min_band) {
+        sheet_numbers(sheet, (struct field_head){"head_max_band", "m", "head_max is right within"},
+                      along, run->head_max_band);
+        sheet_numbers(sheet, (struct field_head){"head_min_band", "m", "head_min is right within"},
+                      along, run->head_min_band);
+    }
     sheet_numbers(sheet, (struct field_head){"rating", "m", "head at which the class is reached"},
                   along, rating);
     sheet_numbers(sheet, (struct field_head){"vapour", "m", "head at which the water boils"}, along,

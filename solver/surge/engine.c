@@ -11,6 +11,7 @@ const struct surge_options surge_defaults = {
     .wave_speed_change = 0.15,
     .stub_crossing = 0.02,
     .stub_time = 1.0,
+    .refinement = 1,
     .series_limit = 4000,
 };
 
@@ -45,6 +46,7 @@ static bool make_grid(struct engine *engine, const struct site *site, const stru
         .wave_speed_change = options->wave_speed_change,
         .stub_crossing = options->stub_crossing,
         .stub_time = options->stub_time,
+        .refinement = options->refinement > 1 ? options->refinement : 1,
     };
     if (!grid_init(&engine->grid, network, &site->water, &wishes, arena, failure)) {
         return false;
@@ -163,7 +165,10 @@ bool surge_run_plan(const struct site *site, const struct network *network,
                     const struct steady *start, const struct surge_options *options,
                     struct surge *result, struct arena *arena, struct failure *failure)
 {
-    *result = (struct surge){.ending = SURGE_DONE, .group_failed_point = NETWORK_NONE};
+    *result = (struct surge){.ending = SURGE_DONE,
+                             .group_failed_point = NETWORK_NONE,
+                             .grid_count = 1,
+                             .order = (double)NAN};
     struct engine *engine = arena_take(arena, 1, sizeof *engine);
     if (engine == NULL) {
         return fail_memory(failure, "surge");

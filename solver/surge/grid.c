@@ -22,6 +22,9 @@ static const double plain_step = 0.005;
 /* Change of wave speed below which a step is taken without looking for a better one. */
 static const double good_change = 0.02;
 
+/* Share by which the step of a refined grid may be shorter than asked for, to fit wave speeds. */
+static const double refined_most = 0.25;
+
 static const struct pipe *pipe_of(const struct link *link)
 {
     return link->element->pipe == NULL ? NULL : link->element->pipe(link->data);
@@ -151,6 +154,24 @@ static double fit_step(int count, const double travel[], const struct grid_wishe
     return best;
 }
 
+/* The step a little below the wanted one at which the wave speeds change least. A plain share of
+ * the coarse step would often keep its wave speeds, and then comparing the two grids would not show
+ * what their change does. */
+static double refine_step(int count, const double travel[], double wanted, double stub_time)
+{
+    double best = wanted;
+    double best_change = INFINITY;
+    for (int i = 0; i <= STEP_CANDIDATES; i++) {
+        double step = wanted / (1.0 + refined_most * i / STEP_CANDIDATES);
+        double change = largest_change(count, travel, step, stub_time);
+        if (change < best_change) {
+            best_change = change;
+            best = step;
+        }
+    }
+    return best;
+}
+
 static void fill_pipes(struct grid *grid, const struct network *network, const double travel[],
                        double stub_time)
 {
@@ -200,6 +221,10 @@ bool grid_init(struct grid *grid, const struct network *network, const struct wa
     }
     mark_stubs(network->link_count, travel, wishes->stub_crossing);
     grid->step = fit_step(network->link_count, travel, wishes);
+    if (wishes->refinement > 1) {
+        double wanted = grid->step / wishes->refinement;
+        grid->step = refine_step(network->link_count, travel, wanted, wishes->stub_time);
+    }
     fill_pipes(grid, network, travel, wishes->stub_time);
     return true;
 }

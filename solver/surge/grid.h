@@ -19,6 +19,8 @@ struct grid_wishes {
     double wave_speed_change;
     double stub_crossing;
     double stub_time;
+    int refinement; /* at least so many steps in place of the one so found; above 1 the step is that
+                       at which the wave speeds fit best */
 };
 
 struct grid {

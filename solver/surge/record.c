@@ -187,7 +187,9 @@ bool record_init(struct record *record, int step_count, int series_limit, struct
     struct surge *result = record->result;
     result->valve_count = record->site->valve_count;
     for (int i = 0; i < result->valve_count; i++) {
-        result->valves[i] = (struct surge_valve){.link = record->site->valves[i].link};
+        result->valves[i] = (struct surge_valve){.link = record->site->valves[i].link,
+                                                 .reverse_velocity_band = (double)NAN,
+                                                 .slam_head_band = (double)NAN};
     }
     result->vapour_time = NAN;
     result->vapour_distance = NAN;

@@ -25,7 +25,9 @@ struct surge_options {
     double stub_crossing; /* s; pipes that waves cross sooner (and sooner than 1/64 of the longest
                              crossing) become lumped inertia; default 0.02 */
     double stub_time;     /* and so do pipes crossed in fewer steps than this; default 1 */
-    int series_limit;     /* most instants kept in time series (evenly thinned), default 4000 */
+    int refinement;   /* the time step is at least this many times finer than it would be; default 1
+                       */
+    int series_limit; /* most instants kept in time series (evenly thinned), default 4000 */
     surge_progress progress; /* may be NULL */
     void *user;
 };
@@ -42,17 +44,21 @@ struct surge_run {
     double *head_max;   /* [count] m */
     double *head_min;   /* [count] m */
     double *allowed;    /* [count] m of gauge pressure its class allows at this temperature; NAN */
+    double *head_max_band; /* [count] m, head_max is right within this; NULL: one grid only */
+    double *head_min_band; /* [count] m */
 };
 
 /* What a non-return valve did. */
 struct surge_valve {
     int link;
     bool has_shut;
-    double shut_time;        /* s, first time it met its seat after the first event */
-    double reverse_velocity; /* m/s in its bore as it met its seat, >= 0, the largest */
-    double slam_head;        /* m, a v_R/g of the adjoining pipe with the larger value */
-    int shuts;               /* how often it met its seat */
-    double opening_end;      /* share open at the end */
+    double shut_time;             /* s, first time it met its seat after the first event */
+    double reverse_velocity;      /* m/s in its bore as it met its seat, >= 0, the largest */
+    double slam_head;             /* m, a v_R/g of the adjoining pipe with the larger value */
+    int shuts;                    /* how often it met its seat */
+    double opening_end;           /* share open at the end */
+    double reverse_velocity_band; /* m/s, right within this; NAN: one grid only */
+    double slam_head_band;        /* m */
 };
 
 struct surge {
@@ -87,6 +93,10 @@ struct surge {
     struct surge_protection protection; /* air vessels and air valves */
     double *head_max;                   /* [point_count] m */
     double *head_min;                   /* [point_count] m */
+    double *head_max_band;              /* [point_count] m, right within this; NULL: one grid */
+    double *head_min_band;              /* [point_count] m */
+    int grid_count;                     /* grids that the bands come from; 1: no bands */
+    double order; /* observed order of convergence; NAN: fewer than three grids */
 };
 
 /* Runs the site's plan from `start` (a converged steady answer of the same network). Arrays of the

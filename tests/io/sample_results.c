@@ -68,8 +68,13 @@ static void put_surge(struct store *store, const struct site *site, struct arena
                                       .reverse_velocity = 0.21,
                                       .slam_head = 9.4,
                                       .shuts = 2};
-    static struct surge_run run = {0,       STATIONS, line[0], line[1],
-                                   line[2], line[3],  line[4], line[5]};
+    static struct surge_run run = {.count = STATIONS,
+                                   .distance = line[0],
+                                   .elevation = line[1],
+                                   .head_start = line[2],
+                                   .head_max = line[3],
+                                   .head_min = line[4],
+                                   .allowed = line[5]};
     for (int i = 0; i < TIMES; i++) {
         double t = time[i] = 0.01 * i;
         head[i][0] = -0.9 + 2.0 * exp(-t) * sin(9.0 * t);
