@@ -4,3 +4,6 @@ target_link_libraries(bench_kernel PRIVATE downsurge_solver)
 
 add_executable(bench_steady EXCLUDE_FROM_ALL ${CMAKE_SOURCE_DIR}/tests/bench/bench_steady.c)
 target_link_libraries(bench_steady PRIVATE downsurge_solver)
+add_executable(bench_filling EXCLUDE_FROM_ALL ${CMAKE_SOURCE_DIR}/tests/bench/bench_filling.c)
+target_link_libraries(bench_filling PRIVATE downsurge_io)
+target_compile_definitions(bench_filling PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}")
