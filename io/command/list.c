@@ -12,6 +12,7 @@ const struct command *const commands[] = {
     &command_study,
     &command_show,
     &command_plot,
+    &command_report,
     &command_catalogue,
 };
 /* clang-format on */

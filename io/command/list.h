@@ -12,6 +12,7 @@ extern const struct command command_choose;
 extern const struct command command_study;
 extern const struct command command_show;
 extern const struct command command_plot;
+extern const struct command command_report;
 extern const struct command command_catalogue;
 
 #endif

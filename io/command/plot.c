@@ -1,7 +1,10 @@
 #include "io/command/command.h"
 #include "io/command/list.h"
+#include "io/door/door.h"
 #include "io/plot/figures.h"
+#include "io/report/case_again.h"
 #include "io/results/json.h"
+#include "io/sketch/sketch.h"
 
 #include <errno.h>
 #include <string.h>
@@ -54,7 +57,9 @@ static enum exit_code make(struct plot *plot, struct figures *figures)
     struct failure failure = {0};
     struct bench bench;
     figures->bench = &bench;
-    bool is_good = bench_open(&bench, &failure) && figures_make(figures, &failure);
+    bool is_good = bench_open(&bench, &failure) &&
+                   (!figures->site || figures_sketch(figures, &failure)) &&
+                   (!figures->reader || figures_make(figures, &failure));
     figures->bench = NULL;
     bench_close(&bench);
     if (!is_good) {
@@ -72,17 +77,24 @@ static enum exit_code make(struct plot *plot, struct figures *figures)
 }
 
 static enum exit_code plot_file(const struct request *request, const struct reader *reader,
-                                struct arena *arena)
+                                const struct site *site, struct arena *arena)
 {
     char stem[1024];
     struct json json;
     struct plot plot = {request, NULL};
     struct figures figures = {.reader = reader,
+                              .site = site,
                               .arena = arena,
                               .format = request_value(request, "format", "svg"),
                               .stem = stem,
                               .tell = tell_picture,
                               .user = &plot};
+    if (site && !sketch_fits(site)) {
+        complain(request->terminal,
+                 "no sketch was made: it has room for %d runs, the site has more",
+                 SKETCH_LINES_MOST);
+        figures.site = NULL;
+    }
     if (!make_stem(request, sizeof stem, stem)) {
         return EXIT_CODE_FILE;
     }
@@ -100,30 +112,65 @@ static enum exit_code plot_file(const struct request *request, const struct read
     return code;
 }
 
-static enum exit_code run(const struct request *request)
+static enum exit_code plot_results(const struct request *request, struct arena *arena)
 {
+    char why[FAILURE_MESSAGE_SIZE + 80];
     struct failure failure = {0};
+    struct faults faults;
     struct reader *reader = reader_open(request->operands[0], &failure);
-    struct arena *arena = arena_new();
-    enum exit_code code = EXIT_CODE_NO_SOLUTION;
     if (!reader) {
         complain_failure(request->terminal, &failure);
-        code = exit_code_of(&failure);
-    } else if (!arena) {
+        return exit_code_of(&failure);
+    }
+    const struct site *site = case_again(reader, arena, &faults, sizeof why, why);
+    if (!site) {
+        complain(request->terminal, "no sketch of the site was made: %s", why);
+    }
+    enum exit_code code = plot_file(request, reader, site, arena);
+    reader_close(reader);
+    return code;
+}
+
+static enum exit_code plot_case(const struct request *request, struct arena *arena)
+{
+    struct site *site = NULL;
+    struct faults faults;
+    faults_init(&faults, arena);
+    if (!read_site(request->operands[0], arena, &site, &faults)) {
+        faults_write(&faults, FAULT_ERROR, request->terminal->messages);
+        return faults.memory_ended ? EXIT_CODE_NO_SOLUTION : EXIT_CODE_INPUT;
+    }
+    return plot_file(request, NULL, site, arena);
+}
+
+/* A case file is told by the ending of its name. */
+static bool is_case(const char *path)
+{
+    const char *dot = strrchr(path, '.');
+    return dot && (strcmp(dot, ".yaml") == 0 || strcmp(dot, ".yml") == 0);
+}
+
+static enum exit_code run(const struct request *request)
+{
+    struct arena *arena = arena_new();
+    enum exit_code code = EXIT_CODE_NO_SOLUTION;
+    if (!arena) {
         complain(request->terminal, "memory ended while making room for the results");
+    } else if (is_case(request->operands[0])) {
+        code = plot_case(request, arena);
     } else {
-        code = plot_file(request, reader, arena);
+        code = plot_results(request, arena);
     }
     arena_free(arena);
-    reader_close(reader);
     return code;
 }
 
 const struct command command_plot = {
     .name = "plot",
-    .operands = "RESULTS",
-    .summary = "Pictures of results by gnuplot",
-    .details = "--output names the folder the pictures go into, by default the present one. Their\n"
+    .operands = "CASE|RESULTS",
+    .summary = "Pictures of results, and a sketch of the site",
+    .details = "Of a case file (.yaml) only the sketch. Needs gnuplot and Graphviz.\n"
+               "--output names the folder the pictures go into, by default the present one. Their\n"
                "names begin with the name of the results file and are told as they are made.",
     .example = "  downsurge plot site.h5 --format png --output pictures",
     .options = options,

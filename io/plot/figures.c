@@ -1,12 +1,13 @@
 #include "io/plot/figures.h"
 
 #include "io/results/columns.h"
+#include "io/sketch/sketch.h"
 
 #include <errno.h>
 #include <math.h>
 #include <string.h>
 
-enum { NAME_SIZE = 300, TITLE_SIZE = 2 * NAME_SIZE, PATH_SIZE = 1400 };
+enum { NAME_SIZE = 300, PATH_SIZE = 1400 };
 
 static bool close_data(FILE *file, struct failure *failure)
 {
@@ -34,21 +35,37 @@ static void plain_name(const char *text, size_t size, char name[])
     name[at] = '\0';
 }
 
-/* Runs a script; "picture" in the bench becomes <stem>-<name>.<format>. */
-static bool draw(struct figures *figures, const char *script, const char *const words[],
-                 const char *name, struct failure *failure)
+/* <stem>-<name>.<format> */
+static void path_for(const struct figures *figures, const char *name, char path[PATH_SIZE])
 {
-    char path[PATH_SIZE];
     char plain[NAME_SIZE];
     plain_name(name, sizeof plain, plain);
-    (void)snprintf(path, sizeof path, "%s-%s.%s", figures->stem, plain, figures->format);
-    if (!bench_plot(figures->bench, script, words, "picture", path, failure)) {
-        return false;
-    }
+    (void)snprintf(path, PATH_SIZE, "%s-%s.%s", figures->stem, plain, figures->format);
+}
+
+static void note_made(struct figures *figures, enum figure_kind kind, const char *path)
+{
     figures->count++;
+    figures->kind = kind;
     if (figures->tell) {
         figures->tell(figures->user, path);
     }
+}
+
+/* Runs the kind's script; "picture" in the bench becomes <stem>-<name>.<format>. */
+static bool draw(struct figures *figures, enum figure_kind kind, const char *const words[],
+                 const char *name, struct failure *failure)
+{
+    static const char *const scripts[] = {[FIGURE_PROFILE] = "profile.gp",
+                                          [FIGURE_TIME] = "time.gp",
+                                          [FIGURE_CHOICE] = "choice.gp",
+                                          [FIGURE_FILLING] = "filling.gp"};
+    char path[PATH_SIZE];
+    path_for(figures, name, path);
+    if (!bench_plot(figures->bench, scripts[kind], words, "picture", path, failure)) {
+        return false;
+    }
+    note_made(figures, kind, path);
     return true;
 }
 
@@ -77,17 +94,17 @@ static const char *site_name(const struct figures *figures)
     return site && site->text ? site->text : "";
 }
 
-static void title_of(const struct figures *figures, const char *what, char title[TITLE_SIZE])
+static void title_of(struct figures *figures, const char *what)
 {
     const char *site = site_name(figures);
-    (void)snprintf(title, TITLE_SIZE, "%.200s%s%s", site, *site ? ": " : "", what);
+    (void)snprintf(figures->title, sizeof figures->title, "%.200s%s%s", site, *site ? ": " : "",
+                   what);
 }
 
 static bool draw_profile(struct figures *figures, const char *group, struct failure *failure)
 {
     static const char *const columns[] = {"distance", "elevation", "head_start", "head_max",
                                           "head_min", "rating",    "vapour"};
-    char title[TITLE_SIZE];
     char what[NAME_SIZE];
     struct sheet sheet;
     struct sheet picked;
@@ -118,15 +135,14 @@ static bool draw_profile(struct figures *figures, const char *group, struct fail
     const struct attribute *run = sheet_find_attribute(&sheet, "run");
     const char *name = run && run->text ? run->text : strrchr(group, '/') + 1;
     (void)snprintf(what, sizeof what, "highest and lowest head along %s", name);
-    title_of(figures, what, title);
-    const char *const words[] = {"profile", "picture", figures->format, title, NULL};
+    title_of(figures, what);
+    const char *const words[] = {"profile", "picture", figures->format, figures->title, NULL};
     (void)snprintf(what, sizeof what, "profile-%s", name);
-    return close_data(file, failure) && draw(figures, "profile.gp", words, what, failure);
+    return close_data(file, failure) && draw(figures, FIGURE_PROFILE, words, what, failure);
 }
 
 static bool draw_time(struct figures *figures, struct failure *failure)
 {
-    char title[TITLE_SIZE];
     struct sheet sheet;
     if (!reader_sheet(figures->reader, "/surge", &sheet, NULL, figures->arena, failure)) {
         return false;
@@ -136,13 +152,13 @@ static bool draw_time(struct figures *figures, struct failure *failure)
     if (!head || !opening || (head->count < 2 && opening->count < 2)) {
         return true;
     }
-    title_of(figures, "heads at the gauges and the non-return valves over time", title);
-    const char *const words[] = {"head",          "opening", "flow", "picture",
-                                 figures->format, title,     NULL};
+    title_of(figures, "heads at the gauges and the non-return valves over time");
+    const char *const words[] = {"head",          "opening",      "flow", "picture",
+                                 figures->format, figures->title, NULL};
     return write_field(figures, &sheet, "head", "head", failure) &&
            write_field(figures, &sheet, "opening", "opening", failure) &&
            write_field(figures, &sheet, "valve_flow", "flow", failure) &&
-           draw(figures, "time.gp", words, "time", failure);
+           draw(figures, FIGURE_TIME, words, "time", failure);
 }
 
 /* --- filling --- */
@@ -242,7 +258,6 @@ static bool is_drawable(const struct sheet *sheet)
 
 static bool draw_filling(struct figures *figures, struct failure *failure)
 {
-    char title[TITLE_SIZE];
     struct sheet sheet;
     int count = 0;
     if (!reader_sheet(figures->reader, "/filling", &sheet, NULL, figures->arena, failure)) {
@@ -259,9 +274,9 @@ static bool draw_filling(struct figures *figures, struct failure *failure)
         return true;
     }
     const struct field *pump = sheet_find(&sheet, "pump");
-    title_of(figures, "levels, pumps and energy over time", title);
-    const char *const words[] = {"level",   "flow",          "running", "energy", "marks",
-                                 "picture", figures->format, title,     NULL};
+    title_of(figures, "levels, pumps and energy over time");
+    const char *const words[] = {"level",   "flow",          "running",      "energy", "marks",
+                                 "picture", figures->format, figures->title, NULL};
     return write_columns(figures, &sheet, sheet_find(&sheet, "level"), sheet_find(&sheet, "tank"),
                          count, tanks, "level", failure) &&
            write_columns(figures, &sheet, sheet_find(&sheet, "flow"), sheet_find(&sheet, "link"),
@@ -269,7 +284,7 @@ static bool draw_filling(struct figures *figures, struct failure *failure)
            write_field(figures, &sheet, "running", "running", failure) &&
            write_field(figures, &sheet, "energy_so_far", "energy", failure) &&
            write_marks(figures, &sheet, failure) &&
-           draw(figures, "filling.gp", words, "filling", failure);
+           draw(figures, FIGURE_FILLING, words, "filling", failure);
 }
 
 /* --- choice --- */
@@ -348,7 +363,6 @@ static bool write_place(const struct figures *figures, const struct choice *choi
 
 static bool draw_choice(struct figures *figures, struct failure *failure)
 {
-    char title[TITLE_SIZE];
     char what[NAME_SIZE];
     struct sheet sheet;
     struct choice choice;
@@ -364,11 +378,11 @@ static bool draw_choice(struct figures *figures, struct failure *failure)
             continue; /* the rows of a place stand together */
         }
         (void)snprintf(what, sizeof what, "non-return valves for %s", place);
-        title_of(figures, what, title);
-        const char *const words[] = {"choice", "picture", figures->format, title, NULL};
+        title_of(figures, what);
+        const char *const words[] = {"choice", "picture", figures->format, figures->title, NULL};
         (void)snprintf(what, sizeof what, "choice-%s", place);
         if (!write_place(figures, &choice, place, failure) ||
-            !draw(figures, "choice.gp", words, what, failure)) {
+            !draw(figures, FIGURE_CHOICE, words, what, failure)) {
             return false;
         }
     }
@@ -393,4 +407,29 @@ bool figures_make(struct figures *figures, struct failure *failure)
         }
     }
     return is_good;
+}
+
+bool figures_sketch(struct figures *figures, struct failure *failure)
+{
+    char path[PATH_SIZE];
+    struct sheet steady;
+    bool has_steady = figures->reader && reader_kind_at(figures->reader, "/steady") == READER_GROUP;
+    if (has_steady &&
+        !reader_sheet(figures->reader, "/steady", &steady, NULL, figures->arena, failure)) {
+        return false;
+    }
+    FILE *file = bench_file(figures->bench, "sketch", failure);
+    if (!file) {
+        return false;
+    }
+    sketch_write(figures->site, has_steady ? &steady : NULL, file);
+    path_for(figures, "sketch", path);
+    if (!close_data(file, failure) ||
+        !bench_sketch(figures->bench, "sketch", figures->format, path, failure)) {
+        return false;
+    }
+    (void)snprintf(figures->title, sizeof figures->title, "%.200s: sketch of the site",
+                   figures->site->name);
+    note_made(figures, FIGURE_SKETCH, path);
+    return true;
 }

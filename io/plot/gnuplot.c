@@ -83,7 +83,7 @@ void bench_close(struct bench *bench)
     bench->folder[0] = '\0';
 }
 
-/* What gnuplot said, the first lines of it. */
+/* What the program said, the first lines of it. */
 static void read_messages(const struct bench *bench, size_t size, char text[])
 {
     char path[2 * BENCH_PATH_SIZE];
@@ -95,8 +95,8 @@ static void read_messages(const struct bench *bench, size_t size, char text[])
     }
 }
 
-/* Starts gnuplot with its messages going to the file "messages" of the bench; an error number. */
-static int spawn_gnuplot(const struct bench *bench, char *const words[], pid_t *child)
+/* Starts a program with its messages going to the file "messages" of the bench; an error number. */
+static int spawn_program(const struct bench *bench, char *const words[], pid_t *child)
 {
     char path[2 * BENCH_PATH_SIZE];
     posix_spawn_file_actions_t actions;
@@ -119,27 +119,36 @@ static int spawn_gnuplot(const struct bench *bench, char *const words[], pid_t *
     return reason;
 }
 
-static bool run_gnuplot(const struct bench *bench, char *const words[], struct failure *failure)
+static bool fail_program(struct failure *failure, const char *program, const char *what,
+                         const char *why)
+{
+    const struct place nowhere = {0};
+    return fail(failure, FAILURE_FILE, nowhere, "plot: %s %s: %s", program, what, why);
+}
+
+/* Starts words[0], of Debian's `package`, and waits until it has done its work. */
+static bool run_program(const struct bench *bench, char *const words[], const char *package,
+                        struct failure *failure)
 {
     char said[200];
     int status = 0;
     pid_t child = 0;
-    int reason = spawn_gnuplot(bench, words, &child);
+    int reason = spawn_program(bench, words, &child);
     if (reason == ENOENT) {
-        return fail_plot(failure, "gnuplot could not be started",
-                         "is it installed? Debian's package is gnuplot-nox");
+        (void)snprintf(said, sizeof said, "is it installed? Debian's package is %s", package);
+        return fail_program(failure, words[0], "could not be started", said);
     }
     if (reason != 0) {
-        return fail_plot(failure, "gnuplot could not be started", strerror(reason));
+        return fail_program(failure, words[0], "could not be started", strerror(reason));
     }
     while (waitpid(child, &status, 0) < 0) {
         if (errno != EINTR) {
-            return fail_plot(failure, "gnuplot could not be waited for", strerror(errno));
+            return fail_program(failure, words[0], "could not be waited for", strerror(errno));
         }
     }
     if (!WIFEXITED(status) || WEXITSTATUS(status) != 0) {
         read_messages(bench, sizeof said, said);
-        return fail_plot(failure, "gnuplot gave up", said);
+        return fail_program(failure, words[0], "gave up", said);
     }
     return true;
 }
@@ -153,7 +162,7 @@ static bool take_picture(const struct bench *bench, const char *picture, const c
     size_t total = 0;
     FILE *file = path_of(bench, picture, sizeof from, from) ? fopen(from, "rb") : NULL;
     if (!file) {
-        return fail_plot(failure, "gnuplot made no picture", picture);
+        return fail_plot(failure, "no picture was made", picture);
     }
     struct whole_file *whole = whole_file_open(path, failure);
     while (whole && (count = fread(block, 1, sizeof block, file)) > 0) {
@@ -163,7 +172,7 @@ static bool take_picture(const struct bench *bench, const char *picture, const c
     (void)fclose(file);
     if (whole && total == 0) {
         whole_file_abandon(whole);
-        return fail_plot(failure, "gnuplot made an empty picture", picture);
+        return fail_plot(failure, "an empty picture was made", picture);
     }
     return whole && whole_file_finish(whole, failure);
 }
@@ -201,9 +210,30 @@ bool bench_plot(const struct bench *bench, const char *script, const char *const
     for (int i = 0; i < count; i++) {
         is_good = is_good && all[i];
     }
-    is_good = is_good ? run_gnuplot(bench, all, failure) : fail_memory(failure, "a picture");
+    is_good = is_good ? run_program(bench, all, "gnuplot-nox", failure)
+                      : fail_memory(failure, "a picture");
     for (int i = 0; i < count; i++) {
         free(all[i]);
     }
     return is_good && take_picture(bench, picture, path, failure);
+}
+
+bool bench_sketch(const struct bench *bench, const char *graph, const char *format,
+                  const char *path, struct failure *failure)
+{
+    char kind[16];
+    char from[2 * BENCH_PATH_SIZE];
+    char to[2 * BENCH_PATH_SIZE];
+    char program[] = "dot";
+    char output[] = "-o";
+    char resolution[] = "-Gdpi=150"; /* of a PNG; an SVG has no dots */
+    char *const words[] = {
+        program, kind, output, to, from, strcmp(format, "png") == 0 ? resolution : NULL, NULL};
+    int length = snprintf(kind, sizeof kind, "-T%s", format);
+    if (length < 0 || (size_t)length >= sizeof kind || !path_of(bench, graph, sizeof from, from) ||
+        !path_of(bench, "drawing", sizeof to, to)) {
+        return fail_plot(failure, graph, "the name is too long");
+    }
+    return run_program(bench, words, "graphviz", failure) &&
+           take_picture(bench, "drawing", path, failure);
 }

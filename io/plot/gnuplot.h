@@ -1,5 +1,5 @@
-/* Gnuplot: a bench in a temporary folder where data and scripts lie, and gnuplot run on them.
- * gnuplot is started directly, never through a shell. */
+/* Gnuplot: a bench in a temporary folder where data and scripts lie, and gnuplot run on them, or
+ * Graphviz `dot` on a graph. Programs are started directly, never through a shell. */
 #ifndef IO_PLOT_GNUPLOT_H
 #define IO_PLOT_GNUPLOT_H
 
@@ -26,5 +26,9 @@ FILE *bench_file(const struct bench *bench, const char *name, struct failure *fa
  * in the script), in the bench's folder, then puts the file `picture` it made there at `path`. */
 MUST_CHECK bool bench_plot(const struct bench *bench, const char *script, const char *const words[],
                            const char *picture, const char *path, struct failure *failure);
+
+/* Runs `dot` on the file `graph` of the bench and puts the picture ("svg" or "png") at `path`. */
+MUST_CHECK bool bench_sketch(const struct bench *bench, const char *graph, const char *format,
+                             const char *path, struct failure *failure);
 
 #endif

@@ -88,7 +88,7 @@ struct shown_unit {
     int decimals;
 };
 
-static void put_value(FILE *out, double value, const char *unit)
+void findings_value(FILE *out, double value, const char *unit)
 {
     static const struct shown_unit units[] = {
         {"m", "m", 1.0, 2},      {"m/s", "m/s", 1.0, 2}, {"Pa", "bar", 1e-5, 2}, {"s", "s", 1.0, 2},
@@ -124,12 +124,12 @@ static void print_one(const struct finding *finding, const struct terminal *term
     (void)fprintf(out, ": %s", finding->text);
     if (!isnan(finding->value)) {
         (void)fputs(": ", out);
-        put_value(out, finding->value, finding->unit ? finding->unit : "1");
+        findings_value(out, finding->value, finding->unit ? finding->unit : "1");
     }
     /* A rule without a limit has 0 there, or NAN. */
     if (!isnan(finding->value) && fabs(finding->limit) > 0.0) {
         (void)fputs(", limit ", out);
-        put_value(out, finding->limit, finding->unit ? finding->unit : "1");
+        findings_value(out, finding->limit, finding->unit ? finding->unit : "1");
     }
     (void)fputc('\n', out);
     if (finding->remedy && *finding->remedy) {

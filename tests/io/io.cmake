@@ -13,4 +13,11 @@ if(SYSTEM_PYTHON AND TARGET downsurge)
   add_test(NAME study COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/study.py
     $<TARGET_FILE:downsurge>)
   set_tests_properties(study PROPERTIES LABELS command TIMEOUT 300)
+
+  # The report by Python's parser of HTML; its layout by a browser, skipped where there is none.
+  foreach(name report_page report_layout)
+    add_test(NAME ${name} COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/${name}.py
+      $<TARGET_FILE:downsurge> $<TARGET_FILE:sample_results> ${CMAKE_SOURCE_DIR})
+    set_tests_properties(${name} PROPERTIES LABELS command TIMEOUT 300 SKIP_RETURN_CODE 77)
+  endforeach()
 endif()

@@ -1,0 +1,51 @@
+#include "io/report/case_again.h"
+
+#include "io/door/door.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const char *find_text(const struct reader *reader, struct arena *arena)
+{
+    struct failure failure = {0};
+    struct sheet sheet;
+    if (reader_kind_at(reader, "/case") != READER_GROUP ||
+        !reader_sheet(reader, "/case", &sheet, NULL, arena, &failure)) {
+        return NULL;
+    }
+    const struct field *text = sheet_find(&sheet, "text");
+    bool is_there = text && text->kind == FIELD_TEXT && text->count == 1 && text->texts[0];
+    return is_there ? arena_text(arena, text->texts[0]) : NULL;
+}
+
+static const char *find_path(const struct reader *reader, struct arena *arena)
+{
+    struct failure failure = {0};
+    struct sheet sheet;
+    if (!reader_sheet(reader, "/", &sheet, NULL, arena, &failure)) {
+        return NULL;
+    }
+    const struct attribute *path = sheet_find_attribute(&sheet, "case_file");
+    return path && path->text ? arena_text(arena, path->text) : NULL;
+}
+
+const struct site *case_again(const struct reader *reader, struct arena *arena,
+                              struct faults *faults, size_t size, char why[])
+{
+    struct site *site = NULL;
+    const char *text = find_text(reader, arena);
+    const char *path = find_path(reader, arena);
+    faults_init(faults, arena);
+    why[0] = '\0';
+    if (!text) {
+        (void)snprintf(why, size, "the results hold no case");
+        return NULL;
+    }
+    if (!read_site_text(path ? path : "case", text, strlen(text), arena, &site, faults)) {
+        const struct failure *first = faults_first(faults);
+        (void)snprintf(why, size, "the case cannot be read again: %s",
+                       first ? first->message : "memory ended");
+        return NULL;
+    }
+    return site;
+}

@@ -1,0 +1,310 @@
+/* The question, the answer in words, and the ranked choice. */
+#include "io/report/html.h"
+#include "io/report/sections.h"
+#include "solver/findings/finding.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Rows of one place in the sheet of the choice; they stand together. */
+struct place_rows {
+    const char *name;
+    size_t first;
+    size_t end;
+    size_t accepted; /* rows from `first` that are suitable */
+};
+
+/* The place that begins at `row`; false: there are no more rows. */
+static bool next_place(const struct sheet *choose, size_t row, struct place_rows *place)
+{
+    size_t count = material_rows(choose, "place");
+    if (row >= count) {
+        return false;
+    }
+    place->name = material_word(choose, "place", row);
+    place->first = row;
+    place->accepted = 0;
+    for (; row < count && strcmp(material_word(choose, "place", row), place->name) == 0; row++) {
+        place->accepted += material_value(choose, "rank", row) > 0.0;
+    }
+    place->end = row;
+    return true;
+}
+
+void section_question(const struct material *material, FILE *out)
+{
+    struct place_rows place = {0};
+    (void)fputs("<ul>\n", out);
+    if (material->has_choose) {
+        (void)fputs("<li>Which non-return valve, of which size, suits each of these places best: ",
+                    out);
+        while (next_place(&material->choose, place.end, &place)) {
+            html_wrap(out, place.first > 0 ? ", " : "", place.name, "");
+        }
+        (void)fputs("?</li>\n", out);
+    }
+    if (material->has_steady) {
+        (void)fputs("<li>How much flows where with the pumps as the case sets them, and what is "
+                    "outside good practice?</li>\n",
+                    out);
+    }
+    if (material->has_surge) {
+        (void)fputs("<li>What do the pipes feel after the events the case names, such as a power "
+                    "failure?</li>\n",
+                    out);
+    }
+    if (material->has_filling) {
+        (void)fputs("<li>How do levels, pumps and energy go over the hours the case names?</li>\n",
+                    out);
+    }
+    (void)fputs("</ul>\n", out);
+}
+
+static void put_measure(FILE *out, const char *before, double value, int decimals,
+                        const char *after)
+{
+    if (isfinite(value)) {
+        (void)fputs(before, out);
+        html_number(out, value, decimals);
+        (void)fputs(after, out);
+    }
+}
+
+static void answer_best(const struct sheet *choose, size_t row, FILE *out)
+{
+    double opening = material_value(choose, "opening", row);
+    bool is_present = material_value(choose, "is_present", row) > 0.0;
+    html_wrap(out, is_present ? ": keep the <strong>" : ": fit a <strong>",
+              material_word(choose, "type", row), "");
+    put_measure(out, " DN", 1e3 * material_value(choose, "bore", row), 0, "");
+    (void)fputs(is_present ? "</strong> that stands there." : "</strong>.", out);
+    put_measure(out, " It lets ", 1e3 * material_value(choose, "flow", row), 2, " L/s through");
+    put_measure(out, ", takes ", material_value(choose, "valve_head", row), 2, " m of head");
+    put_measure(out, " and costs ", 100.0 * material_value(choose, "flow_lost", row), 1,
+                " % of the flow that a valve without loss would let through");
+    (void)fputs(".", out);
+    if (opening < 0.995) {
+        put_measure(out, " It stands ", 100.0 * opening, 0, " % open.");
+    }
+    put_measure(out, " As it shuts, water runs back at ",
+                material_value(choose, "reverse_velocity", row), 3, " m/s");
+    put_measure(out, ", a slam of ", material_value(choose, "slam_head", row), 1, " m.");
+    if (material_value(choose, "is_surged", row) == 0.0) {
+        (void)fputs(" How it shuts was not computed.", out);
+    }
+    if (material_value(choose, "is_placeholder", row) > 0.0) {
+        (void)fputs(" Some of its numbers have no published figure: confirm them with its maker.",
+                    out);
+    }
+}
+
+static void answer_present(const struct sheet *choose, const struct place_rows *place, FILE *out)
+{
+    for (size_t row = place->first; row < place->end; row++) {
+        double rank = material_value(choose, "rank", row);
+        if (!(material_value(choose, "is_present", row) > 0.0) || rank == 1.0) {
+            continue;
+        }
+        html_wrap(out, " The ", material_word(choose, "type", row), "");
+        put_measure(out, " DN", 1e3 * material_value(choose, "bore", row), 0, "");
+        if (rank > 0.0) {
+            put_measure(out, " that stands there now ranks number ", rank, 0, ".");
+        } else {
+            html_wrap(out, " that stands there now is not suitable: ",
+                      material_word(choose, "reasons", row), ".");
+        }
+    }
+}
+
+static void answer_choice(const struct sheet *choose, FILE *out)
+{
+    struct place_rows place = {0};
+    while (next_place(choose, place.end, &place)) {
+        html_wrap(out, "<p>At <strong>", place.name, "</strong>");
+        if (place.accepted > 0) {
+            size_t best = place.first;
+            while (best + 1 < place.end && material_value(choose, "rank", best) != 1.0) {
+                best++;
+            }
+            answer_best(choose, best, out);
+        } else {
+            (void)fputs(": no valve of the catalogue is suitable; the table of the choice tells "
+                        "what each fails, and that is what the site must be changed in.",
+                        out);
+        }
+        answer_present(choose, &place, out);
+        (void)fputs("</p>\n", out);
+    }
+}
+
+static void answer_pumps(const struct sheet *steady, FILE *out)
+{
+    size_t count = material_rows(steady, "pump");
+    for (size_t i = 0; i < count; i++) {
+        double flow = material_value(steady, "pump_flow", i);
+        html_wrap(out, i == 0 ? "<p>Pump <strong>" : " Pump <strong>",
+                  material_word(steady, "pump", i), "</strong>");
+        put_measure(out, " gives ", 1e3 * flow, 2, " L/s");
+        put_measure(out, " (", 3600.0 * flow, 1, " m\xC2\xB3/h)");
+        put_measure(out, " against ", material_value(steady, "pump_head", i), 1, " m");
+        put_measure(out, ", with ", material_value(steady, "npsh_margin", i), 2,
+                    " m of NPSH to spare");
+        (void)fputs(".", out);
+    }
+    if (count > 0) {
+        (void)fputs("</p>\n", out);
+    }
+}
+
+static void answer_surge(const struct sheet *surge, FILE *out)
+{
+    size_t count = material_rows(surge, "run");
+    size_t highest = 0;
+    size_t lowest = 0;
+    for (size_t i = 0; i < count; i++) {
+        double share = material_value(surge, "run_highest_share", i);
+        double margin = material_value(surge, "run_lowest_margin", i);
+        bool is_higher = !(share <= material_value(surge, "run_highest_share", highest));
+        bool is_lower = !(margin >= material_value(surge, "run_lowest_margin", lowest));
+        highest = is_higher && isfinite(share) ? i : highest;
+        lowest = is_lower && isfinite(margin) ? i : lowest;
+    }
+    (void)fputs("<p>After the events of the case", out);
+    put_measure(out, " the highest pressure is ",
+                100.0 * material_value(surge, "run_highest_share", highest), 0,
+                " % of what the pipe's class allows, in ");
+    html_wrap(out, "<strong>", material_word(surge, "run", highest), "</strong>; the lowest");
+    put_measure(out, " is ", material_value(surge, "run_lowest_margin", lowest), 1,
+                " m above boiling, in ");
+    html_wrap(out, "<strong>", material_word(surge, "run", lowest), "</strong>.");
+    if (material_number(surge, "is_boiling") > 0.0) {
+        html_wrap(out, " <strong>The water boils</strong> at ",
+                  material_text(surge, "vapour_place", ""),
+                  ": cavities open and shut again with a blow, and pressures after that are "
+                  "uncertain.");
+    }
+    (void)fputs("</p>\n", out);
+}
+
+static void answer_findings(const struct sheet *findings, FILE *out)
+{
+    size_t count = material_rows(findings, "finding");
+    int failed = 0;
+    int warned = 0;
+    for (size_t i = 0; i < count; i++) {
+        const char *level = material_word(findings, "level", i);
+        failed += strcmp(level, finding_level_text(FINDING_FAILED)) == 0;
+        warned += strcmp(level, finding_level_text(FINDING_WARNING)) == 0;
+    }
+    (void)fprintf(out,
+                  "<p>As the case stands now, %d limit%s exceeded and %d thing%s outside good "
+                  "practice: see <a href=\"#findings\">findings and remedies</a>.</p>\n",
+                  failed, failed == 1 ? " is" : "s are", warned,
+                  warned == 1 ? " stands" : "s stand");
+}
+
+void section_answer(const struct material *material, FILE *out)
+{
+    bool has_any = material->has_choose || material->has_steady || material->has_surge ||
+                   material->has_filling;
+    (void)fputs("<div class=\"answer\">\n", out);
+    if (material->has_choose) {
+        answer_choice(&material->choose, out);
+    }
+    if (material->has_steady) {
+        answer_pumps(&material->steady, out);
+    }
+    if (material->has_surge) {
+        answer_surge(&material->surge, out);
+    }
+    if (material->has_filling) {
+        (void)fputs("<p>The course of levels and pumps stands in <a href=\"#hours\">hours and "
+                    "days</a>.</p>\n",
+                    out);
+    }
+    if (material->has_findings) {
+        answer_findings(&material->findings, out);
+    }
+    if (!has_any) {
+        (void)fputs("<p>The results hold no answer of a solver.</p>\n", out);
+    }
+    (void)fputs("</div>\n", out);
+}
+
+static const struct html_column suitable[] = {
+    {"label", "valve", "", 1.0, HTML_TEXT},
+    {"rank", "rank", "", 1.0, 0},
+    {"handicap", "handicap", "%", 1.0, 1},
+    {"flow", "flow", "L/s", 1e3, 3},
+    {"flow_lost", "flow lost", "%", 100.0, 1},
+    {"valve_head", "head taken", "m", 1.0, 2},
+    {"opening", "open", "%", 100.0, 0},
+    {"energy", "energy", "Wh/m\xC2\xB3", 1.0 / 3600.0, 1},
+    {"back_head", "back head", "m", 1.0, 1},
+    {"reverse_velocity", "runs back", "m/s", 1.0, 3},
+    {"slam_head", "slam", "m", 1.0, 1},
+    {"is_placeholder", "placeholder numbers", "", 1.0, HTML_YES},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column refused[] = {
+    {"label", "valve", "", 1.0, HTML_TEXT},
+    {"reasons", "what it fails", "", 1.0, HTML_TEXT},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static void put_site_misses(const struct sheet *choose, const struct place_rows *place, FILE *out)
+{
+    const char *last = "";
+    for (size_t row = place->first; row < place->end; row++) {
+        const char *misses = material_word(choose, "site_misses", row);
+        if (*misses && strcmp(misses, last) != 0) {
+            html_wrap(out, "<p>Missed whatever valve stands there, so held against none: ", misses,
+                      ".</p>\n");
+            return;
+        }
+    }
+}
+
+static void put_place(const struct sheet *choose, const struct place_rows *place, FILE *out)
+{
+    char caption[200];
+    size_t turn = place->first + place->accepted;
+    html_wrap(out, "<h3>Place: ", place->name, "</h3>\n");
+    put_site_misses(choose, place, out);
+    if (place->accepted > 0) {
+        (void)snprintf(caption, sizeof caption, "Suitable at %.150s, the best first", place->name);
+        html_sheet(out, choose, caption, suitable, &(struct html_rows){place->first, turn, NULL});
+    } else {
+        (void)fputs("<p>None is suitable.</p>\n", out);
+    }
+    if (turn < place->end) {
+        (void)snprintf(caption, sizeof caption, "Not suitable at %.150s, with the reasons",
+                       place->name);
+        html_sheet(out, choose, caption, refused, &(struct html_rows){turn, place->end, NULL});
+    }
+}
+
+void section_choice(const struct material *material, FILE *out)
+{
+    const struct sheet *choose = &material->choose;
+    struct place_rows place = {0};
+    (void)fputs(
+        "<p>Every type and size of the catalogue that fits was tried at each place. The "
+        "handicap ranks those that are suitable, the least first: per cent of flow lost, "
+        "and more for slam, clogging, trouble to take it out, and standing part open.</p>\n",
+        out);
+    if (material_number(choose, "plan_is_default") > 0.0) {
+        (void)fputs("<p>The case says nothing of surge; for the slam all pumps were taken to stop "
+                    "at once.</p>\n",
+                    out);
+    }
+    if (material_number(choose, "is_stopped") > 0.0) {
+        (void)fputs("<p><strong>The choice was stopped before its end: valves are missing."
+                    "</strong></p>\n",
+                    out);
+    }
+    while (next_place(choose, place.end, &place)) {
+        put_place(choose, &place, out);
+    }
+}

@@ -1,0 +1,152 @@
+#include "io/report/html.h"
+
+#include "io/results/utf8.h"
+
+#include <math.h>
+#include <string.h>
+
+static const char *entity(char letter)
+{
+    switch (letter) {
+    case '&':
+        return "&amp;";
+    case '<':
+        return "&lt;";
+    case '>':
+        return "&gt;";
+    case '"':
+        return "&quot;";
+    case '\'':
+        return "&#39;";
+    default:
+        return NULL;
+    }
+}
+
+void html_text(FILE *out, const char *text)
+{
+    static const char strange[] = "\xEF\xBF\xBD"; /* U+FFFD */
+    while (text && *text) {
+        size_t length = utf8_length(text);
+        unsigned char letter = (unsigned char)*text;
+        const char *named = entity(*text);
+        bool is_control = (letter < 0x20 && !strchr("\t\n\r", letter)) || letter == 0x7f;
+        if (length == 0 || is_control) {
+            (void)fputs(strange, out);
+            length = 1;
+        } else if (named) {
+            (void)fputs(named, out);
+        } else {
+            (void)fwrite(text, 1, length, out);
+        }
+        text += length;
+    }
+}
+
+void html_wrap(FILE *out, const char *before, const char *text, const char *after)
+{
+    (void)fputs(before, out);
+    html_text(out, text);
+    (void)fputs(after, out);
+}
+
+void html_number(FILE *out, double number, int decimals)
+{
+    char text[64];
+    if (!isfinite(number)) {
+        (void)fputs("<span aria-hidden=\"true\">\xE2\x80\x93</span><span class=\"unseen\">not known"
+                    "</span>",
+                    out);
+        return;
+    }
+    if (fabs(number) >= 1e12) {
+        (void)snprintf(text, sizeof text, "%.4g", number);
+    } else {
+        (void)snprintf(text, sizeof text, "%.*f", decimals, number);
+    }
+    bool is_nothing = strspn(text, "-0.") == strlen(text); /* -0.00 is 0.00 */
+    if (text[0] == '-' && !is_nothing) {
+        (void)fputs("\xE2\x88\x92", out); /* U+2212, the true minus */
+    }
+    (void)fputs(text[0] == '-' ? text + 1 : text, out);
+}
+
+void html_table_open(FILE *out, const char *caption)
+{
+    html_wrap(out, "<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"", caption,
+              "\">\n");
+    html_wrap(out, "<table>\n<caption>", caption, "</caption>\n");
+}
+
+void html_table_close(FILE *out)
+{
+    (void)fputs("</tbody>\n</table>\n</div>\n", out);
+}
+
+void html_heads(FILE *out, int count, const char *const heads[])
+{
+    (void)fputs("<thead><tr>", out);
+    for (int i = 0; i < count; i++) {
+        html_wrap(out, "<th scope=\"col\">", heads[i], "</th>");
+    }
+    (void)fputs("</tr></thead>\n<tbody>\n", out);
+}
+
+static void put_cell(FILE *out, const struct field *field, size_t row,
+                     const struct html_column *column, bool is_head)
+{
+    bool is_text = field->kind == FIELD_TEXT;
+    const char *tag = is_head ? "th" : "td";
+    (void)fprintf(out, "<%s%s%s>", tag, is_head ? " scope=\"row\"" : "",
+                  is_text || is_head || column->decimals < 0 ? "" : " class=\"number\"");
+    if (is_text) {
+        html_text(out, field->texts[row]);
+    } else if (column->decimals == HTML_YES) {
+        (void)fputs(fabs(field->numbers[row]) > 0.0 ? "yes" : "no", out);
+    } else {
+        html_number(out, column->factor * field->numbers[row], column->decimals);
+    }
+    (void)fprintf(out, "</%s>", tag);
+}
+
+static void put_heads(FILE *out, const struct sheet *sheet, const struct html_column *columns)
+{
+    (void)fputs("<thead><tr>", out);
+    for (const struct html_column *column = columns; column->field; column++) {
+        const struct field *field = sheet_find(sheet, column->field);
+        bool is_number = field && field->kind != FIELD_TEXT && column->decimals >= 0;
+        if (!field) {
+            continue;
+        }
+        (void)fprintf(out, "<th scope=\"col\"%s>%s", is_number ? " class=\"number\"" : "",
+                      column->head);
+        if (column->unit[0]) {
+            (void)fprintf(out, " <span class=\"unit\">%s</span>", column->unit);
+        }
+        (void)fputs("</th>", out);
+    }
+    (void)fputs("</tr></thead>\n<tbody>\n", out);
+}
+
+void html_sheet(FILE *out, const struct sheet *sheet, const char *caption,
+                const struct html_column *columns, const struct html_rows *rows)
+{
+    const struct field *mask = rows->mask ? sheet_find(sheet, rows->mask) : NULL;
+    html_table_open(out, caption);
+    put_heads(out, sheet, columns);
+    for (size_t row = rows->first; row < rows->end; row++) {
+        bool is_hidden = mask && mask->numbers && row < mask->count && mask->numbers[row] == 0.0;
+        if (is_hidden) {
+            continue;
+        }
+        (void)fputs("<tr>", out);
+        for (const struct html_column *column = columns; column->field; column++) {
+            const struct field *field = sheet_find(sheet, column->field);
+            if (field && row < field->count) {
+                put_cell(out, field, row, column, column == columns);
+            }
+        }
+        (void)fputs("</tr>\n", out);
+    }
+    html_table_close(out);
+}

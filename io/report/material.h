@@ -1,0 +1,61 @@
+/* Material: all that a report is made of: what results files hold, the case they were made from,
+ * and the pictures. */
+#ifndef IO_REPORT_MATERIAL_H
+#define IO_REPORT_MATERIAL_H
+
+#include "io/door/faults.h"
+#include "io/results/reader.h"
+#include "models/site.h"
+
+enum {
+    MATERIAL_FILES_MAX = 4,
+    MATERIAL_PICTURES_MAX = 64,
+    MATERIAL_WHY_SIZE = 2 * FAILURE_MESSAGE_SIZE + 80
+};
+
+struct picture {
+    const char *text; /* the whole SVG */
+    const char *title;
+    const char *description;
+};
+
+struct material {
+    struct arena *arena; /* borrowed */
+    struct sheet root;
+    struct sheet steady;
+    struct sheet findings;
+    struct sheet choose;
+    struct sheet surge;
+    struct sheet filling;
+    bool has_steady;
+    bool has_findings;
+    bool has_choose;
+    bool has_surge;
+    bool has_filling;
+    const struct site *site; /* NULL: the case could not be read again; `case_why` tells */
+    char case_why[MATERIAL_WHY_SIZE];
+    struct faults faults; /* of reading it: doubts and assumptions */
+    int picture_count;
+    struct picture pictures[MATERIAL_PICTURES_MAX];
+    char picture_why[MATERIAL_WHY_SIZE]; /* why pictures are missing; "": none is */
+};
+
+/* Gathers from `count` results files of one case, 1 to MATERIAL_FILES_MAX; what an earlier one has
+ * is not taken again. Missing pictures or a case that cannot be read again are no failure.
+ * `material` is large: take it from an arena. */
+MUST_CHECK bool material_gather(struct material *material, int count,
+                                struct reader *const readers[], struct arena *arena,
+                                struct failure *failure);
+
+/* A text or number of a sheet's attribute, or `otherwise`/NAN. */
+const char *material_text(const struct sheet *sheet, const char *name, const char *otherwise);
+double material_number(const struct sheet *sheet, const char *name);
+
+/* The number at `row` of a field, NAN when it is not there; its text, "" when it is not. */
+double material_value(const struct sheet *sheet, const char *field, size_t row);
+const char *material_word(const struct sheet *sheet, const char *field, size_t row);
+
+/* How many rows a field has, 0: it is not there. */
+size_t material_rows(const struct sheet *sheet, const char *field);
+
+#endif

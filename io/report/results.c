@@ -1,0 +1,230 @@
+/* What the solvers found: pictures, findings, tables of flow and of surge. */
+#include "io/report/html.h"
+#include "io/report/sections.h"
+#include "io/report/svg.h"
+#include "io/results/findings_sheet.h"
+
+#include <math.h>
+#include <string.h>
+
+void section_pictures(const struct material *material, FILE *out)
+{
+    for (int i = 0; i < material->picture_count; i++) {
+        const struct picture *picture = &material->pictures[i];
+        const struct svg_words words = {i + 1, picture->title, picture->description};
+        html_wrap(out,
+                  "<figure>\n<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"",
+                  picture->title, "\">\n");
+        bool is_put = svg_put(out, picture->text, &words);
+        html_wrap(out,
+                  is_put ? "</div>\n<figcaption>"
+                         : "No picture was made of this.</div>\n"
+                           "<figcaption>",
+                  picture->title, ". ");
+        html_wrap(out, "", picture->description, "</figcaption>\n</figure>\n");
+    }
+    if (material->picture_why[0]) {
+        html_wrap(out, "<p>Pictures are missing: ", material->picture_why, ".</p>\n");
+    }
+    if (!material->site) {
+        html_wrap(out, "<p>There is no sketch of the site: ", material->case_why, ".</p>\n");
+    }
+    if (material->picture_count == 0 && !material->picture_why[0] && material->site) {
+        (void)fputs("<p>None.</p>\n", out);
+    }
+}
+
+static void put_finding(const struct sheet *findings, size_t row, FILE *out)
+{
+    const char *level = material_word(findings, "level", row);
+    const char *unit = material_word(findings, "unit", row);
+    const char *remedy = material_word(findings, "remedy", row);
+    const char *source = material_word(findings, "source", row);
+    double value = material_value(findings, "value", row);
+    double limit = material_value(findings, "limit", row);
+    double line = material_value(findings, "line", row);
+    bool is_bad = strcmp(level, finding_level_text(FINDING_FAILED)) == 0;
+    bool is_care = strcmp(level, finding_level_text(FINDING_WARNING)) == 0;
+    (void)fprintf(out, "<li class=\"%s\">", is_bad ? "bad" : is_care ? "care" : "note");
+    html_wrap(out, "<strong>", level, "</strong>");
+    html_wrap(out, ": <strong>", material_word(findings, "subject", row), "</strong>: ");
+    html_text(out, material_word(findings, "text", row));
+    if (isfinite(value)) {
+        (void)fputs(": ", out);
+        findings_value(out, value, unit);
+    }
+    if (isfinite(value) && fabs(limit) > 0.0) { /* a rule without a limit has 0 there, or NAN */
+        (void)fputs(", limit ", out);
+        findings_value(out, limit, unit);
+    }
+    if (*remedy) {
+        html_wrap(out, ".\n<p>Remedy: ", remedy, ".</p>");
+    }
+    if (*source || line > 0.0) {
+        html_wrap(out, "\n<p class=\"quiet\">", *source ? "Source: " : "", "");
+        html_text(out, source);
+        if (line > 0.0) {
+            (void)fprintf(out, "%sline %.0f of the case", *source ? "; " : "", line);
+        }
+        (void)fputs("</p>", out);
+    }
+    (void)fputs("</li>\n", out);
+}
+
+void section_findings(const struct material *material, FILE *out)
+{
+    size_t count = material_rows(&material->findings, "finding");
+    if (count == 0) {
+        (void)fputs("<p>None: every rule of good practice that could be tried is kept.</p>\n", out);
+        return;
+    }
+    (void)fputs("<p>Of the steady flow, with the valves the case has now; the gravest first.</p>\n"
+                "<ul class=\"findings\">\n",
+                out);
+    for (size_t i = 0; i < count; i++) {
+        put_finding(&material->findings, i, out);
+    }
+    (void)fputs("</ul>\n", out);
+}
+
+static const struct html_column run_columns[] = {
+    {"run", "run", "", 1.0, HTML_TEXT},
+    {"run_from", "from", "", 1.0, HTML_TEXT},
+    {"run_to", "to", "", 1.0, HTML_TEXT},
+    {"run_flow", "flow", "L/s", 1e3, 3},
+    {"run_flow", "flow", "m\xC2\xB3/h", 3600.0, 2},
+    {"run_velocity", "fastest pipe", "m/s", 1.0, 2},
+    {"run_rise", "head gained", "m", 1.0, 2},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column pump_columns[] = {
+    {"pump", "pump", "", 1.0, HTML_TEXT},
+    {"pump_flow", "flow", "L/s", 1e3, 3},
+    {"pump_head", "head", "m", 1.0, 2},
+    {"pump_power", "shaft power", "kW", 1e-3, 3},
+    {"npsh_available", "NPSH there", "m", 1.0, 2},
+    {"npsh_required", "NPSH required", "m", 1.0, 2},
+    {"npsh_margin", "to spare", "m", 1.0, 2},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column valve_columns[] = {
+    {"valve", "non-return valve", "", 1.0, HTML_TEXT},
+    {"valve_type", "type", "", 1.0, HTML_TEXT},
+    {"valve_flow", "flow", "L/s", 1e3, 3},
+    {"valve_velocity", "velocity", "m/s", 1.0, 2},
+    {"valve_head", "head taken", "m", 1.0, 3},
+    {"valve_opening", "open", "%", 100.0, 0},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column tank_columns[] = {
+    {"tank", "tank", "", 1.0, HTML_TEXT},
+    {"tank_level", "level", "m", 1.0, 2},
+    {"tank_inflow", "net inflow", "L/s", 1e3, 3},
+    {"tank_inflow", "net inflow", "m\xC2\xB3/h", 3600.0, 2},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column point_columns[] = {
+    {"point", "point", "", 1.0, HTML_TEXT}, {"elevation", "elevation", "m", 1.0, 2},
+    {"head", "head", "m", 1.0, 2},          {"pressure", "pressure", "bar", 1e-5, 3},
+    {"draw", "drawn off", "L/s", 1e3, 3},   {NULL, NULL, NULL, 0.0, 0},
+};
+
+enum { ROWS_MOST = 500 }; /* of a table that a person reads */
+
+static void put_table(const struct sheet *sheet, const char *caption,
+                      const struct html_column *columns, const char *mask, FILE *out)
+{
+    size_t count = material_rows(sheet, columns->field);
+    const struct field *shown = mask ? sheet_find(sheet, mask) : NULL;
+    bool is_any = !shown || !shown->numbers;
+    for (size_t i = 0; shown && shown->numbers && i < count && i < shown->count; i++) {
+        is_any = is_any || shown->numbers[i] > 0.0;
+    }
+    if (count > 0 && is_any) {
+        size_t end = count < ROWS_MOST ? count : ROWS_MOST;
+        html_sheet(out, sheet, caption, columns, &(struct html_rows){0, end, mask});
+        if (end < count) {
+            (void)fprintf(out, "<p>The first %d of %zu rows; all are in the results.</p>\n",
+                          ROWS_MOST, count);
+        }
+    }
+}
+
+void section_flow(const struct material *material, FILE *out)
+{
+    const struct sheet *steady = &material->steady;
+    put_table(steady, "Runs", run_columns, NULL, out);
+    put_table(steady, "Pumps", pump_columns, NULL, out);
+    put_table(steady, "Non-return valves as the case has them", valve_columns, NULL, out);
+    put_table(steady, "Tanks", tank_columns, NULL, out);
+    put_table(steady, "Points", point_columns, "is_named", out);
+}
+
+static const struct html_column surge_run_columns[] = {
+    {"run", "run", "", 1.0, HTML_TEXT},
+    {"run_highest", "highest", "m", 1.0, 1},
+    {"run_highest_at", "at", "m along", 1.0, 1},
+    {"run_allowed", "class allows", "m", 1.0, 1},
+    {"run_highest_share", "of class", "%", 100.0, 0},
+    {"run_lowest", "lowest", "m", 1.0, 1},
+    {"run_lowest_at", "at", "m along", 1.0, 1},
+    {"run_lowest_margin", "above boiling", "m", 1.0, 1},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column surge_valve_columns[] = {
+    {"valve", "non-return valve", "", 1.0, HTML_TEXT},
+    {"valve_type", "type", "", 1.0, HTML_TEXT},
+    {"shut_time", "shut after", "s", 1.0, 3},
+    {"reverse_velocity", "ran back", "m/s", 1.0, 3},
+    {"slam_head", "slam", "m", 1.0, 1},
+    {"shuts", "met its seat", "times", 1.0, 0},
+    {"opening_end", "open at end", "%", 100.0, 0},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+void section_surge(const struct material *material, FILE *out)
+{
+    const struct sheet *surge = &material->surge;
+    (void)fputs("<p>Pressures are gauge pressures in metres of water over the pipe; below zero "
+                "the pipe is sucked at from inside.</p>\n",
+                out);
+    put_table(surge, "Pressure along each run", surge_run_columns, NULL, out);
+    put_table(surge, "Non-return valves while things moved", surge_valve_columns, NULL, out);
+}
+
+static const struct html_column hours_tank_columns[] = {
+    {"tank", "tank", "", 1.0, HTML_TEXT},
+    {"level_start", "level at first", "m", 1.0, 2},
+    {"level_end", "at the end", "m", 1.0, 2},
+    {"level_lowest", "lowest", "m", 1.0, 2},
+    {"level_highest", "highest", "m", 1.0, 2},
+    {"tank_in", "came in", "m\xC2\xB3", 1.0, 2},
+    {"tank_out", "went out", "m\xC2\xB3", 1.0, 2},
+    {"overflow", "ran over", "m\xC2\xB3", 1.0, 2},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column hours_pump_columns[] = {
+    {"pump", "pump", "", 1.0, HTML_TEXT},           {"starts", "starts", "", 1.0, 0},
+    {"most_starts", "most in an hour", "", 1.0, 0}, {"run_time", "ran", "h", 1.0 / 3600.0, 2},
+    {"shortest_run", "shortest run", "s", 1.0, 0},  {"pumped", "pumped", "m\xC2\xB3", 1.0, 2},
+    {"energy", "energy", "kWh", 1.0 / 3.6e6, 2},    {"cost", "cost", "", 1.0, 2},
+    {"idle_run", "ran without prime", "s", 1.0, 0}, {NULL, NULL, NULL, 0.0, 0},
+};
+
+void section_filling(const struct material *material, FILE *out)
+{
+    const struct sheet *filling = &material->filling;
+    html_wrap(out, "<p>Ending: ", material_text(filling, "ending", "not known"), ", after ");
+    html_number(out, material_number(filling, "time_reached") / 3600.0, 2);
+    (void)fputs(" h; water gained or lost by the computation: ", out);
+    html_number(out, 1e3 * material_number(filling, "water_residual"), 3);
+    (void)fputs(" L.</p>\n", out);
+    put_table(filling, "Tanks over the hours", hours_tank_columns, "tank_moves", out);
+    put_table(filling, "Pumps over the hours", hours_pump_columns, NULL, out);
+}

@@ -1,0 +1,23 @@
+/* Sections: the parts of a report, one function each; a heading h2 stands before it already. */
+#ifndef IO_REPORT_SECTIONS_H
+#define IO_REPORT_SECTIONS_H
+
+#include "io/report/material.h"
+
+#include <stdio.h>
+
+void section_question(const struct material *material, FILE *out);
+void section_answer(const struct material *material, FILE *out);
+void section_choice(const struct material *material, FILE *out);
+void section_pictures(const struct material *material, FILE *out);
+void section_findings(const struct material *material, FILE *out);
+void section_flow(const struct material *material, FILE *out);
+void section_surge(const struct material *material, FILE *out);
+void section_filling(const struct material *material, FILE *out);
+void section_parts(const struct material *material, FILE *out);
+void section_assumptions(const struct material *material, FILE *out);
+void section_proof(const struct material *material, FILE *out);
+void section_cautions(const struct material *material, FILE *out);
+void section_checklist(const struct material *material, FILE *out);
+
+#endif
