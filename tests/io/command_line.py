@@ -204,6 +204,25 @@ claim(b"\033[" not in on_terminal(TERM="dumb"), "tones on a dumb terminal")
 claim("\033[" not in told, "tones although the output is no terminal")
 
 shutil.rmtree(folder)
+
+# The smallest vessel of the lesson, by whole runs; its table, its place in JSON, and bad words.
+lesson = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "..", "cases", "lesson-air-vessel.yaml")
+kept_by = ("--limit", "highest 52 m, lowest 1 m in climb")
+ends(0, "surge", lesson, "--size", "vessel", *kept_by, says="")
+sized = json.loads(ends(0, "surge", lesson, "--size", "vessel", *kept_by, "--json"))
+claim(0.065 < sized["sizing"]["attributes"]["size"] < 0.078,
+      "the lesson's vessel is not what it says")
+ends(3, "surge", lesson, "--size", "vessel", "--limit", "highest 40 m", says="no size in the range")
+ends(3, "surge", lesson, "--size", "vessel", "--limit", "highest 40 m", "--json", says="no size in the range")
+ends(2, "surge", lesson, "--size", "vessel", says="needs --limit")
+ends(2, "surge", lesson, "--size", "tower", *kept_by, says="one of: vessel flywheel relief")
+ends(2, "surge", lesson, "--size", "relief", *kept_by, says="no relief valve")
+ends(2, "surge", lesson, "--size", "flywheel", "--at", "lift-2", *kept_by, says="did you mean 'lift-1'")
+ends(2, "surge", lesson, "--size", "vessel", "--limit", "highst 52 m", says="a limit is highest")
+ends(2, "surge", lesson, "--size", "vessel", "--limit", "highest 52 kg", says="'52 kg'")
+ends(2, "surge", lesson, "--size", "vessel", "--limit", "highest 52 m in clmb", says="no run is called so")
+ends(2, "surge", lesson, "--size", "vessel", *kept_by, "--between", "5 L, 2 L", says="the smaller one first")
+
 for problem in problems:
     print(problem)
 print(f"commands {' '.join(names)}: {len(problems)} problems")
