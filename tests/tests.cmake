@@ -46,7 +46,3 @@ endforeach()
 set_tests_properties(test_steady_property PROPERTIES LABELS property)
 
 include(${CMAKE_SOURCE_DIR}/tests/io/io.cmake)
-
-# Not a test: what a large case costs. cmake --build build --target bench_grid
-add_executable(bench_grid EXCLUDE_FROM_ALL ${CMAKE_SOURCE_DIR}/tests/bench/grid.c)
-target_link_libraries(bench_grid PRIVATE downsurge_io)
