@@ -1,6 +1,7 @@
 #include "models/non_return.h"
 
 #include "models/circle.h"
+#include "models/root.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -24,6 +25,70 @@ static struct balance balance_of(const struct non_return *valve, double gravity)
                                     open > valve->opening_head ? open - valve->opening_head : 0.0,
                                     !(v > 0.0)};
     return balance;
+}
+
+/* Head, m, at which a part with a law of its own hangs at share open s; it never falls with s. */
+static struct root_value hanging_head(const struct non_return *valve, const struct water *water,
+                                      double s)
+{
+    const double top = non_return_own_top(&valve->own, valve->is_swing) / valve->travel;
+    const double lift = non_return_lift(valve, water);
+    double slope = 0.0;
+    const double force = non_return_force(valve, water, fmin(s, top), &slope);
+    return (struct root_value){force / lift, s < top ? slope / lift : 0.0};
+}
+
+static bool has_own_law(const struct non_return *valve)
+{
+    return valve->own.has_force || valve->own.loss_count > 0;
+}
+
+/* What own_excess works on. */
+struct own_balance {
+    const struct non_return *valve;
+    const struct water *water;
+    double quadratic; /* K_open v^2/2g */
+};
+
+/* (K_open/K(s)) (hanging head) - K_open v^2/2g: rises with s. */
+static struct root_value own_excess(const void *user, double s)
+{
+    const struct own_balance *balance = user;
+    const struct root_value passing = non_return_own_passing(&balance->valve->own, s);
+    const struct root_value head = hanging_head(balance->valve, balance->water, s);
+    const double square = passing.value * passing.value;
+    return (struct root_value){square * head.value - balance->quadratic,
+                               square * head.slope +
+                                   2.0 * passing.value * passing.slope * head.value};
+}
+
+static double own_share(const struct non_return *valve, const struct water *water, double quadratic)
+{
+    const struct own_balance balance = {valve, water, quadratic};
+    return root_find(own_excess, &balance, 0.5, 0.0, 1.0);
+}
+
+/* Steady law of a valve with a law of its own, forward, without strainer; slope by velocity. */
+static struct drop own_drop(const struct non_return *valve, const struct water *water, double v)
+{
+    const double quadratic = valve->full_open_loss * v * v / (2.0 * water->gravity);
+    const double quadratic_slope = valve->full_open_loss * v / water->gravity;
+    const struct drop open = {quadratic, quadratic_slope};
+    if (quadratic >= hanging_head(valve, water, 1.0).value) {
+        return open;
+    }
+    const double s = own_share(valve, water, quadratic);
+    const struct root_value head = hanging_head(valve, water, s);
+    const struct own_balance balance = {valve, water, quadratic};
+    const double rise = own_excess(&balance, s).slope;
+    struct drop result = {head.value, 0.0};
+    if (rise > 0.0 && s > 0.0) {
+        result.slope = head.slope * quadratic_slope / rise;
+    } else if (head.value > 0.0) { /* v/s tends to g'(0) sqrt(2 g head/K) */
+        result.slope = head.slope / non_return_own_passing(&valve->own, 0.0).slope *
+                       sqrt(valve->full_open_loss / (2.0 * water->gravity * head.value));
+    }
+    return result;
 }
 
 double non_return_leak_loss(const struct non_return *valve)
@@ -109,7 +174,8 @@ struct drop non_return_drop(const struct non_return *valve, const struct water *
         result.slope = leak * fabs(v) / gravity;
     } else {
         const struct balance balance = balance_of(valve, gravity);
-        result = balance_drop(&balance, valve->full_open_loss, v, gravity);
+        result = has_own_law(valve) ? own_drop(valve, water, v)
+                                    : balance_drop(&balance, valve->full_open_loss, v, gravity);
         const double limit = floor_loss(valve);
         if (isfinite(limit) && limit * v * v / (2.0 * gravity) < result.head) {
             result.head = limit * v * v / (2.0 * gravity);
@@ -138,6 +204,10 @@ double non_return_opening(const struct non_return *valve, const struct water *wa
     if (head < balance.shut) { /* the leak passes it all */
         return 0.0;
     }
+    if (has_own_law(valve)) {
+        const bool is_open = quadratic >= hanging_head(valve, water, 1.0).value;
+        return is_open ? 1.0 : own_share(valve, water, quadratic);
+    }
     if (balance.is_paid_on) {
         if (head < balance.shut + quadratic) { /* the leak rules */
             return sqrt(fmax(0.0, 1.0 - balance.shut / head));
@@ -157,6 +227,11 @@ double non_return_opening(const struct non_return *valve, const struct water *wa
 double non_return_full_open_flow(const struct non_return *valve, const struct water *water)
 {
     const struct balance balance = balance_of(valve, water->gravity);
+    if (has_own_law(valve)) {
+        return circle_area(valve->bore) *
+               sqrt(2.0 * water->gravity * hanging_head(valve, water, 1.0).value /
+                    valve->full_open_loss);
+    }
     if (balance.is_paid_on) {
         return balance.shut > 0.0 ? (double)INFINITY : 0.0;
     }
@@ -175,6 +250,14 @@ double non_return_force(const struct non_return *valve, const struct water *wate
     const double lift = non_return_lift(valve, water);
     const struct balance balance = balance_of(valve, water->gravity);
     const double share = fmax(s, 0.0);
+    if (valve->own.has_force) {
+        const struct root_value force =
+            non_return_own_force(&valve->own, valve->is_swing, s * valve->travel);
+        if (slope != NULL) {
+            *slope = force.slope * valve->travel;
+        }
+        return force.value;
+    }
     double head = balance.shut + balance.rise * share;
     double head_slope = s < 0.0 ? 0.0 : balance.rise;
     if (balance.is_paid_on) {
@@ -237,5 +320,5 @@ bool non_return_check(const struct non_return *valve, struct place place, struct
                         bound->may_be_zero ? "at least" : "above", bound->largest);
         }
     }
-    return true;
+    return non_return_own_check(&valve->own, valve->type, valve->full_open_loss, place, failure);
 }

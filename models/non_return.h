@@ -11,6 +11,8 @@
  * is then preload/(1 - s^2), the same law read as a balance.
  * A leak is a part that cannot shut the last gap: the valve never loses more than an orifice of
  * that area would, in both directions.
+ * Stated numbers of the closing force (own.has_force) rule instead; where such a force falls as the
+ * part opens further (a weight past its level arm), the steady law stays level at its highest.
  * s_floor bounds K only against reverse flow (and where there is no opening head).
  * Motion: poppet or ball  m x'' = rho g A_seat dH - force(s) - c x'; flap the same about its pin.
  * Weight enters by mounting. */
@@ -18,6 +20,8 @@
 #define MODELS_NON_RETURN_H
 
 #include "models/element.h"
+#include "models/non_return_own.h"
+#include "models/non_return_state.h"
 
 enum non_return_form {
     NON_RETURN_SPRING_CONE,
@@ -77,31 +81,18 @@ struct non_return {
     int debris;                 /* 1 very good .. 5 poor */
     int slam;                   /* 1 quiet .. 6, general ranking */
     enum non_return_service service;
-    bool is_placeholder; /* some number above has no published figure behind it */
-    const char *source;  /* what stands behind the numbers, with marks */
+    bool is_placeholder;       /* some number above has no published figure behind it */
+    const char *source;        /* what stands behind the numbers, with marks */
+    struct non_return_own own; /* what the case states beyond these; all 0: nothing */
 };
 
 extern const struct element non_return_element;
 
-/* State while things move. */
-enum {
-    NON_RETURN_STATE_OPENING,      /* s, share of travel */
-    NON_RETURN_STATE_SPEED,        /* ds/dt, 1/s */
-    NON_RETURN_STATE_SHUT_TIME,    /* s, when it last met its seat; negative: not yet */
-    NON_RETURN_STATE_REVERSE_FLOW, /* m3/s, <= 0, flow as it met its seat, the largest so far */
-    NON_RETURN_STATE_SEAT_SPEED,   /* m/s or rad/s at the seat then */
-    NON_RETURN_STATE_SHUTS,        /* how often it has met its seat */
-    NON_RETURN_STATE_FLOW,         /* m3/s at the end of the last step */
-    NON_RETURN_STATE_RATE,         /* m3/s2, how fast the flow changed in it */
-    NON_RETURN_STATE_LIFTED,       /* 1: it has been off its seat since it last met it */
-    NON_RETURN_STATE_COUNT
-};
-
 /* Flow, m3/s, from which it stands fully open; infinite if it never does. */
 double non_return_full_open_flow(const struct non_return *valve, const struct water *water);
 
-/* Closing force (N or N m) at share open s, from opening_head and full_open_velocity, and its
- * derivative by s (NULL: not wanted). */
+/* Closing force (N or N m) at share open s, from opening_head and full_open_velocity or the four
+ * numbers of its own, and its derivative by s (NULL: not wanted). */
 double non_return_force(const struct non_return *valve, const struct water *water, double s,
                         double *slope);
 

@@ -11,6 +11,7 @@
 
 #include "models/circle.h"
 #include "models/non_return.h"
+#include "models/non_return_hold.h"
 #include "models/root.h"
 
 #include <math.h>
@@ -26,8 +27,10 @@ static const double lifted_share = 1e-4;
 /* Just off the seat. */
 static const double barely_open = 1e-9;
 
-/* Below this speed, m/s or rad/s, after a bounce the part stays on its seat. */
-static const double bounce_limit = 1e-3;
+/* A part that meets a stop slower than this, m/s at its middle, does not come back: so slow a
+ * blow is swallowed by the film of water between the faces. Constructed: no figure for valves was
+ * found. */
+static const double still_speed = 0.02;
 
 /* The valve's numbers as the stages need them. */
 struct mechanism {
@@ -36,8 +39,9 @@ struct mechanism {
     double mass;          /* inertia x travel: force for each unit of s'' */
     double damping;       /* damping x travel */
     double lift;          /* force for each m of head */
+    double swept;         /* water moved with the part, m3 for each unit of s; 0: not reckoned */
     double quadratic;     /* K_open/(2 g A^2), m for each (m3/s)^2 at s = 1 */
-    double forward_floor; /* least s in K, forward and backward */
+    double forward_floor; /* least square root of K_open/K, forward and backward */
     double backward_floor;
 };
 
@@ -49,6 +53,8 @@ struct stage {
     double place;
     double speed;
     double reverse_factor; /* force for each (m3/s)^2 of reverse flow, fixed while s is sought */
+    double swept;          /* part->swept along the stream, at the place it is heading for */
+    double going_on;       /* m3/s, the flow as it was changing */
 };
 
 /* Where it ends. */
@@ -73,6 +79,7 @@ static struct mechanism mechanism_of(const struct non_return *valve, const struc
         .mass = valve->inertia * valve->travel,
         .damping = valve->damping * valve->travel,
         .lift = non_return_lift(valve, water),
+        .swept = valve->own.rotation * valve->seat_area * valve->arm * valve->travel,
         .quadratic = valve->full_open_loss / (2.0 * water->gravity * area * area),
         .forward_floor = forward,
         .backward_floor = gap > 0.0 ? gap : valve->opening_floor,
@@ -80,7 +87,30 @@ static struct mechanism mechanism_of(const struct non_return *valve, const struc
     return part;
 }
 
-/* Everything but the force of the flow, at position s. */
+/* Square root of K_open/K at s, not below the floor. */
+static struct root_value passing(const struct mechanism *part, double s, double floor)
+{
+    const struct root_value free = non_return_own_passing(&part->valve->own, s);
+    if (!(free.value > floor)) {
+        return (struct root_value){floor, 0.0};
+    }
+    return s < 1.0 ? free : (struct root_value){1.0, 0.0};
+}
+
+/* Force of the flow that comes of the part's own movement: what the flow past the moving part gives
+ * less what it gives the part at rest. The flow is taken as it was changing and K at the place it
+ * is heading for, so that the step's law stays a rising function of the flow asked for. */
+static struct root_value rotation(const struct stage *stage, double speed)
+{
+    const double past = stage->going_on - stage->swept * speed;
+    const double factor = stage->reverse_factor;
+    const struct root_value force = {
+        factor * (past * fabs(past) - stage->going_on * fabs(stage->going_on)),
+        -2.0 * factor * fabs(past) * stage->swept / stage->step};
+    return force;
+}
+
+/* Everything but the force of the flow on the part at rest, at position s. */
 static struct root_value resistance(const struct stage *stage, double s)
 {
     const struct mechanism *part = stage->part;
@@ -88,9 +118,14 @@ static struct root_value resistance(const struct stage *stage, double s)
     double slope = 0.0;
     const double force = non_return_force(part->valve, part->water, s, &slope);
     const double speed = (s - stage->place) / h;
-    const struct root_value result = {part->mass * (speed - stage->speed) / h + force +
-                                          part->damping * speed,
-                                      part->mass / (h * h) + slope + part->damping / h};
+    struct root_value result = {part->mass * (speed - stage->speed) / h + force +
+                                    part->damping * speed,
+                                part->mass / (h * h) + slope + part->damping / h};
+    if (stage->swept > 0.0) {
+        const struct root_value own = rotation(stage, speed);
+        result.value -= own.value;
+        result.slope -= own.slope;
+    }
     return result;
 }
 
@@ -100,13 +135,11 @@ static struct root_value unbalance(const void *user, double s)
     const struct mechanism *part = stage->part;
     struct root_value result = resistance(stage, s);
     if (stage->flow > 0.0) {
-        const double share = fmin(fmax(s, part->forward_floor), 1.0);
-        const double ratio = stage->flow / share;
+        const struct root_value open = passing(part, s, part->forward_floor);
+        const double ratio = stage->flow / open.value;
         const double force = part->lift * part->quadratic * ratio * ratio;
         result.value -= force;
-        if (s > part->forward_floor && s < 1.0) {
-            result.slope += 2.0 * force / s;
-        }
+        result.slope += 2.0 * force * open.slope / open.value;
     } else {
         result.value += stage->reverse_factor * stage->flow * stage->flow;
     }
@@ -118,8 +151,10 @@ static void set_reverse_factor(struct stage *stage)
 {
     const struct mechanism *part = stage->part;
     const double heading = stage->place + stage->step * stage->speed;
-    const double share = fmin(fmax(heading, part->backward_floor), 1.0);
-    stage->reverse_factor = part->lift * part->quadratic / (share * share);
+    const double open = passing(part, heading, part->backward_floor).value;
+    const double angle = fmin(fmax(heading, 0.0), 1.0) * part->valve->travel;
+    stage->reverse_factor = part->lift * part->quadratic / (open * open);
+    stage->swept = part->swept * (part->valve->is_swing ? fmax(cos(angle), 0.0) : 1.0);
 }
 
 /* Force of the flow at position s by flow. */
@@ -129,8 +164,8 @@ static double force_by_flow(const struct stage *stage, double s)
     if (stage->flow < 0.0) {
         return -2.0 * stage->reverse_factor * stage->flow;
     }
-    const double share = fmin(fmax(s, part->forward_floor), 1.0);
-    return share > 0.0 ? 2.0 * part->lift * part->quadratic * stage->flow / (share * share) : 0.0;
+    const double open = passing(part, s, part->forward_floor).value;
+    return open > 0.0 ? 2.0 * part->lift * part->quadratic * stage->flow / (open * open) : 0.0;
 }
 
 static struct stage_end solve_stage(struct stage *stage)
@@ -162,10 +197,12 @@ static struct move move_part(const struct mechanism *part, const struct instant 
 {
     const double h = stage_share * now->step;
     const double rest = (1.0 - stage_share) * now->step;
+    const double rate = old[NON_RETURN_STATE_RATE];
     struct stage first = {
         .part = part,
         .step = h,
-        .flow = old[NON_RETURN_STATE_FLOW] + h * old[NON_RETURN_STATE_RATE],
+        .flow = old[NON_RETURN_STATE_FLOW] + h * rate,
+        .going_on = old[NON_RETURN_STATE_FLOW] + h * rate,
         .place = old[NON_RETURN_STATE_OPENING],
         .speed = old[NON_RETURN_STATE_SPEED],
     };
@@ -175,6 +212,7 @@ static struct move move_part(const struct mechanism *part, const struct instant 
         .part = part,
         .step = h,
         .flow = flow,
+        .going_on = old[NON_RETURN_STATE_FLOW] + now->step * rate,
         .place = first.place + rest * move.first_end.speed,
         .speed = first.speed + rest * (move.first_end.speed - first.speed) / h,
     };
@@ -207,23 +245,24 @@ static struct drop part_drop(const struct mechanism *part, const struct move *mo
         /* On the seat at zero flow: the head that a trace of forward flow would need. */
         const struct root_value held = resistance(&move->second, 0.0);
         result.head = fmax(held.value, 0.0) / part->lift;
-        /* K Q^2/(2 g A^2 s^2) tends to that head: s ~ Q sqrt(K/(2 g A^2 head)) */
+        /* K_open Q^2/(2 g A^2 (a s)^2) tends to that head: s ~ Q sqrt(K_open/(2 g A^2 head))/a */
         if (result.head > 0.0) {
-            result.slope = held.slope * sqrt(part->quadratic / result.head) / part->lift;
+            const double steep = non_return_own_passing(&part->valve->own, 0.0).slope;
+            result.slope = held.slope * sqrt(part->quadratic / result.head) / (steep * part->lift);
         }
         return result;
     }
     const double least = flow > 0.0 ? part->forward_floor : part->backward_floor;
-    const double share = fmin(fmax(move->end.place, least), 1.0);
-    const double ratio = flow / share;
+    const struct root_value open = passing(part, move->end.place, least);
+    const double ratio = flow / open.value;
     result.head = part->quadratic * ratio * fabs(ratio);
-    result.slope = 2.0 * part->quadratic * fabs(ratio) / share;
-    if (move->end.place > least && move->end.place < 1.0) {
+    result.slope = 2.0 * part->quadratic * fabs(ratio) / open.value;
+    if (open.slope > 0.0) {
         if (flow > 0.0) { /* the drop balances the resistance; by that, without cancellation */
             const double rise = resistance(&move->second, move->end.place).slope;
             result.slope = rise * move->end.place_slope / part->lift;
         } else {
-            result.slope -= 2.0 * result.head / share * move->end.place_slope;
+            result.slope -= 2.0 * result.head * open.slope / open.value * move->end.place_slope;
         }
     }
     return result;
@@ -245,6 +284,18 @@ static double seat_share(double place, double speed, double end, double span)
     return fmin(share, 1.0);
 }
 
+/* Speed, m/s or rad/s, with which a part that meets its seat at `impact` comes back: none where it
+ * met it too slowly, or would not rise far enough to count as lifted before it is back (it would
+ * come again and again within a step). */
+static double rebound(const struct non_return *valve, const struct water *water, double impact)
+{
+    const double speed = valve->restitution * impact;
+    const double middle = valve->is_swing ? valve->arm : 1.0;
+    const double fall = non_return_force(valve, water, 0.0, NULL) / valve->inertia;
+    const bool is_low = speed * speed < 2.0 * fall * lifted_share * valve->travel;
+    return impact * middle < still_speed || is_low ? 0.0 : speed;
+}
+
 /* The part has met its seat in this step: notes when, how fast, and at which flow. */
 static void note_seat(const struct non_return *valve, const struct instant *now, const double old[],
                       const struct move *move, double flow, double next[])
@@ -262,9 +313,9 @@ static void note_seat(const struct non_return *valve, const struct instant *now,
     const double going_on = old_flow + after * old[NON_RETURN_STATE_RATE];
     const double between = old_flow + after / now->step * (flow - old_flow);
     const double reverse = fmin(0.0, flow < 0.0 ? fmin(going_on, between) : going_on);
-    next[NON_RETURN_STATE_SPEED] = 0.0;
-    if (impact * valve->restitution > bounce_limit) {
-        next[NON_RETURN_STATE_SPEED] = impact * valve->restitution / valve->travel;
+    next[NON_RETURN_STATE_SPEED] = rebound(valve, now->water, impact) / valve->travel;
+    if (next[NON_RETURN_STATE_SPEED] > 0.0) {
+        next[NON_RETURN_STATE_BOUNCES] += 1.0;
     }
     if (!(old[NON_RETURN_STATE_LIFTED] > 0.0)) {
         return;
@@ -272,6 +323,7 @@ static void note_seat(const struct non_return *valve, const struct instant *now,
     next[NON_RETURN_STATE_LIFTED] = 0.0;
     next[NON_RETURN_STATE_SHUTS] += 1.0;
     next[NON_RETURN_STATE_SHUT_TIME] = now->time - now->step + after;
+    next[NON_RETURN_STATE_LAST_REVERSE] = reverse;
     if (!(old[NON_RETURN_STATE_SHUTS] > 0.0) || reverse < old[NON_RETURN_STATE_REVERSE_FLOW]) {
         next[NON_RETURN_STATE_REVERSE_FLOW] = reverse;
         next[NON_RETURN_STATE_SEAT_SPEED] = impact;
@@ -287,7 +339,7 @@ static void land(const struct non_return *valve, const struct instant *now, cons
         const bool is_outward = move->end.speed > 0.0;
         next[NON_RETURN_STATE_OPENING] = 1.0;
         next[NON_RETURN_STATE_SPEED] = is_outward ? -valve->restitution * move->end.speed : 0.0;
-        if (fabs(next[NON_RETURN_STATE_SPEED]) * valve->travel < bounce_limit) {
+        if (move->end.speed * valve->travel * (valve->is_swing ? valve->arm : 1.0) < still_speed) {
             next[NON_RETURN_STATE_SPEED] = 0.0;
         }
     } else if (place > 0.0) {
@@ -320,6 +372,7 @@ static void start(const void *data, const struct water *water, double flow, doub
     const struct non_return *valve = data;
     memset(state, 0, NON_RETURN_STATE_COUNT * sizeof *state);
     state[NON_RETURN_STATE_SHUT_TIME] = -1.0;
+    state[NON_RETURN_STATE_TURNED] = -1.0;
     state[NON_RETURN_STATE_FLOW] = flow;
     /* A trace of flow left by round-off under a head too small to lift it: shut. */
     const bool is_shut = valve->opening_head > 0.0 && drop < valve->opening_head * (1.0 - 1e-9) &&
@@ -339,7 +392,10 @@ static struct span span_of_step(const void *data, const struct instant *now, con
     if (valve->leak_area > 0.0) {
         return span;
     }
-    if (valve->form == NON_RETURN_IDEAL) {
+    if (non_return_own_is_held(&valve->own) && old[NON_RETURN_STATE_OPENING] > 0.0) {
+        return span;
+    }
+    if (valve->form == NON_RETURN_IDEAL && !non_return_own_is_held(&valve->own)) {
         span.lower = 0.0;
         return span;
     }
@@ -375,7 +431,15 @@ static struct drop drop_of_step(const void *data, const struct instant *now, con
     memcpy(next, old, NON_RETURN_STATE_COUNT * sizeof *next);
     next[NON_RETURN_STATE_FLOW] = flow;
     next[NON_RETURN_STATE_RATE] = (flow - old[NON_RETURN_STATE_FLOW]) / now->step;
-    if (valve->form == NON_RETURN_IDEAL) {
+    const bool is_held = non_return_own_is_held(&valve->own);
+    if (is_held && old[NON_RETURN_STATE_OPENING] > 0.0) {
+        return non_return_hold_drop(valve, now, old, flow, next);
+    }
+    if (is_held && valve->leak_area > 0.0) {
+        next[NON_RETURN_STATE_OPENING] = non_return_opening(valve, now->water, flow);
+        return non_return_drop(valve, now->water, flow);
+    }
+    if (valve->form == NON_RETURN_IDEAL && !is_held) {
         return ideal_drop(valve, now, old, flow, next);
     }
     const struct mechanism part = mechanism_of(valve, now->water);
@@ -394,9 +458,12 @@ static struct drop drop_of_step(const void *data, const struct instant *now, con
 static bool settle(const void *data, const struct instant *now, const double old[], double flow,
                    double drop, double next[])
 {
-    (void)now;
     const struct non_return *valve = data;
-    if (valve->form == NON_RETURN_IDEAL) {
+    const bool is_held = non_return_own_is_held(&valve->own);
+    if (is_held && old[NON_RETURN_STATE_OPENING] > 0.0) {
+        return non_return_hold_settle(valve, now, old, flow, next);
+    }
+    if (valve->form == NON_RETURN_IDEAL && !is_held) {
         return false;
     }
     if (is_seated(valve, old)) {
@@ -406,7 +473,7 @@ static bool settle(const void *data, const struct instant *now, const double old
         return false;
     }
     /* Seated against reverse flow: the step is solved again with the valve shut. */
-    return is_seated(valve, next) && (flow < 0.0 || flow > 0.0);
+    return !is_held && is_seated(valve, next) && (flow < 0.0 || flow > 0.0);
 }
 
 const struct motion non_return_motion = {

@@ -28,7 +28,9 @@ static const struct trade_column valve_columns[] = {
     {"valve", "non-return valve", "", 1.0, TABLE_TEXT},
     {"valve_type", "type", "", 1.0, TABLE_TEXT},
     {"shut_time", "shut at", "s", 1.0, 3},
-    {"reverse_velocity", "reverse flow", "m/s", 1.0, 3},
+    {"deceleration", "slowing", "m/s2", 1.0, 2},
+    {"first_reverse_velocity", "first reverse", "m/s", 1.0, 3},
+    {"reverse_velocity", "hardest reverse", "m/s", 1.0, 3},
     {"reverse_velocity_band", "+-", "m/s", 1.0, 3},
     {"slam_head", "slam", "m", 1.0, 1},
     {"slam_head_band", "+-", "m", 1.0, 1},
@@ -92,6 +94,22 @@ static void print_pumps(const struct work *work, const struct surge *surge)
                       work->site->network->links[work->site->pump_places[i].link].name,
                       100.0 * first, 100.0 * last,
                       lowest < -0.01 ? "; on the way it turned backward" : "");
+    }
+}
+
+/* What makers' curves say, where a case gives them: they rule over what was computed. */
+static void print_curves(const struct work *work, const struct surge *surge)
+{
+    for (int i = 0; i < surge->valve_count; i++) {
+        const struct surge_valve *valve = &surge->valves[i];
+        if (isfinite(valve->stated_reverse_velocity)) {
+            (void)fprintf(work->terminal.out,
+                          "Valve %s: by its maker's curve %.3f m/s backward at %.2f m/s2, slam "
+                          "%.1f m; this rules over the computed %.3f m/s.\n",
+                          work->site->network->links[valve->link].name,
+                          valve->stated_reverse_velocity, valve->deceleration,
+                          valve->stated_slam_head, valve->first_reverse_velocity);
+        }
     }
 }
 
@@ -173,6 +191,7 @@ static bool print_text(const struct work *work, const struct surge *surge,
          !trade_table(sheet, "Air valves", air_valve_columns, NULL, to, work->arena))) {
         return false;
     }
+    print_curves(work, surge);
     print_pumps(work, surge);
     print_warnings(work, surge, sheet);
     (void)fputc('\n', to->out);

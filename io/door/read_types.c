@@ -47,6 +47,51 @@ static const struct key valve_numbers_keys[] = {
                  "the same as a share of the bore's area"),
     QUANTITY_KEY("restitution", restitution, QUANTITY_NUMBER, RANGE_SHARE,
                  "share of its speed with which it leaves its stops"),
+    QUANTITY_KEY("preload", preload, QUANTITY_FORCE, RANGE_NOT_NEGATIVE,
+                 "of its spring on the shut lifting part"),
+    QUANTITY_KEY("preload moment", preload_moment, QUANTITY_MOMENT, RANGE_NOT_NEGATIVE,
+                 "of its spring on the shut swinging part"),
+    QUANTITY_KEY("spring rate", spring_rate, QUANTITY_SPRING_RATE, RANGE_NOT_NEGATIVE,
+                 "of the spring on a lifting part"),
+    QUANTITY_KEY("swing spring rate", swing_spring_rate, QUANTITY_SWING_RATE, RANGE_NOT_NEGATIVE,
+                 "of the spring on a swinging part"),
+    QUANTITY_KEY("moving weight", weight, QUANTITY_FORCE, RANGE_NOT_NEGATIVE,
+                 "of the lifting part, submerged, as far as it shuts it in its mounting"),
+    QUANTITY_KEY("weight moment", weight_moment, QUANTITY_MOMENT, RANGE_NOT_NEGATIVE,
+                 "of the swinging part, submerged, with its arm level"),
+    QUANTITY_KEY("seat angle", seat_angle, QUANTITY_ANGLE, RANGE_NOT_NEGATIVE,
+                 "of its arm from hanging as it sits on its seat"),
+    QUANTITY_KEY("swept share", swept_share, QUANTITY_NUMBER, RANGE_NOT_NEGATIVE,
+                 "of the water its own movement sweeps, on which its force hangs too; 0: the "
+                 "flow alone"),
+    QUANTITY_KEY("sticks until", sticks_until, QUANTITY_VELOCITY, RANGE_NOT_NEGATIVE,
+                 "this velocity backward in its bore, then slams"),
+    QUANTITY_KEY("shut delay", shut_delay, QUANTITY_TIME, RANGE_NOT_NEGATIVE,
+                 "from the turn of the flow until it shuts at once"),
+    {.name = "loss opening",
+     .kind = KEY_QUANTITIES,
+     .offset = FIELD(loss_opening),
+     .quantity = QUANTITY_NUMBER,
+     .range = RANGE_POSITIVE,
+     .help = "shares of travel, rising to 1, at which its loss is stated"},
+    {.name = "loss at opening",
+     .kind = KEY_QUANTITIES,
+     .offset = FIELD(loss_at_opening),
+     .quantity = QUANTITY_NUMBER,
+     .range = RANGE_POSITIVE,
+     .help = "K there, falling; the last is its full-open loss"},
+    {.name = "slam deceleration",
+     .kind = KEY_QUANTITIES,
+     .offset = FIELD(slam_deceleration),
+     .quantity = QUANTITY_GRAVITY,
+     .range = RANGE_POSITIVE,
+     .help = "points of its maker's curve, rising"},
+    {.name = "slam velocity",
+     .kind = KEY_QUANTITIES,
+     .offset = FIELD(slam_velocity),
+     .quantity = QUANTITY_VELOCITY,
+     .range = RANGE_NOT_NEGATIVE,
+     .help = "largest velocity backward at these decelerations; rules over the computed one"},
     {.name = "spring in stream",
      .kind = KEY_YES,
      .offset = FIELD(spring_in_stream),
@@ -266,9 +311,13 @@ static bool check_kind(struct draft *draft, const struct valve_numbers *numbers,
 {
     const bool swings = isfinite(numbers->moving_inertia) || isfinite(numbers->swing_angle) ||
                         isfinite(numbers->swing_damping) || isfinite(numbers->closing_moment) ||
-                        isfinite(numbers->arm);
+                        isfinite(numbers->arm) || isfinite(numbers->preload_moment) ||
+                        isfinite(numbers->swing_spring_rate) || isfinite(numbers->weight_moment) ||
+                        isfinite(numbers->seat_angle);
     const bool lifts = isfinite(numbers->moving_mass) || isfinite(numbers->travel) ||
-                       isfinite(numbers->damping) || isfinite(numbers->closing_force);
+                       isfinite(numbers->damping) || isfinite(numbers->closing_force) ||
+                       isfinite(numbers->preload) || isfinite(numbers->spring_rate) ||
+                       isfinite(numbers->weight);
     if (valve->is_swing && lifts) {
         return draft_error(draft, place,
                            "a '%s' swings on a pin: state 'moving inertia', 'swing "
@@ -320,7 +369,8 @@ static bool state_numbers(struct draft *draft, const struct valve_numbers *numbe
         valve->source = numbers->source;
         valve->is_placeholder = false;
     }
-    return !numbers->mountings || state_mountings(draft, numbers->mountings, place, valve);
+    return state_own_motion(draft, numbers, place, valve) &&
+           (!numbers->mountings || state_mountings(draft, numbers->mountings, place, valve));
 }
 
 /* A stated strainer on a valve that has none of its own, or the other way. */

@@ -11,6 +11,9 @@ struct valve_numbers {
     double moving_mass, moving_inertia, travel, swing_angle, arm, damping, swing_damping;
     double closing_force, closing_moment, opening_floor, seating_head, leak, leak_share;
     double restitution;
+    double preload, preload_moment, spring_rate, swing_spring_rate, weight, weight_moment;
+    double seat_angle, swept_share, sticks_until, shut_delay;
+    struct numbers loss_opening, loss_at_opening, slam_deceleration, slam_velocity;
     int spring_in_stream, level_needs_back_head, debris, slam, service;
     const char *mountings, *source;
 };
@@ -27,6 +30,11 @@ struct valve_choice {
 
 extern const struct section valve_numbers_section;
 extern const struct section own_type_section;
+
+/* Numbers of the motion beyond the catalogue's, of those stated: into valve->own, with the opening
+ * head and full-open loss that follow. False: told at `place`. */
+MUST_CHECK bool state_own_motion(struct draft *draft, const struct valve_numbers *numbers,
+                                 struct place place, struct non_return *valve);
 
 /* Takes the section's node, or NULL; faults go to the list. */
 void read_types(struct draft *draft, const struct tree *node);

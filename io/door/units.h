@@ -29,6 +29,8 @@ enum quantity {
     QUANTITY_MOMENT,        /* N m */
     QUANTITY_DAMPING,       /* N s/m */
     QUANTITY_SWING_DAMPING, /* N m s */
+    QUANTITY_SPRING_RATE,   /* N/m */
+    QUANTITY_SWING_RATE,    /* N m/rad */
     QUANTITY_DENSITY,       /* kg/m3 */
     QUANTITY_VISCOSITY,     /* m2/s */
     QUANTITY_GRAVITY,       /* m/s2 */

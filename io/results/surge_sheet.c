@@ -6,7 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { VALVE_COLUMNS = 8 };
+enum { VALVE_COLUMNS = 17 };
 
 struct source {
     const struct site *site;
@@ -69,14 +69,29 @@ static bool put_gauges(const struct source *source, int time)
 
 static void fill_valve(const struct surge_valve *valve, int count, double *column)
 {
-    column[0] = valve->has_shut;
-    column[count] = valve->has_shut ? valve->shut_time : (double)NAN;
-    column[2 * (size_t)count] = valve->reverse_velocity;
-    column[3 * (size_t)count] = valve->slam_head;
-    column[4 * (size_t)count] = valve->shuts;
-    column[5 * (size_t)count] = valve->opening_end;
-    column[6 * (size_t)count] = valve->reverse_velocity_band;
-    column[7 * (size_t)count] = valve->slam_head_band;
+    const double never = (double)NAN;
+    const double values[VALVE_COLUMNS] = {
+        valve->has_shut,
+        valve->has_shut ? valve->shut_time : never,
+        valve->reverse_velocity,
+        valve->slam_head,
+        valve->shuts,
+        valve->opening_end,
+        valve->reverse_velocity_band,
+        valve->slam_head_band,
+        valve->has_shut ? valve->first_reverse_velocity : never,
+        valve->has_shut ? valve->first_slam_head : never,
+        valve->later_time,
+        isnan(valve->later_time) ? never : valve->later_reverse_velocity,
+        isnan(valve->later_time) ? never : valve->later_slam_head,
+        valve->deceleration,
+        valve->bounces,
+        valve->stated_reverse_velocity,
+        isnan(valve->stated_reverse_velocity) ? never : valve->stated_slam_head,
+    };
+    for (int i = 0; i < VALVE_COLUMNS; i++) {
+        column[(ptrdiff_t)i * count] = values[i];
+    }
 }
 
 static bool put_valves(const struct source *source, int time)
@@ -95,7 +110,7 @@ static bool put_valves(const struct source *source, int time)
         type[i] = data->type;
         fill_valve(valve, count, columns + i);
     }
-    static const struct field_head heads[] = {
+    static const struct field_head heads[VALVE_COLUMNS] = {
         {"has_shut", "1", "1: it met its seat"},
         {"shut_time", "s", "when it first met its seat after the first event"},
         {"reverse_velocity", "m s-1", "largest reverse velocity as it met its seat"},
@@ -104,6 +119,15 @@ static bool put_valves(const struct source *source, int time)
         {"opening_end", "1", "share open at the end"},
         {"reverse_velocity_band", "m s-1", "it is right within this, from runs on several grids"},
         {"slam_head_band", "m", "it is right within this, from runs on several grids"},
+        {"first_reverse_velocity", "m s-1", "reverse velocity as it first met its seat"},
+        {"first_slam_head", "m", "head rise from stopping that"},
+        {"later_time", "s", "when it shut hardest of all later times"},
+        {"later_reverse_velocity", "m s-1", "reverse velocity then"},
+        {"later_slam_head", "m", "head rise from stopping that"},
+        {"deceleration", "m s-2", "of the flow in its bore as it first passed zero"},
+        {"bounces", "1", "how often it came back from its seat"},
+        {"stated_reverse_velocity", "m s-1", "by its maker's curve at that deceleration"},
+        {"stated_slam_head", "m", "head rise from stopping that"},
     };
     struct sheet *sheet = source->sheet;
     int along = sheet_dimension(sheet, "valve", (size_t)count);
@@ -111,7 +135,7 @@ static bool put_valves(const struct source *source, int time)
                 name);
     sheet_texts(sheet, (struct field_head){"valve_type", "1", "its type"}, along, type);
     for (int i = 0; i < VALVE_COLUMNS; i++) {
-        if (i == 0 || i == 4) {
+        if (i == 0 || i == 4 || i == 14) {
             sheet_wholes(sheet, heads[i], along, columns + (ptrdiff_t)i * count);
         } else {
             sheet_numbers(sheet, heads[i], along, columns + (ptrdiff_t)i * count);

@@ -209,6 +209,27 @@ static void measure_run(const struct surge_run *run, double vapour_head, struct 
     }
 }
 
+/* The slam a valve is judged by: that of its first shutting, or where its maker's curve is given
+ * what that says of it; a later shutting rules only where it is harder by more than a tenth. What a
+ * valve does after it has opened again hangs on all the waves before and is known less well, so a
+ * difference within that does not decide. */
+static void measure_slam(const struct surge_valve *valve, struct measures *measures)
+{
+    static const double harder = 1.1;
+    const bool is_stated = valve->has_shut && isfinite(valve->stated_reverse_velocity);
+    const bool is_later =
+        !is_stated && valve->later_reverse_velocity > harder * valve->first_reverse_velocity;
+    measures->reverse_velocity = valve->first_reverse_velocity;
+    measures->slam_head = valve->first_slam_head;
+    if (is_stated) {
+        measures->reverse_velocity = valve->stated_reverse_velocity;
+        measures->slam_head = valve->stated_slam_head;
+    } else if (is_later) {
+        measures->reverse_velocity = valve->later_reverse_velocity;
+        measures->slam_head = valve->later_slam_head;
+    }
+}
+
 bool measure_surge(struct workbench *bench, int place, struct measures *measures,
                    struct failure *failure)
 {
@@ -227,8 +248,7 @@ bool measure_surge(struct workbench *bench, int place, struct measures *measures
         return true;
     }
     const struct surge_valve *valve = &surge.valves[place];
-    measures->reverse_velocity = valve->reverse_velocity;
-    measures->slam_head = valve->slam_head;
+    measure_slam(valve, measures);
     if (valve->has_shut && bench->site.surge.event_count > 0) {
         measures->shut_time = valve->shut_time - bench->site.surge.events[0].at;
     }

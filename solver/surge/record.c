@@ -35,12 +35,6 @@ static double find_opening(const struct groups *groups, int link)
     return NAN;
 }
 
-static int count_shuts(const struct groups *groups, int link)
-{
-    const struct lumped *lumped = lumped_of(groups, link);
-    return has_state(lumped, NON_RETURN_STATE_COUNT) ? (int)lumped->old[NON_RETURN_STATE_SHUTS] : 0;
-}
-
 static double find_speed(const struct groups *groups, const struct plan *plan, int link)
 {
     const struct lumped *lumped = lumped_of(groups, link);
@@ -110,15 +104,16 @@ static bool take_arrays(struct record *record, struct arena *arena, struct failu
     result->valves = arena_take(arena, valves, sizeof *result->valves);
     result->head_max = arena_take(arena, points, sizeof(double));
     result->head_min = arena_take(arena, points, sizeof(double));
-    record->shuts_before = arena_take(arena, valves, sizeof(int));
+    record->watches = arena_take(arena, valves, sizeof *record->watches);
+    record->valve_impedance = arena_take(arena, valves, sizeof(double));
     record->node_start = arena_take(arena, nodes, sizeof(double));
     record->point_start = arena_take(arena, points, sizeof(double));
     bool is_whole = result->time != NULL && result->gauge_head != NULL &&
                     result->gauge_flow != NULL && result->opening != NULL &&
                     result->valve_flow != NULL && result->speed != NULL && result->valves != NULL &&
                     result->head_max != NULL && result->head_min != NULL;
-    is_whole = is_whole && record->shuts_before != NULL && record->node_start != NULL &&
-               record->point_start != NULL;
+    is_whole = is_whole && record->watches != NULL && record->valve_impedance != NULL &&
+               record->node_start != NULL && record->point_start != NULL;
     return is_whole || fail_memory(failure, "surge results");
 }
 
@@ -191,6 +186,7 @@ bool record_init(struct record *record, int step_count, int series_limit, struct
                                                  .reverse_velocity_band = (double)NAN,
                                                  .slam_head_band = (double)NAN};
     }
+    valve_watch_start(record->watches, record->groups, result);
     result->vapour_time = NAN;
     result->vapour_distance = NAN;
     result->vapour_link = NETWORK_NONE;
@@ -279,26 +275,6 @@ static void watch_cavities(struct record *record, double time)
     }
 }
 
-static void watch_valves(struct record *record, double time)
-{
-    if (record->is_before_events) {
-        for (int i = 0; i < record->result->valve_count; i++) {
-            record->shuts_before[i] = count_shuts(record->groups, record->result->valves[i].link);
-        }
-        return;
-    }
-    for (int i = 0; i < record->result->valve_count; i++) {
-        struct surge_valve *valve = &record->result->valves[i];
-        if (!valve->has_shut &&
-            count_shuts(record->groups, valve->link) > record->shuts_before[i]) {
-            valve->has_shut = true;
-            valve->shut_time =
-                lumped_of(record->groups, valve->link)->old[NON_RETURN_STATE_SHUT_TIME];
-            valve->shut_time = fmin(valve->shut_time, time);
-        }
-    }
-}
-
 void record_step(struct record *record, int number, double time, bool is_last)
 {
     double step = record->groups->grid->step;
@@ -309,7 +285,8 @@ void record_step(struct record *record, int number, double time, bool is_last)
     record->volume_in += 0.5 * step * (record->flow_in + flow_in);
     record->flow_in = flow_in;
     note_points(record);
-    watch_valves(record, time);
+    valve_watch_step(record->watches, record->groups, time, record->is_before_events,
+                     record->result);
     watch_cavities(record, time);
     protection_watch(&record->result->protection, record->groups, time);
     if (number % record->stride == 0 || is_last) {
@@ -380,12 +357,7 @@ void record_end(struct record *record)
     for (int i = 0; i < result->valve_count; i++) {
         struct surge_valve *valve = &result->valves[i];
         valve->opening_end = find_opening(groups, valve->link);
-        valve->shuts = count_shuts(groups, valve->link) - record->shuts_before[i];
-        const struct lumped *lumped = lumped_of(groups, valve->link);
-        if (has_state(lumped, NON_RETURN_STATE_COUNT)) {
-            double reverse = fmax(0.0, -lumped->old[NON_RETURN_STATE_REVERSE_FLOW]);
-            valve->reverse_velocity = reverse / groups->network->links[valve->link].area;
-            valve->slam_head = reverse * adjoining_impedance(record, valve->link);
-        }
+        record->valve_impedance[i] = adjoining_impedance(record, valve->link);
     }
+    valve_watch_end(record->watches, groups, record->valve_impedance, result);
 }

@@ -5,17 +5,19 @@
 #include "solver/surge/groups.h"
 #include "solver/surge/plan.h"
 #include "solver/surge/surge.h"
+#include "solver/surge/valve_watch.h"
 
 struct record {
     const struct site *site;
     const struct groups *groups;
     const struct plan *plan;
     struct surge *result;
-    int stride;          /* steps between instants of the series */
-    int room;            /* instants there is room for */
-    int *shuts_before;   /* [valve_count] times it had met its seat before the first event */
-    double *node_start;  /* [node_count] m, heads at the start */
-    double *point_start; /* [point_count] m */
+    int stride;                  /* steps between instants of the series */
+    int room;                    /* instants there is room for */
+    struct valve_watch *watches; /* [valve_count] */
+    double *valve_impedance;     /* [valve_count] s/m2, of the pipe beside each */
+    double *node_start;          /* [node_count] m, heads at the start */
+    double *point_start;         /* [point_count] m */
     bool is_before_events;
     double flow_in;   /* m3/s into the site at the instant before: held points and draws */
     double volume_in; /* m3 so far */

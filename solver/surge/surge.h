@@ -48,17 +48,26 @@ struct surge_run {
     double *head_min_band; /* [count] m */
 };
 
-/* What a non-return valve did. */
+/* What a non-return valve did, after the first event. Velocities in its bore, >= 0. */
 struct surge_valve {
     int link;
     bool has_shut;
-    double shut_time;             /* s, first time it met its seat after the first event */
-    double reverse_velocity;      /* m/s in its bore as it met its seat, >= 0, the largest */
-    double slam_head;             /* m, a v_R/g of the adjoining pipe with the larger value */
-    int shuts;                    /* how often it met its seat */
-    double opening_end;           /* share open at the end */
-    double reverse_velocity_band; /* m/s, right within this; NAN: one grid only */
-    double slam_head_band;        /* m */
+    double shut_time;               /* s, first time it met its seat */
+    double deceleration;            /* m/s2 of the flow as it first passed zero; NAN: never */
+    double first_reverse_velocity;  /* m/s as it first met its seat */
+    double first_slam_head;         /* m, a v_R/g of the adjoining pipe with the larger value */
+    double later_time;              /* s, of the hardest of all later shuttings; NAN: none */
+    double later_reverse_velocity;  /* m/s then */
+    double later_slam_head;         /* m */
+    double stated_reverse_velocity; /* m/s by its maker's curve at that deceleration; NAN: none */
+    double stated_slam_head;        /* m */
+    double reverse_velocity;        /* m/s, computed, the largest of all */
+    double slam_head;               /* m */
+    int shuts;                      /* how often it met its seat */
+    int bounces;                    /* how often it came back from it by its restitution */
+    double opening_end;             /* share open at the end */
+    double reverse_velocity_band;   /* m/s, right within this; NAN: one grid only */
+    double slam_head_band;          /* m */
 };
 
 struct surge {

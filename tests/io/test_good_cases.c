@@ -207,6 +207,44 @@ Test(good_cases, stated_numbers_stand_over_type_and_catalogue)
     arena_free(arena);
 }
 
+static const char motion_case[] =
+    "water: {density: 1000 kg/m3, gravity: 9.81 m/s2}\n"
+    "tanks: {high: {level: 10 m, fixed: yes}, low: {level: 1 m, fixed: yes}}\n"
+    "types:\n"
+    "  non-return:\n"
+    "    bench: {like: swing flap, preload moment: 0.02 N m, weight moment: 0.25 N m,\n"
+    "      swing spring rate: 0.05 N m/rad, seat angle: 30 deg, arm: 50 mm, seat area: 50 cm2,\n"
+    "      loss opening: 20 50 100 %, loss at opening: 60 9 2, swept share: 1,\n"
+    "      slam deceleration: 2 6 m/s2, slam velocity: 0.1 0.4 m/s}\n"
+    "    late: {like: ideal, shut delay: 0.1 s}\n"
+    "runs:\n"
+    "  a:\n"
+    "    from: high\n"
+    "    to: low\n"
+    "    parts:\n"
+    "      - {pipe: pvc-u 90 pn10, length: 10 m}\n"
+    "      - {non-return: bench, name: v, size: DN80, sticks until: 0.5 m/s}\n"
+    "      - {non-return: late, name: w, size: DN80}\n";
+
+/* 0.02 + 0.25 sin 30 deg over 9810 x 0.005 x 0.05 is the opening head. */
+Test(good_cases, every_number_of_the_motion_may_be_stated)
+{
+    struct arena *arena = arena_new();
+    struct faults faults;
+    const struct site *site = read_text(motion_case, arena, &faults);
+    const struct non_return *valve = link_of(site, "v")->data;
+    const struct non_return *late = link_of(site, "w")->data;
+    cr_expect_float_eq(valve->opening_head, 0.145 / 2.4525, 1e-12);
+    cr_expect_float_eq(valve->full_open_loss, 2.0, 1e-12);
+    cr_expect_float_eq(valve->own.loss_opening[0], 0.2, 1e-12);
+    cr_expect_float_eq(valve->own.rate, 0.05, 1e-12);
+    cr_expect_float_eq(valve->own.rotation, 1.0, 1e-12);
+    cr_expect_float_eq(valve->own.stick_velocity, 0.5, 1e-12);
+    cr_expect_float_eq(non_return_own_curve(&valve->own, 4.0), 0.25, 1e-12);
+    cr_expect_float_eq(late->own.shut_delay, 0.1, 1e-12);
+    arena_free(arena);
+}
+
 Test(good_cases, what_is_not_said_is_told)
 {
     static const char text[] =

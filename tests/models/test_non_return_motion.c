@@ -8,7 +8,7 @@
 
 static const struct water water = {.gravity = 9.81, .density = 1000.0};
 
-enum { STATE = NON_RETURN_STATE_COUNT };
+enum { STATE = NON_RETURN_STATE_COUNT, VALVES = 8 };
 
 static struct instant instant_of(double time, double step)
 {
@@ -161,7 +161,9 @@ Test(non_return_motion, reverse_velocity_converges_with_the_step)
 
 static int held_laws(struct non_return out[])
 {
-    for (int i = 0; i < 6; i++) {
+    static const double opening[] = {0.2, 0.6, 1.0};
+    static const double loss[] = {90.0, 11.0, 5.0};
+    for (int i = 0; i < VALVES; i++) {
         out[i] = poppet();
     }
     out[1].full_open_velocity = 0.0;
@@ -170,13 +172,17 @@ static int held_laws(struct non_return out[])
     out[4].leak_area = 1e-6;
     out[5].extra_loss = 2.0;
     out[5].damping = 5.0;
-    return 6;
+    out[6].own = (struct non_return_own){.has_force = true, .preload = 5.0, .rate = 300.0};
+    out[6].opening_head = 5.0 / non_return_lift(&out[6], &water);
+    out[7].own = (struct non_return_own){
+        .loss_count = 3, .loss_opening = opening, .loss = loss, .rotation = 1.0};
+    return VALVES;
 }
 
 /* Starting from the steady point, thousands of steps leave state and head where they are. */
 Test(non_return_motion, steady_point_stays_still)
 {
-    struct non_return valves[6];
+    struct non_return valves[VALVES];
     const int count = held_laws(valves);
     for (int k = 0; k < count; k++) {
         for (double v = 0.001; v < 4.0; v *= 2.3) {
@@ -248,7 +254,7 @@ static void check_step_law(const struct non_return *valve, const double old[], d
 
 Test(non_return_motion, law_of_a_step_rises_with_flow_and_its_slope_is_the_total_one)
 {
-    struct non_return valves[6];
+    struct non_return valves[VALVES];
     const int count = held_laws(valves);
     const double places[][2] = {{1.0, 0.0},   {0.5, 0.0},  {0.5, -20.0},
                                 {0.05, -5.0}, {1e-9, 0.0}, {0.3, 10.0}};
@@ -324,4 +330,28 @@ Test(non_return_motion, ideal_valve_shuts_at_no_flow)
     cr_assert_float_eq(next[NON_RETURN_STATE_SHUTS], 1.0, 0.0);
     cr_assert_float_eq(next[NON_RETURN_STATE_SHUT_TIME], 0.7, 0.0);
     cr_assert_float_eq(next[NON_RETURN_STATE_REVERSE_FLOW], 0.0, 0.0);
+}
+
+/* A bouncing part loses the share 1 - e^2 of its energy at each blow (definition), so it comes to
+ * rest after a finite time; here it does after a handful of blows and stays, where the flow never
+ * opens it again. */
+Test(non_return_motion, bouncing_part_comes_to_rest_on_its_seat)
+{
+    for (double restitution = 0.2; restitution < 0.9; restitution += 0.2) {
+        struct non_return valve = poppet();
+        valve.restitution = restitution;
+        double state[STATE];
+        double next[STATE];
+        release(&valve, 1e-4, state);
+        for (int i = 0; i < 20000; i++) {
+            const struct instant now = instant_of(1.0 + i * 1e-4, 1e-4);
+            const struct drop drop = non_return_motion.drop(&valve, &now, state, 0.0, next);
+            (void)non_return_motion.settle(&valve, &now, state, 0.0, drop.head, next);
+            memcpy(state, next, sizeof next);
+        }
+        cr_expect_float_eq(state[NON_RETURN_STATE_OPENING], 0.0, 0.0, "e %g", restitution);
+        cr_expect(state[NON_RETURN_STATE_BOUNCES] >= 1.0);
+        cr_expect(state[NON_RETURN_STATE_BOUNCES] < 30.0, "e %g: %g blows", restitution,
+                  state[NON_RETURN_STATE_BOUNCES]);
+    }
 }
