@@ -149,6 +149,19 @@ static void print_warnings(const struct work *work, const struct surge *surge,
     }
 }
 
+/* Where the energy came from and went, kJ. */
+static void print_energy(const struct work *work, const struct surge *surge)
+{
+    const struct surge_energy *energy = &surge->energy;
+    (void)fprintf(work->terminal.out,
+                  "Energy: pumps gave the water %.3g kJ and tanks, outlets and draws %.3g kJ; lost "
+                  "in pipes %.3g kJ, in parts\n%.3g kJ; into vessels %.3g kJ; held more in pipes "
+                  "%.3g kJ; unexplained %.1g kJ.\n",
+                  1e-3 * energy->from_pumps, 1e-3 * energy->from_ends, 1e-3 * energy->lost_in_pipes,
+                  1e-3 * energy->lost_in_parts, 1e-3 * energy->to_vessels, 1e-3 * energy->stored,
+                  1e-3 * energy->residual);
+}
+
 static void print_certificate(const struct work *work, const struct surge *surge)
 {
     FILE *out = work->terminal.out;
@@ -163,6 +176,7 @@ static void print_certificate(const struct work *work, const struct surge *surge
     }
     (void)fprintf(out, "; %d short pipe%s taken as a lump.\n", surge->stub_count,
                   surge->stub_count == 1 ? "" : "s");
+    print_energy(work, surge);
     if (surge->grid_count > 1) {
         (void)fprintf(out, "The bands (+-) come from runs on %d grids", surge->grid_count);
         if (isfinite(surge->order)) {

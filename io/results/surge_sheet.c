@@ -288,6 +288,13 @@ static void put_attributes(const struct source *source)
     }
     sheet_attribute_number(sheet, "pipes_taken_as_lumped", surge->stub_count);
     sheet_attribute_number(sheet, "mass_residual", surge->mass_residual);
+    sheet_attribute_number(sheet, "energy_from_ends", surge->energy.from_ends);
+    sheet_attribute_number(sheet, "energy_from_pumps", surge->energy.from_pumps);
+    sheet_attribute_number(sheet, "energy_to_vessels", surge->energy.to_vessels);
+    sheet_attribute_number(sheet, "energy_lost_in_parts", surge->energy.lost_in_parts);
+    sheet_attribute_number(sheet, "energy_lost_in_pipes", surge->energy.lost_in_pipes);
+    sheet_attribute_number(sheet, "energy_stored", surge->energy.stored);
+    sheet_attribute_number(sheet, "energy_residual", surge->energy.residual);
     sheet_attribute_number(sheet, "drift", surge->drift);
     sheet_attribute_number(sheet, "grids", surge->grid_count);
     sheet_attribute_number(sheet, "observed_order", surge->order);

@@ -232,7 +232,7 @@ bool groups_init(struct groups *groups, const struct network *network, const str
                  const struct grid *grid, struct kernel *kernel, const struct steady *start,
                  struct arena *arena, struct failure *failure)
 {
-    *groups = (struct groups){.network = network, .grid = grid, .kernel = kernel};
+    *groups = (struct groups){.network = network, .water = water, .grid = grid, .kernel = kernel};
     size_t links = (size_t)network->link_count;
     size_t points = (size_t)network->point_count;
     groups->lumped = arena_take(arena, links + points, sizeof *groups->lumped);

@@ -10,6 +10,7 @@
 
 struct groups {
     const struct network *network;
+    const struct water *water;
     const struct grid *grid;
     struct kernel *kernel;
     struct ends ends;

@@ -194,6 +194,7 @@ bool record_init(struct record *record, int step_count, int series_limit, struct
     record->is_before_events = true;
     record->flow_in = find_flow_in(record->groups);
     record->stored_start = find_stored(record->groups);
+    energy_start(&record->energy, record->groups);
     start_nodes(record);
     start_points(record);
     if (!protection_init(&result->protection, record->groups, record->room, arena, failure)) {
@@ -284,6 +285,7 @@ void record_step(struct record *record, int number, double time, bool is_last)
     double flow_in = find_flow_in(record->groups);
     record->volume_in += 0.5 * step * (record->flow_in + flow_in);
     record->flow_in = flow_in;
+    energy_step(&record->energy, record->groups, step);
     note_points(record);
     valve_watch_step(record->watches, record->groups, time, record->is_before_events,
                      record->result);
@@ -351,8 +353,10 @@ void record_end(struct record *record)
     }
     /* After a step without an answer the pipes are half way into it: no balance. */
     result->mass_residual = (double)NAN;
+    result->energy = (struct surge_energy){NAN, NAN, NAN, NAN, NAN, NAN, NAN};
     if (result->ending != SURGE_GROUP_FAILED) {
         result->mass_residual = record->volume_in - (find_stored(groups) - record->stored_start);
+        result->energy = energy_end(&record->energy, groups);
     }
     for (int i = 0; i < result->valve_count; i++) {
         struct surge_valve *valve = &result->valves[i];

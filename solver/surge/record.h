@@ -2,6 +2,7 @@
 #ifndef SOLVER_SURGE_RECORD_H
 #define SOLVER_SURGE_RECORD_H
 
+#include "solver/surge/energy.h"
 #include "solver/surge/groups.h"
 #include "solver/surge/plan.h"
 #include "solver/surge/surge.h"
@@ -22,6 +23,7 @@ struct record {
     double flow_in;   /* m3/s into the site at the instant before: held points and draws */
     double volume_in; /* m3 so far */
     double stored_start;
+    struct energy energy;
 };
 
 /* Makes the arrays of the series for `step_count` steps and notes the start. */

@@ -9,6 +9,7 @@
 #include "models/arena.h"
 #include "models/site.h"
 #include "solver/steady/steady.h"
+#include "solver/surge/energy.h"
 #include "solver/surge/protection.h"
 
 enum surge_ending {
@@ -79,15 +80,16 @@ struct surge {
     double largest_wave_speed_change; /* share */
     int changed_link;                 /* whose wave speed was changed most */
     int stub_count;                   /* pipes taken as lumped inertia */
-    double mass_residual;   /* m3 gained or lost over the run: in - out - stored in elastic pipes;
-                             NAN if a group failed */
-    double drift;           /* m, largest change of any head before the first event */
-    bool is_boiling;        /* somewhere water fell to its vapour pressure: cavities opened */
-    double vapour_time;     /* s, when first; NAN: never */
-    int vapour_link;        /* the pipe where, or NETWORK_NONE */
-    double vapour_distance; /* m from that pipe's start; NAN */
-    int vapour_point;       /* else the point, or NETWORK_NONE */
-    double largest_cavity;  /* m3 */
+    double mass_residual; /* m3 gained or lost over the run: in - out - stored in elastic pipes;
+                           NAN if a group failed */
+    struct surge_energy energy; /* NAN if a group failed */
+    double drift;               /* m, largest change of any head before the first event */
+    bool is_boiling;            /* somewhere water fell to its vapour pressure: cavities opened */
+    double vapour_time;         /* s, when first; NAN: never */
+    int vapour_link;            /* the pipe where, or NETWORK_NONE */
+    double vapour_distance;     /* m from that pipe's start; NAN */
+    int vapour_point;           /* else the point, or NETWORK_NONE */
+    double largest_cavity;      /* m3 */
     int time_count;
     double *time;       /* [time_count] s */
     double *gauge_head; /* [time_count][gauge_count] m */

@@ -53,6 +53,8 @@ static struct outcome outcome_of(const char *pump, const char *runs, const char 
         surge_run_plan(site, site->network, &steady, &surge_defaults, &surge, arena, &failure));
     cr_assert_eq(surge.ending, SURGE_DONE);
     cr_assert(surge.drift < 1e-9 && fabs(surge.mass_residual) < 1e-9);
+    cr_assert(surge.energy.lost_in_pipes > 0);
+    cr_assert(fabs(surge.energy.residual) < 1e-9 * surge.energy.from_pumps);
     const int point = network_find_point(site->network, "after");
     const struct outcome outcome = {surge.head_min[point], surge.head_max[point]};
     arena_free(arena);
