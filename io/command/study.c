@@ -1,4 +1,5 @@
 #include "io/command/list.h"
+#include "io/command/study_failures.h"
 #include "io/command/study_keep.h"
 #include "io/command/study_tell.h"
 #include "io/command/work.h"
@@ -7,6 +8,7 @@
 #include "solver/study/sweep.h"
 
 static const struct option options[] = {
+    {"failures", 0, NULL, NULL, "instead: each valve, each pump and the power failing in turn"},
     {NULL, 0, NULL, NULL, NULL},
 };
 
@@ -178,7 +180,7 @@ static enum exit_code run(const struct request *request)
     struct work work;
     enum exit_code code = work_start(&work, request);
     if (code == EXIT_CODE_DONE) {
-        code = study(&work);
+        code = request_has(request, "failures") ? study_failures(&work) : study(&work);
     }
     work_end(&work);
     return code;
@@ -193,8 +195,13 @@ const struct command command_study = {
         "kept of each variant and what it must keep to. With --output every finished variant is\n"
         "kept in FILE.journal until the results are whole: after Ctrl-C or worse the same command\n"
         "goes on where it stopped. Results do not depend on the number of threads\n"
-        "(OMP_NUM_THREADS).",
+        "(OMP_NUM_THREADS). --failures needs no section study: each non-return valve in turn "
+        "stuck\n"
+        "open or shut, leaking, with debris in it or without its spring, each pump failing, and "
+        "all\n"
+        "power failing, in one table with what follows, the worst first.",
     .example = "  downsurge study site.yaml --output study.h5\n"
+               "  downsurge study site.yaml --failures\n"
                "  downsurge plot study.h5 --format png",
     .options = options,
     .run = run,

@@ -2,41 +2,13 @@
 
 #include "io/results/study_sheet.h"
 #include "io/results/trade_table.h"
+#include "io/results/trade_unit.h"
 #include "io/terminal/table.h"
 
 #include <math.h>
 #include <string.h>
 
 enum { ROWS_SHOWN = 30, REASONS_SHOWN = 5, INPUTS_SHOWN = 6, COLUMN_ROOM = 16 };
-
-/* Units of the trade for the SI units of measures. */
-struct trade_unit {
-    const char *si;
-    const char *unit;
-    double factor;
-    int decimals;
-};
-
-static const struct trade_unit trade_units[] = {
-    {"m3 s-1", "L/s", 1e3, 3},
-    {"m", "m", 1.0, 2},
-    {"m s-1", "m/s", 1.0, 3},
-    {"Pa", "bar", 1e-5, 3},
-    {"W", "W", 1.0, 0},
-    {"s", "s", 1.0, 3},
-    {"J m-3", "Wh/m3", 1.0 / 3600, 1},
-    {"m3", "L", 1e3, 2},
-};
-
-static struct trade_unit unit_of(const char *si)
-{
-    for (size_t i = 0; i < sizeof trade_units / sizeof *trade_units; i++) {
-        if (strcmp(trade_units[i].si, si) == 0) {
-            return trade_units[i];
-        }
-    }
-    return (struct trade_unit){si, "", 1.0, 3};
-}
 
 /* Enough decimals to tell the values of an input apart. */
 static int decimals_of(const struct field *field)
@@ -63,7 +35,7 @@ static void make_columns(const struct study *study, const struct sheet *sheet,
     }
     for (int i = 0; i < study->measure_count && count < COLUMN_ROOM - 1; i++) {
         const struct field *field = &sheet->fields[1 + study->design.input_count + i];
-        const struct trade_unit unit = unit_of(field->units);
+        const struct trade_unit unit = trade_unit_of(field->units);
         columns[count++] = (struct trade_column){field->name, study->measures[i].name, unit.unit,
                                                  unit.factor, unit.decimals};
     }
@@ -234,7 +206,7 @@ static bool tell_alone(const struct study_keep *keep, const struct terminal *ter
     }
     for (int i = 0; i < study->compare_count; i++) {
         const struct measure *measure = &study->measures[study->compare[i]];
-        const struct trade_unit unit = unit_of(measure->kind->unit);
+        const struct trade_unit unit = trade_unit_of(measure->kind->unit);
         const struct trade_column columns[] = {
             {"input", "varied alone", "", 1.0, TABLE_TEXT},
             {"least", "least", unit.unit, unit.factor, unit.decimals},

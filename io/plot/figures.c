@@ -1,73 +1,12 @@
 #include "io/plot/figures.h"
 
+#include "io/plot/study_figures.h"
 #include "io/results/columns.h"
 #include "io/sketch/sketch.h"
 
 #include <errno.h>
 #include <math.h>
 #include <string.h>
-
-enum { NAME_SIZE = 300, PATH_SIZE = 1400 };
-
-static bool close_data(FILE *file, struct failure *failure)
-{
-    const struct place nowhere = {0};
-    bool is_bad = ferror(file) != 0;
-    is_bad = fclose(file) != 0 || is_bad;
-    return !is_bad || fail(failure, FAILURE_FILE, nowhere,
-                           "plot: the data could not be written: %s", strerror(errno));
-}
-
-/* What may stand in a file's name anywhere: letters, digits, '-', '.', '_'; the rest becomes '_'.
- */
-static void plain_name(const char *text, size_t size, char name[])
-{
-    size_t at = 0;
-    for (; *text && at + 1 < size; text++) {
-        unsigned char letter = (unsigned char)*text;
-        bool is_plain = (letter >= '0' && letter <= '9') || (letter >= 'A' && letter <= 'Z') ||
-                        (letter >= 'a' && letter <= 'z') || strchr("-._", letter);
-        name[at++] = *text;
-        if (!is_plain) {
-            name[at - 1] = '_';
-        }
-    }
-    name[at] = '\0';
-}
-
-/* <stem>-<name>.<format> */
-static void path_for(const struct figures *figures, const char *name, char path[PATH_SIZE])
-{
-    char plain[NAME_SIZE];
-    plain_name(name, sizeof plain, plain);
-    (void)snprintf(path, PATH_SIZE, "%s-%s.%s", figures->stem, plain, figures->format);
-}
-
-static void note_made(struct figures *figures, enum figure_kind kind, const char *path)
-{
-    figures->count++;
-    figures->kind = kind;
-    if (figures->tell) {
-        figures->tell(figures->user, path);
-    }
-}
-
-/* Runs the kind's script; "picture" in the bench becomes <stem>-<name>.<format>. */
-static bool draw(struct figures *figures, enum figure_kind kind, const char *const words[],
-                 const char *name, struct failure *failure)
-{
-    static const char *const scripts[] = {[FIGURE_PROFILE] = "profile.gp",
-                                          [FIGURE_TIME] = "time.gp",
-                                          [FIGURE_CHOICE] = "choice.gp",
-                                          [FIGURE_FILLING] = "filling.gp"};
-    char path[PATH_SIZE];
-    path_for(figures, name, path);
-    if (!bench_plot(figures->bench, scripts[kind], words, "picture", path, failure)) {
-        return false;
-    }
-    note_made(figures, kind, path);
-    return true;
-}
 
 static bool write_field(const struct figures *figures, const struct sheet *sheet, const char *name,
                         const char *file_name, struct failure *failure)
@@ -80,32 +19,14 @@ static bool write_field(const struct figures *figures, const struct sheet *sheet
     if (field) {
         columns_field(sheet, field, COLUMNS_BLANK, file);
     }
-    return close_data(file, failure);
-}
-
-static const char *site_name(const struct figures *figures)
-{
-    struct failure failure = {0};
-    struct sheet root;
-    const struct attribute *site = NULL;
-    if (reader_sheet(figures->reader, "/", &root, NULL, figures->arena, &failure)) {
-        site = sheet_find_attribute(&root, "site");
-    }
-    return site && site->text ? site->text : "";
-}
-
-static void title_of(struct figures *figures, const char *what)
-{
-    const char *site = site_name(figures);
-    (void)snprintf(figures->title, sizeof figures->title, "%.200s%s%s", site, *site ? ": " : "",
-                   what);
+    return figures_close_data(file, failure);
 }
 
 static bool draw_profile(struct figures *figures, const char *group, struct failure *failure)
 {
     static const char *const columns[] = {"distance", "elevation", "head_start", "head_max",
                                           "head_min", "rating",    "vapour"};
-    char what[NAME_SIZE];
+    char what[FIGURE_NAME_SIZE];
     struct sheet sheet;
     struct sheet picked;
     if (!reader_sheet(figures->reader, group, &sheet, NULL, figures->arena, failure)) {
@@ -135,10 +56,11 @@ static bool draw_profile(struct figures *figures, const char *group, struct fail
     const struct attribute *run = sheet_find_attribute(&sheet, "run");
     const char *name = run && run->text ? run->text : strrchr(group, '/') + 1;
     (void)snprintf(what, sizeof what, "highest and lowest head along %s", name);
-    title_of(figures, what);
+    figures_title(figures, what);
     const char *const words[] = {"profile", "picture", figures->format, figures->title, NULL};
     (void)snprintf(what, sizeof what, "profile-%s", name);
-    return close_data(file, failure) && draw(figures, FIGURE_PROFILE, words, what, failure);
+    return figures_close_data(file, failure) &&
+           figures_draw(figures, FIGURE_PROFILE, words, what, failure);
 }
 
 static bool draw_time(struct figures *figures, struct failure *failure)
@@ -152,13 +74,13 @@ static bool draw_time(struct figures *figures, struct failure *failure)
     if (!head || !opening || (head->count < 2 && opening->count < 2)) {
         return true;
     }
-    title_of(figures, "heads at the gauges and the non-return valves over time");
+    figures_title(figures, "heads at the gauges and the non-return valves over time");
     const char *const words[] = {"head",          "opening",      "flow", "picture",
                                  figures->format, figures->title, NULL};
     return write_field(figures, &sheet, "head", "head", failure) &&
            write_field(figures, &sheet, "opening", "opening", failure) &&
            write_field(figures, &sheet, "valve_flow", "flow", failure) &&
-           draw(figures, FIGURE_TIME, words, "time", failure);
+           figures_draw(figures, FIGURE_TIME, words, "time", failure);
 }
 
 /* --- filling --- */
@@ -201,7 +123,7 @@ static bool write_columns(const struct figures *figures, const struct sheet *she
     sheet_grid(&picked, (struct field_head){grid->name, grid->units, ""}, time, along,
                grid->numbers ? numbers : NULL);
     columns_field(&picked, sheet_find(&picked, grid->name), COLUMNS_BLANK, file);
-    return close_data(file, failure);
+    return figures_close_data(file, failure);
 }
 
 /* Starts and stops at the levels that caused them: lines of time, level, 1 or 0. */
@@ -222,7 +144,7 @@ static bool write_marks(const struct figures *figures, const struct sheet *sheet
             (void)fprintf(file, "%.17g %.17g %d\n", time->numbers[i], level->numbers[i], starts);
         }
     }
-    return close_data(file, failure);
+    return figures_close_data(file, failure);
 }
 
 /* Names of the tanks whose level moves. */
@@ -274,7 +196,7 @@ static bool draw_filling(struct figures *figures, struct failure *failure)
         return true;
     }
     const struct field *pump = sheet_find(&sheet, "pump");
-    title_of(figures, "levels, pumps and energy over time");
+    figures_title(figures, "levels, pumps and energy over time");
     const char *const words[] = {"level",   "flow",          "running",      "energy", "marks",
                                  "picture", figures->format, figures->title, NULL};
     return write_columns(figures, &sheet, sheet_find(&sheet, "level"), sheet_find(&sheet, "tank"),
@@ -284,7 +206,7 @@ static bool draw_filling(struct figures *figures, struct failure *failure)
            write_field(figures, &sheet, "running", "running", failure) &&
            write_field(figures, &sheet, "energy_so_far", "energy", failure) &&
            write_marks(figures, &sheet, failure) &&
-           draw(figures, FIGURE_FILLING, words, "filling", failure);
+           figures_draw(figures, FIGURE_FILLING, words, "filling", failure);
 }
 
 /* --- choice --- */
@@ -301,7 +223,7 @@ struct choice {
 /* The label of a row, with a word where slam could not be judged. */
 static const char *label_of(const struct figures *figures, const struct choice *choice, size_t row)
 {
-    char text[NAME_SIZE];
+    char text[FIGURE_NAME_SIZE];
     const char *label = choice->label->texts[row];
     if (!choice->surged || choice->surged->numbers[row] > 0.0 ||
         !(choice->rank->numbers[row] > 0.0)) {
@@ -358,12 +280,12 @@ static bool write_place(const struct figures *figures, const struct choice *choi
     sheet_numbers(&sheet, (struct field_head){"handicap", "1", ""}, along, numbers + count);
     sheet_texts(&sheet, (struct field_head){"reasons", "1", ""}, along, texts + count);
     columns_along(&sheet, 0, NULL, COLUMNS_BLANK, file);
-    return close_data(file, failure);
+    return figures_close_data(file, failure);
 }
 
 static bool draw_choice(struct figures *figures, struct failure *failure)
 {
-    char what[NAME_SIZE];
+    char what[FIGURE_NAME_SIZE];
     struct sheet sheet;
     struct choice choice;
     if (!reader_sheet(figures->reader, "/choose", &sheet, NULL, figures->arena, failure)) {
@@ -378,11 +300,11 @@ static bool draw_choice(struct figures *figures, struct failure *failure)
             continue; /* the rows of a place stand together */
         }
         (void)snprintf(what, sizeof what, "non-return valves for %s", place);
-        title_of(figures, what);
+        figures_title(figures, what);
         const char *const words[] = {"choice", "picture", figures->format, figures->title, NULL};
         (void)snprintf(what, sizeof what, "choice-%s", place);
         if (!write_place(figures, &choice, place, failure) ||
-            !draw(figures, FIGURE_CHOICE, words, what, failure)) {
+            !figures_draw(figures, FIGURE_CHOICE, words, what, failure)) {
             return false;
         }
     }
@@ -404,6 +326,10 @@ bool figures_make(struct figures *figures, struct failure *failure)
             is_good = draw_filling(figures, failure);
         } else if (strcmp(groups[i], "/choose") == 0) {
             is_good = draw_choice(figures, failure);
+        } else if (strcmp(groups[i], "/study") == 0) {
+            is_good = study_figures_front(figures, failure);
+        } else if (strcmp(groups[i], "/study/alone") == 0) {
+            is_good = study_figures_alone(figures, failure);
         }
     }
     return is_good;
@@ -411,7 +337,7 @@ bool figures_make(struct figures *figures, struct failure *failure)
 
 bool figures_sketch(struct figures *figures, struct failure *failure)
 {
-    char path[PATH_SIZE];
+    char path[FIGURE_PATH_SIZE];
     struct sheet steady;
     bool has_steady = figures->reader && reader_kind_at(figures->reader, "/steady") == READER_GROUP;
     if (has_steady &&
@@ -423,13 +349,13 @@ bool figures_sketch(struct figures *figures, struct failure *failure)
         return false;
     }
     sketch_write(figures->site, has_steady ? &steady : NULL, file);
-    path_for(figures, "sketch", path);
-    if (!close_data(file, failure) ||
+    figures_path(figures, "sketch", path);
+    if (!figures_close_data(file, failure) ||
         !bench_sketch(figures->bench, "sketch", figures->format, path, failure)) {
         return false;
     }
     (void)snprintf(figures->title, sizeof figures->title, "%.200s: sketch of the site",
                    figures->site->name);
-    note_made(figures, FIGURE_SKETCH, path);
+    figures_note(figures, FIGURE_SKETCH, path);
     return true;
 }

@@ -101,6 +101,10 @@ static const char *describe(enum figure_kind kind)
     case FIGURE_TIME:
         return "Over time: the head at each gauge; below, how far each non-return valve is open "
                "and the flow in it. The numbers are in the table of the valves.";
+    case FIGURE_FRONT:
+        return "Each variant of the study as a mark; the line joins those that no other beats.";
+    case FIGURE_ALONE:
+        return "How far each input alone moves the measure from the case as it stands.";
     case FIGURE_FILLING:
         return "Over the hours: the level of each tank that moves, when each pump runs and what "
                "it gives, and the energy used so far. The numbers are in the tables of the hours.";

@@ -4,6 +4,7 @@ mistakes in them. h5py is the judge of the results. Argument: the program."""
 import math
 import os
 import random
+import shutil
 import signal
 import struct
 import subprocess
@@ -235,6 +236,21 @@ for combine, more in (("one at a time", ""), ("sobol", "samples: 16"), ("importa
         rows = {"one at a time": 11, "sobol": 16, "importance": 32}[combine]
         claim(len(file["study/variant"]) == rows, f"{combine}: {len(file['study/variant'])} rows")
 
+# Pictures of a grid and of one input alone.
+if shutil.which("gnuplot"):
+    alone = os.path.join(folder, "alone.h5")
+    text = """study:
+  vary: {lift-1.speed: 2500 .. 2900 rpm, main/pipe-1.length: 1 4 m}
+  combine: one at a time
+  measures: [flow of delivery, energy]
+"""
+    claim(run(case("alone", text), "-q", "-o", alone)[0] == 0, "one at a time fails")
+    done = subprocess.run([program, "plot", alone, "-o", folder], capture_output=True)
+    drawn = done.stdout.decode().split()
+    claim({"alone-study-front.svg", "alone-study-alone-flow_of_delivery.svg", "alone-study-alone-energy.svg"}
+          <= {os.path.basename(path) for path in drawn}, f"pictures: {drawn} {done.stderr.decode()}")
+    claim(all(os.path.getsize(path) > 2000 for path in drawn), "an empty picture")
+
 # What is wrong is told with a place and the nearest name.
 WRONG = (
     ("vary: {delivry.type: [ball]}", "did you mean 'delivery'"),
@@ -265,6 +281,17 @@ for measure, says in (("flw of delivery", "did you mean 'flow'"), ("flow of deli
     claim(code == 2 and says in err, f"{measure}: {code} {err.strip()}")
 code, out, err = run(case("none", ""))
 claim(code == 2 and "no section study" in err, f"no study: {err}")
+
+# One thing fails at a time; a site needs no section study for it.
+failed = os.path.join(folder, "failed.h5")
+code, out, err = run(case("plain", ""), "--failures", "-o", failed)
+claim(code == 0 and "delivery stuck open" in out and "L/s back through" in out, f"failures: {code} {out} {err}")
+with h5py.File(failed) as file:
+    grades = list(file["failures/grade_number"][()])
+    names = [text.decode() for text in file["failures/failure"][()]]
+claim(grades == sorted(grades, reverse=True), f"not the worst first: {grades}")
+claim({"delivery stuck open", "delivery stuck shut", "delivery leaking", "delivery debris in it", "lift-1 fails",
+       "all power fails"} == set(names), f"failures: {names}")
 
 for problem in problems:
     print(problem)

@@ -1,0 +1,212 @@
+#include "io/plot/study_figures.h"
+
+#include "io/results/columns.h"
+#include "io/results/trade_unit.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char *const compare_names[] = {"compare_1", "compare_2", "compare_3"};
+enum { COMPARE_COUNT = sizeof compare_names / sizeof *compare_names };
+
+/* "flow of delivery [L/s]" */
+static void axis_of(const char *name, const struct trade_unit *unit, char axis[FIGURE_NAME_SIZE])
+{
+    (void)snprintf(axis, FIGURE_NAME_SIZE, "%.200s%s%s%s", name, *unit->unit ? " [" : "",
+                   unit->unit, *unit->unit ? "]" : "");
+}
+
+/* The field of a compared measure; its name in results has no '/'. NULL: there is none. */
+static const struct field *compared(const struct sheet *sheet, int index)
+{
+    char name[FIGURE_NAME_SIZE];
+    const struct attribute *attribute = sheet_find_attribute(sheet, compare_names[index]);
+    if (!attribute || !attribute->text) {
+        return NULL;
+    }
+    (void)snprintf(name, sizeof name, "%s", attribute->text);
+    for (char *at = name; *at; at++) {
+        if (*at == '/') {
+            *at = '_';
+        }
+    }
+    return sheet_find(sheet, name);
+}
+
+/* --- front --- */
+
+struct dot {
+    double x;
+    double y;
+    double within;
+    double front;
+};
+
+static int compare_dots(const void *left, const void *right)
+{
+    const struct dot *a = left;
+    const struct dot *b = right;
+    if (a->x < b->x || a->x > b->x) {
+        return a->x < b->x ? -1 : 1;
+    }
+    return (a->y > b->y) - (a->y < b->y);
+}
+
+/* Rows of x, y, within, front, by rising x; only the front when asked. */
+static bool write_dots(const struct figures *figures, const char *name, size_t count,
+                       const struct dot dots[], bool only_front, struct failure *failure)
+{
+    FILE *file = bench_file(figures->bench, name, failure);
+    if (!file) {
+        return false;
+    }
+    (void)fputs("x y within front\n", file);
+    for (size_t i = 0; i < count; i++) {
+        const struct dot *dot = &dots[i];
+        if (isfinite(dot->x) && isfinite(dot->y) && (!only_front || dot->front > 0.0)) {
+            (void)fprintf(file, "%.10g %.10g %.0f %.0f\n", dot->x, dot->y, dot->within, dot->front);
+        }
+    }
+    return figures_close_data(file, failure);
+}
+
+bool study_figures_front(struct figures *figures, struct failure *failure)
+{
+    char x_axis[FIGURE_NAME_SIZE];
+    char y_axis[FIGURE_NAME_SIZE];
+    struct sheet sheet;
+    if (!reader_sheet(figures->reader, "/study", &sheet, NULL, figures->arena, failure)) {
+        return false;
+    }
+    const struct field *x = compared(&sheet, 0);
+    const struct field *y = compared(&sheet, 1);
+    const struct field *within = sheet_find(&sheet, "within_limits");
+    const struct field *front = sheet_find(&sheet, "on_front");
+    if (!x || !y || !within || !front || x->count < 2) {
+        return true;
+    }
+    struct dot *dots = arena_take(figures->arena, x->count, sizeof *dots);
+    if (!dots) {
+        return fail_memory(failure, "a picture");
+    }
+    const struct trade_unit x_unit = trade_unit_of(x->units);
+    const struct trade_unit y_unit = trade_unit_of(y->units);
+    for (size_t i = 0; i < x->count; i++) {
+        dots[i] = (struct dot){x_unit.factor * x->numbers[i], y_unit.factor * y->numbers[i],
+                               within->numbers[i], front->numbers[i]};
+    }
+    qsort(dots, x->count, sizeof *dots, compare_dots);
+    axis_of(x->name, &x_unit, x_axis);
+    axis_of(y->name, &y_unit, y_axis);
+    figures_title(figures, "variants, and those that none beats");
+    const char *const words[] = {"dots", "picture", figures->format, figures->title,
+                                 x_axis, y_axis,    "front",         NULL};
+    return write_dots(figures, "dots", x->count, dots, false, failure) &&
+           write_dots(figures, "front", x->count, dots, true, failure) &&
+           figures_draw(figures, FIGURE_FRONT, words, "study-front", failure);
+}
+
+/* --- one input alone --- */
+
+struct bar {
+    const char *input;
+    double least;
+    double greatest;
+};
+
+static int compare_bars(const void *left, const void *right)
+{
+    const struct bar *a = left;
+    const struct bar *b = right;
+    const double wide_a = a->greatest - a->least;
+    const double wide_b = b->greatest - b->least;
+    return (wide_a < wide_b) - (wide_a > wide_b);
+}
+
+static bool write_bars(const struct figures *figures, size_t count, struct bar bars[],
+                       struct failure *failure)
+{
+    struct sheet sheet;
+    const char **inputs = arena_take(figures->arena, count, sizeof(const char *));
+    double *ends = arena_take(figures->arena, 2 * count, sizeof *ends);
+    FILE *file = inputs && ends ? bench_file(figures->bench, "alone", failure) : NULL;
+    if (!file) {
+        return inputs && ends ? false : fail_memory(failure, "a picture");
+    }
+    qsort(bars, count, sizeof *bars, compare_bars);
+    for (size_t i = 0; i < count; i++) {
+        inputs[i] = bars[i].input;
+        ends[i] = bars[i].least;
+        ends[count + i] = bars[i].greatest;
+    }
+    sheet_init(&sheet, "/");
+    const int along = sheet_dimension(&sheet, "input", count);
+    sheet_texts(&sheet, (struct field_head){"input", "1", ""}, along, inputs);
+    sheet_numbers(&sheet, (struct field_head){"least", "1", ""}, along, ends);
+    sheet_numbers(&sheet, (struct field_head){"greatest", "1", ""}, along, ends + count);
+    columns_along(&sheet, 0, NULL, COLUMNS_BLANK, file);
+    return figures_close_data(file, failure);
+}
+
+/* One measure, by its place in the group's scale. */
+static bool draw_alone(struct figures *figures, const struct sheet *sheet, size_t measure,
+                       struct failure *failure)
+{
+    char what[FIGURE_NAME_SIZE];
+    char axis[FIGURE_NAME_SIZE];
+    char base[40];
+    const struct field *names = sheet_find(sheet, "measure");
+    const struct field *input = sheet_find(sheet, "input");
+    const struct trade_unit unit = trade_unit_of(sheet_find(sheet, "unit")->texts[measure]);
+    const double *least = sheet_find(sheet, "least")->numbers;
+    const double *greatest = sheet_find(sheet, "greatest")->numbers;
+    const double centre = unit.factor * sheet_find(sheet, "base")->numbers[measure];
+    struct bar *bars = arena_take(figures->arena, input->count, sizeof *bars);
+    if (!bars) {
+        return fail_memory(failure, "a picture");
+    }
+    if (!isfinite(centre)) {
+        return true; /* the case as it stands has no answer: nothing to move from */
+    }
+    for (size_t i = 0; i < input->count; i++) {
+        bars[i] = (struct bar){input->texts[i], unit.factor * least[i * names->count + measure],
+                               unit.factor * greatest[i * names->count + measure]};
+    }
+    const char *name = names->texts[measure];
+    (void)snprintf(what, sizeof what, "what moves the %.200s", name);
+    figures_title(figures, what);
+    axis_of(name, &unit, axis);
+    (void)snprintf(base, sizeof base, "%.10g", centre);
+    (void)snprintf(what, sizeof what, "study-alone-%.200s", name);
+    const char *const words[] = {"alone", "picture", figures->format, figures->title, axis,
+                                 base,    NULL};
+    return write_bars(figures, input->count, bars, failure) &&
+           figures_draw(figures, FIGURE_ALONE, words, what, failure);
+}
+
+bool study_figures_alone(struct figures *figures, struct failure *failure)
+{
+    struct sheet study;
+    struct sheet sheet;
+    if (!reader_sheet(figures->reader, "/study", &study, NULL, figures->arena, failure) ||
+        !reader_sheet(figures->reader, "/study/alone", &sheet, NULL, figures->arena, failure)) {
+        return false;
+    }
+    const struct field *names = sheet_find(&sheet, "measure");
+    if (!names || !sheet_find(&sheet, "input") || !sheet_find(&sheet, "unit") ||
+        !sheet_find(&sheet, "base") || !sheet_find(&sheet, "least") ||
+        !sheet_find(&sheet, "greatest")) {
+        return true; /* not of ours */
+    }
+    for (size_t k = 0; k < COMPARE_COUNT; k++) {
+        const struct attribute *attribute = sheet_find_attribute(&study, compare_names[k]);
+        for (size_t m = 0; attribute && attribute->text && m < names->count; m++) {
+            if (strcmp(names->texts[m], attribute->text) == 0 &&
+                !draw_alone(figures, &sheet, m, failure)) {
+                return false;
+            }
+        }
+    }
+    return true;
+}

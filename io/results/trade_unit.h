@@ -1,0 +1,15 @@
+/* Trade unit: in which unit people read a value that results hold in SI. */
+#ifndef IO_RESULTS_TRADE_UNIT_H
+#define IO_RESULTS_TRADE_UNIT_H
+
+struct trade_unit {
+    const char *si;   /* UDUNITS spelling, as in results */
+    const char *unit; /* "L/s" */
+    double factor;    /* the value shown is factor x SI value */
+    int decimals;
+};
+
+/* The unit that goes with an SI unit; one that is not known stays as it is. */
+struct trade_unit trade_unit_of(const char *si);
+
+#endif
