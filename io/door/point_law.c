@@ -112,7 +112,7 @@ static void add_link(struct draft *draft, const struct point_law *law, const cha
                      double held_head, struct link link)
 {
     const struct point *foot = &draft->network->points[law->point];
-    const struct point far = {.name = draft_text(draft, "%s/%s top", foot->name, word),
+    const struct point far = {.name = draft_text(draft, "%s/%s end", foot->name, word),
                               .place = foot->place,
                               .elevation = held_head,
                               .held_head = held_head,
