@@ -45,6 +45,7 @@ struct surge_plan {
     double largest_step;       /* s; 0: from the shortest pipe and reaches */
     int reaches;               /* at least this many in the shortest true pipe; 0: default */
     bool is_friction_unsteady; /* friction remembers how the flow changed; else quasi-steady */
+    bool is_cavity_gas;        /* cavities by a little gas everywhere; else by vapour */
     bool is_wall_creeping;     /* walls whose creep is known follow late; else elastic */
     int event_count;
     const struct surge_event *events; /* in order of time */

@@ -10,7 +10,7 @@
 
 struct surge_words {
     double duration, largest_step;
-    int reaches, friction, walls;
+    int reaches, friction, walls, cavities;
     const struct tree *events, *gauges;
 };
 
@@ -48,6 +48,12 @@ static const struct key surge_keys[] = {
      .choices = "quasi-steady|unsteady",
      .fallback = "quasi-steady",
      .help = "unsteady: it remembers how the flow changed (by a weighting function)"},
+    {.name = "cavities",
+     .kind = KEY_CHOICE,
+     .offset = FIELD(cavities),
+     .choices = "vapour|gas",
+     .fallback = "vapour",
+     .help = "where water boils: of vapour, or of a little gas that is everywhere in the water"},
     {.name = "walls",
      .kind = KEY_CHOICE,
      .offset = FIELD(walls),
@@ -345,6 +351,7 @@ void read_surge(struct draft *draft, const struct tree *node)
     plan->largest_step = isfinite(words.largest_step) ? words.largest_step : 0;
     plan->reaches = words.reaches > 0 ? words.reaches : 0;
     plan->is_friction_unsteady = words.friction == 1;
+    plan->is_cavity_gas = words.cavities == 1;
     plan->is_wall_creeping = words.walls == 1;
     if (node->kind == TREE_MAP) {
         read_events(draft, words.events);

@@ -2,6 +2,10 @@
 
 #include "solver/surge/memory.h"
 
+#include <math.h>
+
+const double boiling_margin = 0.1;
+
 /* Nodes whose two values meet below the head at which water boils. */
 static int64_t count_below(int64_t count, const double *restrict right, const double *restrict left,
                            const double *restrict vapour)
@@ -41,10 +45,59 @@ static void step_node(struct kernel *kernel, struct kernel_pipe *pipe, int64_t n
     kernel->cavities[kernel->cavity_count++] = (struct kernel_cavity){.node = node, .head = head};
 }
 
+/* Gas at the nodes inside: with h the head over boiling and the volume gas/h, what flows apart in
+ * the step gives  2 (1 + softness) h^2 + b h = B gas/dt,  whose positive root is taken in the form
+ * that loses no digits (Wylie & Streeter 1993, ch. 8, with backward weighting). */
+static void expand(const struct kernel *kernel, const struct kernel_pipe *pipe, int64_t first,
+                   int64_t count)
+{
+    double *restrict right = row_right(kernel) + first;
+    double *restrict left = row_left(kernel) + first;
+    double *restrict volume = kernel->volume + first;
+    double *restrict heads = kernel->head + first;
+    const double *restrict vapour = kernel->vapour + first;
+    double rate = pipe->impedance / kernel->step;
+    double stiffness = 2.0;
+    for (int64_t i = 0; i < count; i++) {
+        double boiling = memory_mean(pipe, first + i - pipe->first, vapour[i]);
+        if (pipe->memory != NULL) {
+            stiffness = 2.0 * (1.0 + pipe->memory->softness);
+        }
+        double b = 2.0 * boiling - right[i] - left[i] + rate * volume[i];
+        double root = sqrt(b * b + 4.0 * stiffness * rate * pipe->gas);
+        double over =
+            b > 0.0 ? 2.0 * rate * pipe->gas / (b + root) : (root - b) / (2.0 * stiffness);
+        double mean = boiling + 0.5 * stiffness * over;
+        double arrived = right[i];
+        volume[i] = pipe->gas / over;
+        heads[i] = vapour[i] + over;
+        right[i] = 2.0 * mean - left[i];
+        left[i] = 2.0 * mean - arrived;
+    }
+}
+
+static void step_gas(struct kernel *kernel, struct kernel_pipe *pipe, int64_t first, int64_t count)
+{
+    double most = pipe->gas / boiling_margin;
+    expand(kernel, pipe, first, count);
+    pipe->cavity_count = 0;
+    for (int64_t i = first; i < first + count; i++) {
+        if (kernel->volume[i] > most) {
+            pipe->cavity_count++;
+            kernel->cavities[kernel->cavity_count++] =
+                (struct kernel_cavity){.node = i, .head = kernel->head[i]};
+        }
+    }
+}
+
 void boiling_step(struct kernel *kernel, struct kernel_pipe *pipe)
 {
     int64_t first = pipe->first + 1; /* the ends belong to points */
     int64_t inside = pipe->reaches - 1;
+    if (pipe->gas > 0.0) {
+        step_gas(kernel, pipe, first, inside);
+        return;
+    }
     bool is_soft = pipe->memory != NULL && pipe->memory->strain != NULL;
     if (!is_soft && pipe->cavity_count == 0 &&
         count_below(inside, row_right(kernel) + first, row_left(kernel) + first,

@@ -4,6 +4,9 @@
 
 #include "solver/surge/row.h"
 
+/* Head over boiling, m, below which gas counts as a cavity. */
+extern const double boiling_margin;
+
 /* Opens, keeps and closes the cavities inside one pipe after the waves have moved; those that are
  * open, or closed in this step, are added to kernel->cavities. */
 void boiling_step(struct kernel *kernel, struct kernel_pipe *pipe);

@@ -1,5 +1,7 @@
 #include "solver/surge/cavity.h"
 
+#include "solver/surge/boiling.h"
+
 #include <math.h>
 #include <stddef.h>
 
@@ -50,3 +52,51 @@ static const struct motion motion = {
 
 const struct element cavity_element = {
     .kind = "cavity", .drop = drop, .span = span, .motion = &motion};
+
+/* Gas is never pressed smaller than at this head, m: far beyond any pipe. */
+static const double highest_head = 1e5;
+
+static double least_volume(const struct gas_pocket *pocket)
+{
+    return pocket->gas / highest_head;
+}
+
+/* `drop` is the head over boiling with the sign changed. */
+static void gas_start(const void *data, const struct water *water, double flow, double drop,
+                      double state[])
+{
+    (void)water;
+    (void)flow;
+    state[CAVITY_STATE_VOLUME] =
+        ((const struct gas_pocket *)data)->gas / fmax(-drop, boiling_margin);
+}
+
+static struct span gas_span(const void *data, const struct instant *now, const double old[])
+{
+    double lower = (least_volume(data) - old[CAVITY_STATE_VOLUME]) / now->step;
+    return (struct span){fmin(lower, 0.0), (double)INFINITY};
+}
+
+static struct drop gas_drop(const void *data, const struct instant *now, const double old[],
+                            double flow, double next[])
+{
+    const struct gas_pocket *pocket = data;
+    double volume = fmax(old[CAVITY_STATE_VOLUME] + now->step * flow, least_volume(pocket));
+    next[CAVITY_STATE_VOLUME] = volume;
+    return (struct drop){-pocket->gas / volume, pocket->gas * now->step / (volume * volume)};
+}
+
+static const struct motion gas_motion = {
+    .state_count = CAVITY_STATE_COUNT, .start = gas_start, .span = gas_span, .drop = gas_drop};
+
+const struct element gas_cavity_element = {
+    .kind = "gas cavity", .drop = drop, .span = span, .motion = &gas_motion};
+
+bool cavity_is_open(const struct element *element, const void *data, const double state[])
+{
+    double volume = state[CAVITY_STATE_VOLUME];
+    if (element == &gas_cavity_element) {
+        return volume > ((const struct gas_pocket *)data)->gas / boiling_margin;
+    }
+    return volume > 0.0;
+}

@@ -12,4 +12,15 @@ enum { CAVITY_STATE_VOLUME, CAVITY_STATE_COUNT }; /* m3 */
 
 extern const struct element cavity_element; /* needs no data */
 
+/* The same with a little gas that is always there: its volume times the head over boiling stays the
+ * same, so its drop is minus that head, falling off as the volume grows. */
+struct gas_pocket {
+    double gas; /* m4, > 0 */
+};
+
+extern const struct element gas_cavity_element; /* its data: struct gas_pocket */
+
+/* Whether a cavity has opened. Gas: its head over boiling is below boiling_margin. */
+bool cavity_is_open(const struct element *element, const void *data, const double state[]);
+
 #endif

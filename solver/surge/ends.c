@@ -57,3 +57,12 @@ double ends_impedance(const struct ends *ends, const struct kernel *kernel, int 
     }
     return largest;
 }
+
+double ends_gas(const struct ends *ends, const struct kernel *kernel, int point)
+{
+    double gas = 0.0;
+    for (int i = ends->first[point]; i < ends->first[point + 1]; i++) {
+        gas += 0.5 * kernel->pipes[ends->end[i].pipe].gas;
+    }
+    return gas;
+}

@@ -28,6 +28,9 @@ struct inflow ends_inflow(const struct ends *ends, const struct kernel *kernel, 
 /* Sends `head` m into all pipes that end at the point. */
 void ends_enter(const struct ends *ends, struct kernel *kernel, int point, double head);
 
+/* Gas, m4, of half a reach of each pipe that ends at the point. */
+double ends_gas(const struct ends *ends, const struct kernel *kernel, int point);
+
 /* Largest impedance B of the pipes that end at the point, s/m2; 0: none does. */
 double ends_impedance(const struct ends *ends, const struct kernel *kernel, int point);
 

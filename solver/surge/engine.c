@@ -18,6 +18,10 @@ const struct surge_options surge_defaults = {
 /* Shares of the run told to the progress callback. */
 enum { PROGRESS_PARTS = 200, STEPS_MOST = 1 << 30 };
 
+/* Volume of free gas at air pressure in a volume of water, small enough to leave wave speeds alone
+ * (Wylie & Streeter 1993, ch. 8: at most 1e-7 to stand for vapour, from memory). */
+static const double gas_share = 1e-7;
+
 /* Times nearer than this share of a step are the same. */
 static const double time_blur = 1e-9;
 
@@ -112,7 +116,15 @@ static bool make_pipe(struct engine *engine, int number, const struct site *site
         return false;
     }
     kernel_start(kernel, number, head, flow);
-    return set_vapour(kernel, number, link, water_vapour_head(&site->water), arena, failure);
+    if (!set_vapour(kernel, number, link, water_vapour_head(&site->water), arena, failure)) {
+        return false;
+    }
+    if (site->surge.is_cavity_gas) {
+        double reach = link->area * grid->wave_speed[number] * grid->step;
+        double pressure = water_head(&site->water, site->water.air_pressure);
+        kernel_set_gas(kernel, number, gas_share * pressure * reach);
+    }
+    return true;
 }
 
 static bool make_kernel(struct engine *engine, const struct site *site,

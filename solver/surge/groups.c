@@ -213,19 +213,33 @@ static void start_lumped(struct groups *groups, const struct water *water,
     }
 }
 
-static void start_cavities(struct groups *groups, const struct water *water)
+/* A cavity at every free point; with gas where pipes with gas end. */
+static bool start_cavities(struct groups *groups, const struct water *water, struct arena *arena,
+                           struct failure *failure)
 {
-    const struct link nowhere = {.element = &cavity_element};
+    const struct network *network = groups->network;
+    struct gas_pocket *pockets = arena_take(arena, (size_t)network->point_count, sizeof *pockets);
+    if (pockets == NULL) {
+        return fail_memory(failure, "surge groups");
+    }
     groups->cavity_first = groups->lumped_count;
     groups->vapour = water_vapour_head(water);
-    for (int i = 0; i < groups->network->point_count; i++) {
-        if (!groups->network->points[i].is_held) {
-            struct lumped *lumped = &groups->lumped[groups->lumped_count++];
-            lumped->link = NETWORK_NONE;
-            lumped->point = i;
-            lumped_start(lumped, &nowhere, water, 0.0, 0.0);
+    for (int i = 0; i < network->point_count; i++) {
+        if (network->points[i].is_held) {
+            continue;
         }
+        pockets[i].gas = ends_gas(&groups->ends, groups->kernel, i);
+        const struct link nowhere = {
+            .element = pockets[i].gas > 0.0 ? &gas_cavity_element : &cavity_element,
+            .data = &pockets[i],
+        };
+        struct lumped *lumped = &groups->lumped[groups->lumped_count++];
+        lumped->link = NETWORK_NONE;
+        lumped->point = i;
+        lumped_start(lumped, &nowhere, water, 0.0,
+                     network->points[i].elevation + groups->vapour - groups->head[i]);
     }
+    return true;
 }
 
 bool groups_init(struct groups *groups, const struct network *network, const struct water *water,
@@ -246,8 +260,8 @@ bool groups_init(struct groups *groups, const struct network *network, const str
         groups->head[i] = point->is_held ? point->held_head : start->head[i];
     }
     start_lumped(groups, water, start);
-    start_cavities(groups, water);
     return ends_init(&groups->ends, network, grid, arena, failure) &&
+           start_cavities(groups, water, arena, failure) &&
            build_groups(groups, water, arena, failure);
 }
 

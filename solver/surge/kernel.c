@@ -33,10 +33,11 @@ bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[], str
     kernel->lowest = arena_take(arena, nodes, sizeof *kernel->lowest);
     kernel->vapour = arena_take(arena, nodes, sizeof *kernel->vapour);
     kernel->volume = arena_take(arena, nodes, sizeof *kernel->volume);
+    kernel->head = arena_take(arena, nodes, sizeof *kernel->head);
     kernel->cavities = arena_take(arena, nodes, sizeof *kernel->cavities);
     if (kernel->right == NULL || kernel->left == NULL || kernel->highest == NULL ||
         kernel->lowest == NULL || kernel->vapour == NULL || kernel->volume == NULL ||
-        kernel->cavities == NULL) {
+        kernel->cavities == NULL || kernel->head == NULL) {
         return fail_memory(failure, "surge grid");
     }
     for (int64_t i = 0; i < kernel->node_count; i++) {
@@ -52,6 +53,18 @@ void kernel_set_vapour(struct kernel *kernel, int pipe, const double vapour[])
     for (int i = 0; i <= here->reaches; i++) {
         kernel->vapour[here->first + i] = vapour[i];
         here->highest_vapour = fmax(here->highest_vapour, vapour[i]);
+    }
+}
+
+void kernel_set_gas(struct kernel *kernel, int pipe, double gas)
+{
+    struct kernel_pipe *here = &kernel->pipes[pipe];
+    here->gas = gas;
+    for (int i = 0; i <= here->reaches; i++) {
+        int64_t node = here->first + i;
+        double head = memory_head(here, i, row_mean(kernel, node));
+        kernel->head[node] = head;
+        kernel->volume[node] = gas / fmax(head - kernel->vapour[node], boiling_margin);
     }
 }
 
@@ -86,11 +99,22 @@ void kernel_start(struct kernel *kernel, int pipe, double head, double flow)
     }
 }
 
+/* The heads at the ends of a pipe with gas, which hold none of it themselves. */
+static void note_ends(struct kernel *kernel, const struct kernel_pipe *pipe)
+{
+    int64_t last = pipe->first + pipe->reaches;
+    kernel->head[pipe->first] = memory_head(pipe, 0, row_mean(kernel, pipe->first));
+    kernel->head[last] = memory_head(pipe, pipe->reaches, row_mean(kernel, last));
+}
+
 /* Notes the extremes and takes friction, all pipes. */
 static void sweep_pipes(struct kernel *kernel)
 {
     for (int i = 0; i < kernel->pipe_count; i++) {
         struct kernel_pipe *pipe = &kernel->pipes[i];
+        if (pipe->gas > 0.0) {
+            note_ends(kernel, pipe);
+        }
         if (pipe->memory != NULL) {
             memory_step(kernel, pipe);
             pipe->lowest_next = -INFINITY;
@@ -100,11 +124,17 @@ static void sweep_pipes(struct kernel *kernel)
             .count = pipe->reaches + 1,
             .right = row_right(kernel) + pipe->first,
             .left = row_left(kernel) + pipe->first,
+            .head = pipe->gas > 0.0 ? kernel->head + pipe->first : NULL,
             .highest = kernel->highest + pipe->first,
             .lowest = kernel->lowest + pipe->first,
         };
         pipe->lowest_next = 0.5 * sweep_take(&sweep, &pipe->loss);
     }
+}
+
+static bool has_gas(const struct kernel_pipe *pipe, int64_t node)
+{
+    return pipe->gas > 0.0 && node > 0 && node < pipe->reaches;
 }
 
 /* At a cavity the mean of the two values is not the head, whatever a sweep notes there. */
@@ -133,7 +163,8 @@ void kernel_note_extremes(struct kernel *kernel)
         const struct kernel_pipe *pipe = &kernel->pipes[i];
         for (int64_t j = 0; j <= pipe->reaches; j++) {
             int64_t node = pipe->first + j;
-            double head = memory_head(pipe, j, row_mean(kernel, node));
+            double head = has_gas(pipe, j) ? kernel->head[node]
+                                           : memory_head(pipe, j, row_mean(kernel, node));
             kernel->highest[node] = fmax(kernel->highest[node], head);
             kernel->lowest[node] = fmin(kernel->lowest[node], head);
         }
@@ -162,7 +193,7 @@ void kernel_step(struct kernel *kernel)
     kernel->cavity_count = 0;
     for (int i = 0; i < kernel->pipe_count; i++) {
         struct kernel_pipe *pipe = &kernel->pipes[i];
-        if (pipe->cavity_count > 0 || pipe->lowest_next < pipe->highest_vapour) {
+        if (pipe->gas > 0.0 || pipe->cavity_count > 0 || pipe->lowest_next < pipe->highest_vapour) {
             boiling_step(kernel, pipe);
         }
     }
@@ -206,6 +237,9 @@ void kernel_enter(struct kernel *kernel, int pipe, enum kernel_side side, double
 double kernel_head(const struct kernel *kernel, int pipe, int node)
 {
     int64_t i = kernel->pipes[pipe].first + node;
+    if (has_gas(&kernel->pipes[pipe], node)) {
+        return kernel->head[i];
+    }
     for (int64_t j = 0; j < kernel->cavity_count; j++) {
         if (kernel->cavities[j].node == i) {
             return kernel->cavities[j].head;

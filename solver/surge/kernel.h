@@ -17,6 +17,9 @@
  * backward weighting; the step in which it closes closes it exactly, so no water is lost). The
  * waves that leave such a node are 2H - m to the right and 2H - p to the left.
  *
+ * Instead every node inside a pipe may hold a little gas that expands by its isotherm (discrete gas
+ * cavity, same source): solver/surge/boiling.c.
+ *
  * A pipe with unsteady friction or creep remembers earlier steps (solver/surge/memory.h); then the
  * mean of the two values at a node is not quite its head. Ask the views. */
 #ifndef SOLVER_SURGE_KERNEL_H
@@ -61,6 +64,10 @@ struct inflow kernel_inflow(const struct kernel *kernel, int pipe, enum kernel_s
 
 /* Sets the value that enters at an end from the head there. */
 void kernel_enter(struct kernel *kernel, int pipe, enum kernel_side side, double head);
+
+/* Puts gas at every node inside a pipe that is steady: `gas` m4 is its volume times its head over
+ * boiling. Call after kernel_set_vapour and kernel_start. */
+void kernel_set_gas(struct kernel *kernel, int pipe, double gas);
 
 /* Views: head, m, and flow, m3/s, at a node (0 to reaches) of a pipe. */
 double kernel_head(const struct kernel *kernel, int pipe, int node);

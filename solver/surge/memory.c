@@ -177,10 +177,15 @@ static void creep_on(const struct kernel_pipe *pipe, int64_t node, int count, co
     }
 }
 
-/* Puts the true heads and means of nodes with cavities in place of what their values would say. */
+/* Puts the true heads and means of nodes with gas or cavities in place of what their values would
+ * say. */
 static void mend_cavities(const struct kernel *kernel, const struct kernel_pipe *pipe, int64_t node,
                           int count, double mean[], double head[])
 {
+    for (int i = 0; i < count && pipe->gas > 0.0; i++) {
+        head[i] = kernel->head[pipe->first + node + i];
+        mean[i] = memory_mean(pipe, node + i, head[i]);
+    }
     for (int64_t j = 0; j < kernel->cavity_count; j++) {
         int64_t i = kernel->cavities[j].node - pipe->first - node;
         if (i >= 0 && i < count) {
@@ -213,7 +218,7 @@ static void step_block(const struct kernel *kernel, const struct kernel_pipe *pi
             head[i] = (mean[i] + strain[i]) / (1.0 + memory->softness);
         }
     }
-    if (pipe->cavity_count > 0 || kernel->cavity_count > 0) {
+    if (pipe->gas > 0.0 || kernel->cavity_count > 0) {
         mend_cavities(kernel, pipe, node, count, mean, head);
     }
     lose_friction(pipe, node, count, difference, loss);

@@ -191,6 +191,10 @@ bool record_init(struct record *record, int step_count, int series_limit, struct
     result->vapour_distance = NAN;
     result->vapour_link = NETWORK_NONE;
     result->vapour_point = NETWORK_NONE;
+    result->largest_time = NAN;
+    result->largest_distance = NAN;
+    result->largest_link = NETWORK_NONE;
+    result->largest_point = NETWORK_NONE;
     record->is_before_events = true;
     record->flow_in = find_flow_in(record->groups);
     record->stored_start = find_stored(record->groups);
@@ -235,44 +239,55 @@ static void note_drift(struct record *record)
 }
 
 /* Where along which pipe a node is. */
-static void note_node(struct record *record, int64_t node)
+static void find_node(const struct groups *groups, int64_t node, int *link, double *distance)
 {
-    const struct groups *groups = record->groups;
     for (int i = 0; i < groups->grid->pipe_count; i++) {
         int64_t place = node - groups->kernel->pipes[i].first;
         if (place >= 0 && place <= groups->grid->reaches[i]) {
-            const struct link *link = &groups->network->links[groups->grid->link[i]];
-            record->result->vapour_link = groups->grid->link[i];
-            record->result->vapour_distance = link->element->pipe(link->data)->friction.length *
-                                              (double)place / groups->grid->reaches[i];
+            *link = groups->grid->link[i];
+            const struct link *pipe = &groups->network->links[*link];
+            *distance = pipe->element->pipe(pipe->data)->friction.length * (double)place /
+                        groups->grid->reaches[i];
+        }
+    }
+}
+
+/* A cavity of `volume` is open, at a point or (NETWORK_NONE) at a node. */
+static void note_cavity(struct record *record, double time, double volume, int point, int64_t node)
+{
+    struct surge *result = record->result;
+    if (!result->is_boiling) {
+        result->is_boiling = true;
+        result->vapour_time = time;
+        result->vapour_point = point;
+        if (point == NETWORK_NONE) {
+            find_node(record->groups, node, &result->vapour_link, &result->vapour_distance);
+        }
+    }
+    if (volume > result->largest_cavity) {
+        result->largest_cavity = volume;
+        result->largest_time = time;
+        result->largest_point = point;
+        result->largest_link = NETWORK_NONE;
+        if (point == NETWORK_NONE) {
+            find_node(record->groups, node, &result->largest_link, &result->largest_distance);
         }
     }
 }
 
 static void watch_cavities(struct record *record, double time)
 {
-    struct surge *result = record->result;
     const struct groups *groups = record->groups;
     const struct kernel *kernel = groups->kernel;
-    bool was_boiling = result->is_boiling;
     for (int i = groups->cavity_first; i < groups->lumped_count; i++) {
-        double volume = groups->lumped[i].old[CAVITY_STATE_VOLUME];
-        result->largest_cavity = fmax(result->largest_cavity, volume);
-        if (volume > 0.0 && !result->is_boiling) {
-            result->is_boiling = true;
-            result->vapour_point = groups->lumped[i].point;
+        const struct lumped *lumped = &groups->lumped[i];
+        if (cavity_is_open(lumped->element, lumped->data, lumped->old)) {
+            note_cavity(record, time, lumped->old[CAVITY_STATE_VOLUME], lumped->point, 0);
         }
     }
     for (int64_t i = 0; i < kernel->cavity_count; i++) {
         int64_t node = kernel->cavities[i].node;
-        result->largest_cavity = fmax(result->largest_cavity, kernel->volume[node]);
-        if (!result->is_boiling) {
-            result->is_boiling = true;
-            note_node(record, node);
-        }
-    }
-    if (result->is_boiling && !was_boiling) {
-        result->vapour_time = time;
+        note_cavity(record, time, kernel->volume[node], NETWORK_NONE, node);
     }
 }
 

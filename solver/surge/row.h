@@ -13,6 +13,8 @@ struct kernel_pipe {
     int reaches;           /* it has reaches + 1 nodes */
     double impedance;      /* B, s/m2 */
     struct loss loss;      /* made with `impedance`, or with memory_impedance if it has a memory */
+    double gas;            /* m4, of one reach: volume times head over boiling of the gas that each
+                              node inside holds; 0: none, cavities are of vapour */
     int cavity_count;      /* open in it now */
     double highest_vapour; /* m, of its nodes */
     double lowest_next;    /* m, no head inside will be below it after the move */
@@ -38,7 +40,8 @@ struct kernel {
     double *highest; /* [node_count] m, extremes of H so far */
     double *lowest;  /* [node_count] m */
     double *vapour;  /* [node_count] m, head at which water boils there */
-    double *volume;  /* [node_count] m3 of its cavity */
+    double *volume;  /* [node_count] m3 of its cavity or gas */
+    double *head;    /* [node_count] m, true heads inside pipes with gas; elsewhere unused */
     int64_t cavity_count;
     struct kernel_cavity *cavities; /* [cavity_count] at this instant */
     double step;                    /* s; the caller's to set */

@@ -90,6 +90,10 @@ struct surge {
     double vapour_distance;     /* m from that pipe's start; NAN */
     int vapour_point;           /* else the point, or NETWORK_NONE */
     double largest_cavity;      /* m3 */
+    double largest_time;        /* s, when that was; NAN: never */
+    int largest_link;           /* and where, as for vapour_link */
+    double largest_distance;
+    int largest_point;
     int time_count;
     double *time;       /* [time_count] s */
     double *gauge_head; /* [time_count][gauge_count] m */

@@ -20,6 +20,16 @@ static void note_heads(int count, const double *restrict right, const double *re
 }
 
 EACH_WIDTH
+static void note_true_heads(int count, const double *restrict head, double *restrict highest,
+                            double *restrict lowest)
+{
+    for (int i = 0; i < count; i++) {
+        highest[i] = head[i] > highest[i] ? head[i] : highest[i];
+        lowest[i] = head[i] < lowest[i] ? head[i] : lowest[i];
+    }
+}
+
+EACH_WIDTH
 static void find_differences(int count, const double *restrict right, const double *restrict left,
                              double *restrict difference)
 {
@@ -76,7 +86,11 @@ double sweep_take(const struct sweep *sweep, const struct loss *loss)
         int count = sweep->count - i < CHUNK ? sweep->count - i : CHUNK;
         double *right = sweep->right + i;
         double *left = sweep->left + i;
-        note_heads(count, right, left, sweep->highest + i, sweep->lowest + i);
+        if (sweep->head == NULL) {
+            note_heads(count, right, left, sweep->highest + i, sweep->lowest + i);
+        } else {
+            note_true_heads(count, sweep->head + i, sweep->highest + i, sweep->lowest + i);
+        }
         if (loss->kind != LOSS_NONE) {
             find_differences(count, right, left, difference);
             loss_row(loss, count, difference, lost);

@@ -10,10 +10,11 @@
 /* Nodes of a stretch: [count] each. */
 struct sweep {
     int count;
-    double *right;   /* m, p */
-    double *left;    /* m, m */
-    double *highest; /* m */
-    double *lowest;  /* m */
+    double *right;      /* m, p */
+    double *left;       /* m, m */
+    const double *head; /* m, where it is not (p + m)/2; else NULL */
+    double *highest;    /* m */
+    double *lowest;     /* m */
 };
 
 /* Returns the least p plus the least m that go on: twice a bound below of every head that two of
