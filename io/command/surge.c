@@ -122,11 +122,13 @@ static void print_boiling(const struct work *work, const struct surge *surge)
     if (isfinite(surge->vapour_distance)) {
         (void)fprintf(to->out, ", %.1f m along it", surge->vapour_distance);
     }
-    (void)fprintf(
-        to->out,
-        "; cavities of up to %.3g L open\n      and shut again with a blow, and pressures "
-        "after that are uncertain\n",
-        1e3 * surge->largest_cavity);
+    (void)fprintf(to->out, "; cavities of up to %.3g L open", 1e3 * surge->largest_cavity);
+    if (isfinite(surge->largest_time)) {
+        (void)fprintf(to->out, " (%.3f s, %s)", surge->largest_time,
+                      surge_largest_place(work->site->network, surge));
+    }
+    (void)fputs("\n      and shut again with a blow, and pressures after that are uncertain\n",
+                to->out);
 }
 
 /* Warns of what the tables only show. */

@@ -273,6 +273,14 @@ const char *surge_vapour_place(const struct network *network, const struct surge
     return surge->vapour_point != NETWORK_NONE ? network->points[surge->vapour_point].name : "";
 }
 
+const char *surge_largest_place(const struct network *network, const struct surge *surge)
+{
+    if (surge->largest_link != NETWORK_NONE) {
+        return network->links[surge->largest_link].name;
+    }
+    return surge->largest_point != NETWORK_NONE ? network->points[surge->largest_point].name : "";
+}
+
 static void put_attributes(const struct source *source)
 {
     const struct surge *surge = source->surge;
@@ -304,6 +312,10 @@ static void put_attributes(const struct source *source)
         sheet_attribute_text(sheet, "vapour_place", surge_vapour_place(source->network, surge));
         sheet_attribute_number(sheet, "vapour_distance", surge->vapour_distance);
         sheet_attribute_number(sheet, "largest_cavity", surge->largest_cavity);
+        sheet_attribute_number(sheet, "largest_cavity_time", surge->largest_time);
+        sheet_attribute_text(sheet, "largest_cavity_place",
+                             surge_largest_place(source->network, surge));
+        sheet_attribute_number(sheet, "largest_cavity_distance", surge->largest_distance);
     }
     sheet_attribute_number(sheet, "vapour_head", water_vapour_head(&source->site->water));
 }

@@ -1,4 +1,9 @@
-/* Boiling: cavities of vapour at the nodes inside pipes (solver/surge/kernel.h tells the model). */
+/* Boiling: cavities at the nodes inside pipes, of vapour or of a little gas (solver/surge/kernel.h
+ * tells the models). Vapour is the default: it meets the exact solution of a single cavity to
+ * round-off and leaves every other wave alone. Gas makes small cavities open and shut more
+ * smoothly, but where a whole pipe boils it does not settle sooner: on five grids the blow of such
+ * a case came out between 190 and 219 m with vapour and between 184 and 221 m with gas (computed).
+ */
 #ifndef SOLVER_SURGE_BOILING_H
 #define SOLVER_SURGE_BOILING_H
 
