@@ -7,7 +7,6 @@
 #define PROGRAM ANSWERED_BY_PROGRAM
 #define CASE ANSWERED_BY_CASE
 #define PERSON ANSWERED_BY_PERSON
-#define LATER ANSWERED_LATER
 
 static const struct question questions[INVENTORY_COUNT] = {
     {1, "survey", "Which water levels, on one datum?", CASE, "tanks: level, floor, brim"},
@@ -28,8 +27,7 @@ static const struct question questions[INVENTORY_COUNT] = {
     {11, "flow", "How much arrives at each outlet?", PROGRAM,
      "steady: runs, points; findings 'wanted pressure', 'regulator open', 'regulator shut'"},
     {12, "flow", "How even is it between like outlets?", PROGRAM, "steady: flow of each run"},
-    {13, "flow", "How often is each tank turned over?", PROGRAM,
-     "steady: net inflow against check: water in the tank"},
+    {13, "flow", "How often is each tank turned over?", PROGRAM, "fill: residence"},
     {14, "flow", "How much a metre of waterfall lip?", PROGRAM,
      "steady: flow of the outlet; 15 to 22 m3/h a metre"},
     {15, "flow", "What do filter, lamp and heater stand?", CASE,
@@ -77,11 +75,10 @@ static const struct question questions[INVENTORY_COUNT] = {
     {43, "drain-back", "Can it siphon?", PROGRAM, "steady: finding 'flows at rest'"},
     {44, "drain-back", "How much drains back?", PROGRAM, "check: litres in each run"},
     {45, "drain-back", "One valve stuck open: where does the water go?", PROGRAM,
-     "steady with that valve as a plain loss; finding 'fills at rest': time to the brim"},
+     "study --failures; finding 'fills at rest': time to the brim"},
     {46, "drain-back", "A slow leak: when is it over or dry?", PROGRAM,
      "non-return: leak; finding 'fills at rest'"},
-    {47, "drain-back", "Does the overflow take it all?", PERSON,
-     "overflow pipe against the largest inflow of steady"},
+    {47, "drain-back", "Does the overflow take it all?", PROGRAM, "fill: ran over of each tank"},
     {48, "drain-back", "At which level must the pump stop?", PERSON,
      "above the inlet by its submergence"},
     {49, "drain-back", "What at the restart?", PROGRAM,
@@ -122,7 +119,8 @@ static const struct question questions[INVENTORY_COUNT] = {
     {73, "surge", "How high and how low does it get?", PROGRAM, "surge: table of runs"},
     {74, "surge", "Does the valve slam?", PROGRAM, "surge: reverse flow, slam; choose"},
     {75, "surge", "Which events start it?", PROGRAM, "surge: events; one case for each"},
-    {76, "surge", "Which cure is enough?", PROGRAM, "choose; surge with the cure in the case"},
+    {76, "surge", "Which cure is enough?", PROGRAM,
+     "surge --size vessel, flywheel or relief; choose; the cure in the case"},
     {77, "surge", "How many cycles a day?", PERSON,
      "starts a day x range of surge against the class"},
     {78, "strength", "Does the class hold at this warmth?", PROGRAM, "finding 'pressure class'"},
@@ -155,8 +153,7 @@ static const struct question questions[INVENTORY_COUNT] = {
     {98, "life", "Is there oxygen?", PERSON, "at least 5 mg/L"},
     {99, "life", "What is the second means?", PERSON,
      "its own supply and pipe; an alarm to a person"},
-    {100, "life", "What if any one thing fails?", LATER,
-     "one case for each: pump off, valve as a plain loss, strainer blocked"},
+    {100, "life", "What if any one thing fails?", PROGRAM, "study --failures: worst first"},
     {101, "handing over", "Have the joints cured?", PERSON, "1 h a bar, longer when cold"},
     {102, "handing over", "Which test pressure?", PERSON,
      "EN 805: working pressure with surge + 1 bar when surge was computed"},
@@ -186,9 +183,7 @@ const char *answered_by_text(enum answered_by by)
     case ANSWERED_BY_CASE:
         return "case file";
     case ANSWERED_BY_PERSON:
-        return "you";
-    case ANSWERED_LATER:
         break;
     }
-    return "not yet";
+    return "you";
 }
