@@ -236,5 +236,4 @@ void section_checklist(const struct material *material, FILE *out)
                   "last column is for the pen.</p>\n",
                   INVENTORY_COUNT);
     put_questions(ANSWERED_BY_PERSON, "Looked at on the spot", out);
-    put_questions(ANSWERED_LATER, "Not computed yet: what to do meanwhile", out);
 }

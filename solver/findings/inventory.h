@@ -9,8 +9,7 @@ enum { INVENTORY_COUNT = 109 };
 enum answered_by {
     ANSWERED_BY_PROGRAM, /* computed; `where` names the command and the field or finding */
     ANSWERED_BY_CASE,    /* stated by the user; `where` names the key */
-    ANSWERED_BY_PERSON,  /* looked at on the spot; `where` says what to look for */
-    ANSWERED_LATER /* the program should, and does not yet; `where` says what to do meanwhile */
+    ANSWERED_BY_PERSON   /* looked at on the spot; `where` says what to look for */
 };
 
 struct question {
