@@ -43,6 +43,12 @@ size_t material_rows(const struct sheet *sheet, const char *field)
     return found ? found->count : 0;
 }
 
+const char *material_end(const struct network *network, int point)
+{
+    int tank = network->points[point].tank;
+    return tank == NETWORK_NONE ? network->points[point].name : network->tanks[tank].name;
+}
+
 /* Takes a group unless there is one already; *is_new tells that it was taken now. */
 static bool take(const struct reader *reader, const char *path, struct sheet *sheet, bool *has,
                  bool *is_new, struct material *material, struct failure *failure)
@@ -128,6 +134,7 @@ static void keep_picture(void *user, const char *path)
     picture->text = file_read(path, PICTURE_SIZE_MOST, material->arena, &size, gathering->failure);
     picture->title = arena_text(material->arena, gathering->figures->title);
     picture->description = describe(gathering->figures->kind);
+    picture->has_legend = gathering->figures->kind == FIGURE_SKETCH;
     if (picture->text && picture->title) {
         material->picture_count++;
     } else {

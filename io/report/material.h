@@ -17,6 +17,7 @@ struct picture {
     const char *text; /* the whole SVG */
     const char *title;
     const char *description;
+    bool has_legend; /* its description stands in it already */
 };
 
 struct material {
@@ -54,6 +55,9 @@ double material_number(const struct sheet *sheet, const char *name);
 /* The number at `row` of a field, NAN when it is not there; its text, "" when it is not. */
 double material_value(const struct sheet *sheet, const char *field, size_t row);
 const char *material_word(const struct sheet *sheet, const char *field, size_t row);
+
+/* The name a person gave to a point: that of the tank whose mouth it is, or its own. */
+const char *material_end(const struct network *network, int point);
 
 /* How many rows a field has, 0: it is not there. */
 size_t material_rows(const struct sheet *sheet, const char *field);

@@ -160,8 +160,8 @@ static void put_run(const struct network *network, const struct tree *node, stru
     }
     html_wrap(out, "<h3>Run: ", node->key, "</h3>\n");
     if (run) {
-        html_wrap(out, "<p>From ", network->points[run->from].name, "");
-        html_wrap(out, " to ", network->points[run->to].name, ".</p>\n");
+        html_wrap(out, "<p>From ", material_end(network, run->from), "");
+        html_wrap(out, " to ", material_end(network, run->to), ".</p>\n");
     }
     (void)snprintf(caption, sizeof caption, "Parts of %.150s", node->key);
     put_items(own, caption, out);

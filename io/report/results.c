@@ -21,7 +21,8 @@ void section_pictures(const struct material *material, FILE *out)
                          : "No picture was made of this.</div>\n"
                            "<figcaption>",
                   picture->title, ". ");
-        html_wrap(out, "", picture->description, "</figcaption>\n</figure>\n");
+        html_wrap(out, "", picture->has_legend ? "" : picture->description,
+                  "</figcaption>\n</figure>\n");
     }
     if (material->picture_why[0]) {
         html_wrap(out, "<p>Pictures are missing: ", material->picture_why, ".</p>\n");
@@ -154,9 +155,33 @@ static void put_table(const struct sheet *sheet, const char *caption,
     }
 }
 
+/* Puts the names of tanks where the results name the mouths of their runs. */
+static void name_ends(const struct material *material, struct sheet *steady)
+{
+    const struct network *network = material->site->network;
+    for (int k = 0; k < steady->field_count; k++) {
+        struct field *field = &steady->fields[k];
+        bool is_to = strcmp(field->name, "run_to") == 0;
+        bool is_end = is_to || strcmp(field->name, "run_from") == 0;
+        if (!is_end || !field->texts || field->count != (size_t)network->run_count) {
+            continue;
+        }
+        const char **names = arena_take(material->arena, field->count + 1, sizeof *names);
+        for (size_t i = 0; names && i < field->count; i++) {
+            const struct run *run = &network->runs[i];
+            names[i] = material_end(network, is_to ? run->to : run->from);
+        }
+        field->texts = names ? names : field->texts;
+    }
+}
+
 void section_flow(const struct material *material, FILE *out)
 {
-    const struct sheet *steady = &material->steady;
+    struct sheet renamed = material->steady;
+    const struct sheet *steady = &renamed;
+    if (material->site) {
+        name_ends(material, &renamed);
+    }
     put_table(steady, "Runs", run_columns, NULL, out);
     put_table(steady, "Pumps", pump_columns, NULL, out);
     put_table(steady, "Non-return valves as the case has them", valve_columns, NULL, out);

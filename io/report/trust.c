@@ -27,30 +27,6 @@ static int put_faults(const struct faults *faults, enum fault_level level, const
     return count;
 }
 
-static int put_placeholders(const struct site *site, FILE *out)
-{
-    int count = 0;
-    for (int i = 0; i < site->pump_count; i++) {
-        if (site->pumps[i].inertia_is_estimated) {
-            html_wrap(out, "<li>Pump ", site->pumps[i].name,
-                      ": its inertia is estimated (Thorley 1991); a factor of 2 either way is "
-                      "normal.</li>\n");
-            count++;
-        }
-    }
-    for (int i = 0; i < site->valve_count; i++) {
-        const struct link *link = &site->network->links[site->valves[i].link];
-        const struct non_return *valve = link->data;
-        if (valve->is_placeholder) {
-            html_wrap(out, "<li>Placeholder: valve ", link->name, ", ");
-            html_wrap(out, "", valve->type, ": ");
-            html_wrap(out, "", valve->source ? valve->source : "no source", "</li>\n");
-            count++;
-        }
-    }
-    return count;
-}
-
 static int put_candidates(const struct sheet *choose, FILE *out)
 {
     int open = 0;
@@ -98,7 +74,6 @@ void section_assumptions(const struct material *material, FILE *out)
     if (material->site) {
         count += put_faults(&material->faults, FAULT_DOUBT, "To look at again: ", out);
         count += put_faults(&material->faults, FAULT_ASSUMED, "Assumed: ", out);
-        count += put_placeholders(material->site, out);
     }
     if (material->has_choose) {
         count += put_candidates(&material->choose, out);
@@ -111,7 +86,8 @@ static void put_proof(FILE *out, const char *what, double value, const char *uni
 {
     (void)fprintf(out, "<tr><th scope=\"row\">%s</th><td>", what);
     if (isfinite(value)) {
-        (void)fprintf(out, "%.3g", value);
+        bool is_whole = value == floor(value) && fabs(value) < 1e9;
+        (void)fprintf(out, is_whole ? "%.0f" : "%.3g", value);
     } else {
         html_number(out, value, 0);
     }
@@ -219,7 +195,7 @@ static void put_questions(enum answered_by by, const char *caption, FILE *out)
     for (int i = 0; i < INVENTORY_COUNT; i++) {
         const struct question *question = inventory_at(i);
         if (question->by == by) {
-            (void)fprintf(out, "<tr><th scope=\"row\">%d</th>", question->number);
+            (void)fprintf(out, "<tr><th scope=\"row\" class=\"short\">%d</th>", question->number);
             html_wrap(out, "<td>", question->part, "</td>");
             html_wrap(out, "<td>", question->asks, "</td>");
             html_wrap(out, "<td>", question->where, "</td><td class=\"pen\"></td></tr>\n");

@@ -27,5 +27,5 @@ plot data using (0):($0 + 1):yticlabels(1) every ::1 with points pointtype -1, \
      data using ($2 == 1 ? $3 / 2 : NaN):($0 + 1):($3 / 2):(0.34) every ::1 with boxxyerror linecolor rgb blue, \
      data using ($2 > 1 ? $3 / 2 : NaN):($0 + 1):($3 / 2):(0.34) every ::1 with boxxyerror linecolor rgb sky, \
      data using ($2 > 0 ? $3 : NaN):($0 + 1):(sprintf(" %.1f", $3)) every ::1 with labels left font letters textcolor rgb black, \
-     data using ($2 > 0 ? NaN : 0):($0 + 1):(sprintf(" not suitable: %s", strcol(4))) every ::1 with labels left font letters textcolor rgb red
+     data using ($2 > 0 ? NaN : 0):($0 + 1):(sprintf(" not suitable: %s", strcol(4))) every ::1 with labels left font letters textcolor rgb red_words
 unset output

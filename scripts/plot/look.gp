@@ -13,6 +13,7 @@ set termoption noenhanced
 
 black = "#000000"; orange = "#e69f00"; sky = "#56b4e9"; green = "#009e73"
 yellow = "#f0e442"; blue = "#0072b2"; red = "#d55e00"; purple = "#cc79a7"; grey = "#8a8a8a"
+red_words = "#a84300" # the red is too faint for letters on white
 
 set linetype 1 linecolor rgb blue   linewidth 2.2 dashtype solid
 set linetype 2 linecolor rgb red    linewidth 2.2 dashtype (14, 5)

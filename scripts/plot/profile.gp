@@ -32,7 +32,7 @@ set xrange [0:along_max]
 set yrange [lower:upper]
 if (!has_class && class_min < 1e29) {
     set label 1 sprintf("class line lies above the picture, from %.0f m", class_min) \
-        at graph 0.01, graph 0.975 textcolor rgb red
+        at graph 0.01, graph 0.975 textcolor rgb red_words
 }
 
 plot data using 1:4:5 every ::1 with filledcurves linecolor rgb sky fillstyle transparent solid 0.18 noborder title "range of heads", \

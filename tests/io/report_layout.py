@@ -33,9 +33,16 @@ addEventListener("load", () => {
       const c = parts(getComputedStyle(e).backgroundColor); if (c[3] > 0.99) return c; }
     return matchMedia("(prefers-color-scheme: dark)").matches ? [0, 0, 0, 1] : [255, 255, 255, 1]; };
   const wide = document.documentElement.clientWidth, found = {width: wide, scroll: document.documentElement.scrollWidth,
-    dark: matchMedia("(prefers-color-scheme: dark)").matches, out: [], faint: [], seen: 0, boxes: 0, cards: []};
+    dark: matchMedia("(prefers-color-scheme: dark)").matches, out: [], faint: [], seen: 0, boxes: 0, letters: 0, cards: []};
   for (const e of document.querySelectorAll("body *")) {
-    if (e.closest("svg")) continue;
+    if (e.closest("svg")) {
+      if (e.matches("text")) {
+        found.letters++;
+        const ratio = contrast(parts(getComputedStyle(e).fill), ground(e));
+        if (ratio < 4.5) found.faint.push(ratio.toFixed(2) + " " + words(e));
+      }
+      continue;
+    }
     const box = e.getBoundingClientRect();
     if (e.matches(".scroll")) found.boxes += e.scrollWidth > e.clientWidth;
     if (!e.parentElement.closest(".scroll") && (box.right > wide + 0.5 || box.left < -0.5)) found.out.push(words(e));
@@ -106,6 +113,7 @@ for width in (360, 1200):
         claim(found["scroll"] <= width, f"{name}: {found['scroll']} px of page")
         claim(not found["out"], f"{name}: sticks out: {found['out'][:5]}")
         claim(found["seen"] > 300, f"{name}: only {found['seen']} texts were seen")
+        claim(found["letters"] > 100 or not shutil.which("gnuplot"), f"{name}: only {found['letters']} words in pictures")
         claim(not found["faint"], f"{name}: too faint: {found['faint'][:5]}")
         claim(set(found["cards"]) <= {"255,255,255"}, f"{name}: a picture on {set(found['cards'])}")
 
