@@ -33,7 +33,8 @@ struct request;
 
 struct command {
     const char *name;
-    const char *operands; /* "CASE", "RESULTS [PATH]"; in square brackets: may be left out */
+    const char *operands; /* "CASE", "RESULTS [PATH]"; in square brackets: may be left out,
+                             ending in "...]": may stand as often as there is room */
     const char *summary;  /* one line */
     const char *details;  /* more lines for --help; NULL: none */
     const char *example;  /* lines that can be typed as they stand */

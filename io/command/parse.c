@@ -157,7 +157,8 @@ void command_operands(const struct command *command, int *least, int *most)
     while (*at) {
         size_t length = strcspn(at, " ");
         *least += *at != '[';
-        *most += 1;
+        bool goes_on = length > 4 && strncmp(at + length - 4, "...]", 4) == 0;
+        *most += goes_on ? OPERAND_COUNT_MAX - *most : 1;
         at += length;
         at += strspn(at, " ");
     }

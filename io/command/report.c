@@ -102,7 +102,7 @@ static enum exit_code run(const struct request *request)
 
 const struct command command_report = {
     .name = "report",
-    .operands = "RESULTS [RESULTS] [RESULTS]",
+    .operands = "RESULTS [MORE...]",
     .summary = "One page to read, print and hand over, from results",
     .details = "Writes an HTML page beside the results, or to --output, that needs nothing from\n"
                "outside. Further files of the same case add what the first lacks: surge, hours.",

@@ -57,6 +57,9 @@ void section_question(const struct material *material, FILE *out)
         (void)fputs("<li>How do levels, pumps and energy go over the hours the case names?</li>\n",
                     out);
     }
+    if (material->has_study) {
+        (void)fputs("<li>What does it come to when the inputs the case names vary?</li>\n", out);
+    }
     (void)fputs("</ul>\n", out);
 }
 
@@ -206,7 +209,7 @@ static void answer_findings(const struct sheet *findings, FILE *out)
 void section_answer(const struct material *material, FILE *out)
 {
     bool has_any = material->has_choose || material->has_steady || material->has_surge ||
-                   material->has_filling;
+                   material->has_filling || material->has_study;
     (void)fputs("<div class=\"answer\">\n", out);
     if (material->has_choose) {
         answer_choice(&material->choose, out);
@@ -220,6 +223,11 @@ void section_answer(const struct material *material, FILE *out)
     if (material->has_filling) {
         (void)fputs("<p>The course of levels and pumps stands in <a href=\"#hours\">hours and "
                     "days</a>.</p>\n",
+                    out);
+    }
+    if (material->has_study) {
+        (void)fputs("<p>What the variants come to stands in <a href=\"#study\">many variants</a>."
+                    "</p>\n",
                     out);
     }
     if (material->has_findings) {

@@ -59,7 +59,7 @@ void html_number(FILE *out, double number, int decimals)
                     out);
         return;
     }
-    if (fabs(number) >= 1e12) {
+    if (fabs(number) >= 1e12 || decimals == HTML_DIGITS) {
         (void)snprintf(text, sizeof text, "%.4g", number);
     } else {
         (void)snprintf(text, sizeof text, "%.*f", decimals, number);
@@ -92,13 +92,18 @@ void html_heads(FILE *out, int count, const char *const heads[])
     (void)fputs("</tr></thead>\n<tbody>\n", out);
 }
 
+static bool is_counted(const struct html_column *column)
+{
+    return column->decimals >= 0 || column->decimals == HTML_DIGITS;
+}
+
 static void put_cell(FILE *out, const struct field *field, size_t row,
                      const struct html_column *column, bool is_head)
 {
     bool is_text = field->kind == FIELD_TEXT;
     const char *tag = is_head ? "th" : "td";
     (void)fprintf(out, "<%s%s%s>", tag, is_head ? " scope=\"row\"" : "",
-                  is_text || is_head || column->decimals < 0 ? "" : " class=\"number\"");
+                  is_text || is_head || !is_counted(column) ? "" : " class=\"number\"");
     if (is_text) {
         html_text(out, field->texts[row]);
     } else if (column->decimals == HTML_YES) {
@@ -114,7 +119,7 @@ static void put_heads(FILE *out, const struct sheet *sheet, const struct html_co
     (void)fputs("<thead><tr>", out);
     for (const struct html_column *column = columns; column->field; column++) {
         const struct field *field = sheet_find(sheet, column->field);
-        bool is_number = field && field->kind != FIELD_TEXT && column->decimals >= 0;
+        bool is_number = field && field->kind != FIELD_TEXT && is_counted(column);
         if (!field) {
             continue;
         }

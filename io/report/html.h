@@ -13,11 +13,12 @@ void html_text(FILE *out, const char *text);
 /* Before, text escaped, after: html_wrap(out, "<td>", name, "</td>"). */
 void html_wrap(FILE *out, const char *before, const char *text, const char *after);
 
-/* A number with `decimals` (the minus sign a true one); NAN and infinite: a dash with "not known"
- * for those who cannot see it. */
+/* A number with `decimals` or HTML_DIGITS (the minus sign a true one); NAN and infinite: a dash
+ * with "not known" for those who cannot see it. */
 void html_number(FILE *out, double number, int decimals);
 
-enum { HTML_TEXT = -1, HTML_YES = -2 }; /* instead of decimals: a text; yes or no */
+/* Instead of decimals: a text; yes or no; four digits. */
+enum { HTML_TEXT = -1, HTML_YES = -2, HTML_DIGITS = -3 };
 
 /* One column of a table; a list ends with a field of NULL. Shown is factor x value. */
 struct html_column {

@@ -77,6 +77,10 @@ static bool take_all(const struct reader *reader, bool *is_new, struct material 
            take(reader, "/surge", &material->surge, &material->has_surge, is_new, material,
                 failure) &&
            take(reader, "/filling", &material->filling, &material->has_filling, is_new, material,
+                failure) &&
+           take(reader, "/study/summary", &material->study, &material->has_study, is_new, material,
+                failure) &&
+           take(reader, "/study/limits", &material->limits, &material->has_limits, is_new, material,
                 failure);
 }
 

@@ -28,11 +28,15 @@ struct material {
     struct sheet choose;
     struct sheet surge;
     struct sheet filling;
+    struct sheet study; /* its summary */
+    struct sheet limits;
     bool has_steady;
     bool has_findings;
     bool has_choose;
     bool has_surge;
     bool has_filling;
+    bool has_study;
+    bool has_limits;
     const struct site *site; /* NULL: the case could not be read again; `case_why` tells */
     char case_why[MATERIAL_WHY_SIZE];
     struct faults faults; /* of reading it: doubts and assumptions */

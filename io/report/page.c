@@ -32,6 +32,11 @@ static bool has_filling(const struct material *material)
     return material->has_filling;
 }
 
+static bool has_study(const struct material *material)
+{
+    return material->has_study;
+}
+
 static bool has_findings(const struct material *material)
 {
     return material->has_findings;
@@ -46,6 +51,7 @@ static const struct section sections[] = {
     {"flow", "Flow and pressure", has_steady, section_flow},
     {"surge", "Surge", has_surge, section_surge},
     {"hours", "Hours and days", has_filling, section_filling},
+    {"study", "Many variants", has_study, section_study},
     {"parts", "Parts by run", NULL, section_parts},
     {"assumptions", "Assumptions and placeholders", NULL, section_assumptions},
     {"proof", "Proof and error bands", NULL, section_proof},

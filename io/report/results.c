@@ -192,10 +192,12 @@ void section_flow(const struct material *material, FILE *out)
 static const struct html_column surge_run_columns[] = {
     {"run", "run", "", 1.0, HTML_TEXT},
     {"run_highest", "highest", "m", 1.0, 1},
+    {"run_highest_band", "right within", "m", 1.0, 2},
     {"run_highest_at", "at", "m along", 1.0, 1},
     {"run_allowed", "class allows", "m", 1.0, 1},
     {"run_highest_share", "of class", "%", 100.0, 0},
     {"run_lowest", "lowest", "m", 1.0, 1},
+    {"run_lowest_band", "right within", "m", 1.0, 2},
     {"run_lowest_at", "at", "m along", 1.0, 1},
     {"run_lowest_margin", "above boiling", "m", 1.0, 1},
     {NULL, NULL, NULL, 0.0, 0},
@@ -206,9 +208,23 @@ static const struct html_column surge_valve_columns[] = {
     {"valve_type", "type", "", 1.0, HTML_TEXT},
     {"shut_time", "shut after", "s", 1.0, 3},
     {"reverse_velocity", "ran back", "m/s", 1.0, 3},
+    {"reverse_velocity_band", "right within", "m/s", 1.0, 3},
     {"slam_head", "slam", "m", 1.0, 1},
+    {"slam_head_band", "right within", "m", 1.0, 2},
     {"shuts", "met its seat", "times", 1.0, 0},
     {"opening_end", "open at end", "%", 100.0, 0},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column vessel_columns[] = {
+    {"vessel", "air vessel", "", 1.0, HTML_TEXT},
+    {"vessel_volume", "volume", "L", 1e3, 1},
+    {"vessel_gas_start", "gas at first", "L", 1e3, 1},
+    {"vessel_gas_min", "least", "L", 1e3, 1},
+    {"vessel_gas_max", "most", "L", 1e3, 1},
+    {"vessel_pressure_max", "highest pressure", "m", 1.0, 1},
+    {"vessel_pressure_min", "lowest", "m", 1.0, 1},
+    {"vessel_empty_time", "empty after", "s", 1.0, 2},
     {NULL, NULL, NULL, 0.0, 0},
 };
 
@@ -218,8 +234,14 @@ void section_surge(const struct material *material, FILE *out)
     (void)fputs("<p>Pressures are gauge pressures in metres of water over the pipe; below zero "
                 "the pipe is sucked at from inside.</p>\n",
                 out);
+    if (sheet_find(surge, "run_highest_band")) {
+        (void)fputs("<p>\"Right within\" is the error of the computation, from runs on several "
+                    "grids; how well the case tells of the site is not in it.</p>\n",
+                    out);
+    }
     put_table(surge, "Pressure along each run", surge_run_columns, NULL, out);
     put_table(surge, "Non-return valves while things moved", surge_valve_columns, NULL, out);
+    put_table(surge, "Air vessels", vessel_columns, NULL, out);
 }
 
 static const struct html_column hours_tank_columns[] = {
@@ -252,4 +274,37 @@ void section_filling(const struct material *material, FILE *out)
     (void)fputs(" L.</p>\n", out);
     put_table(filling, "Tanks over the hours", hours_tank_columns, "tank_moves", out);
     put_table(filling, "Pumps over the hours", hours_pump_columns, NULL, out);
+}
+
+static const struct html_column measure_columns[] = {
+    {"measure", "measure", "", 1.0, HTML_TEXT},
+    {"unit", "unit", "", 1.0, HTML_TEXT},
+    {"count", "variants", "", 1.0, 0},
+    {"least", "least", "", 1.0, HTML_DIGITS},
+    {"low", "5 of 100 below", "", 1.0, HTML_DIGITS},
+    {"median", "median", "", 1.0, HTML_DIGITS},
+    {"high", "5 of 100 above", "", 1.0, HTML_DIGITS},
+    {"greatest", "greatest", "", 1.0, HTML_DIGITS},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column limit_columns[] = {
+    {"limit", "limit", "", 1.0, HTML_TEXT},
+    {"known", "variants", "", 1.0, 0},
+    {"exceeded", "that exceed it", "", 1.0, 0},
+    {"share", "share", "%", 100.0, 1},
+    {"share_low", "95 % interval from", "%", 100.0, 1},
+    {"share_high", "to", "%", 100.0, 1},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+void section_study(const struct material *material, FILE *out)
+{
+    (void)fputs("<p>What many variants of the case come to, in SI units; the variants themselves "
+                "stand in the results.</p>\n",
+                out);
+    put_table(&material->study, "Measures over all variants", measure_columns, NULL, out);
+    if (material->has_limits) {
+        put_table(&material->limits, "Limits over all variants", limit_columns, NULL, out);
+    }
 }

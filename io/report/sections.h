@@ -14,6 +14,7 @@ void section_findings(const struct material *material, FILE *out);
 void section_flow(const struct material *material, FILE *out);
 void section_surge(const struct material *material, FILE *out);
 void section_filling(const struct material *material, FILE *out);
+void section_study(const struct material *material, FILE *out);
 void section_parts(const struct material *material, FILE *out);
 void section_assumptions(const struct material *material, FILE *out);
 void section_proof(const struct material *material, FILE *out);

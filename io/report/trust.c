@@ -7,15 +7,46 @@
 #include <math.h>
 #include <string.h>
 
-static int put_faults(const struct faults *faults, enum fault_level level, const char *before,
+/* The valve that the case says on this line and some of whose numbers have no figure, or NULL. */
+static const struct link *open_valve_on(const struct site *site, int line)
+{
+    for (int i = 0; i < site->valve_count; i++) {
+        const struct link *link = &site->network->links[site->valves[i].link];
+        const struct non_return *valve = link->data;
+        if (link->place.line == line && valve->is_placeholder && valve->source) {
+            return link;
+        }
+    }
+    return NULL;
+}
+
+/* A message has room for the beginning of a valve's source only: the whole one comes from the valve
+ * itself. */
+static void put_message(const struct site *site, const struct failure *failure, FILE *out)
+{
+    bool is_cut = strlen(failure->message) >= FAILURE_MESSAGE_SIZE - 1;
+    bool has_source = strstr(failure->message, "without a published figure") != NULL;
+    const struct link *link = has_source ? open_valve_on(site, failure->place.line) : NULL;
+    if (link) {
+        const struct non_return *valve = link->data;
+        html_wrap(out, "non-return '", link->name, "': numbers of a '");
+        html_wrap(out, "", valve->type, "' without a published figure (");
+        html_wrap(out, "", valve->source, ")");
+    } else {
+        html_wrap(out, "", failure->message, is_cut ? " ..." : "");
+    }
+}
+
+static int put_faults(const struct material *material, enum fault_level level, const char *before,
                       FILE *out)
 {
+    const struct faults *faults = &material->faults;
     int count = 0;
     for (int i = 0; i < faults->count; i++) {
         const struct failure *failure = &faults->list[i].failure;
         if (faults->list[i].level == level) {
             html_wrap(out, "<li>", before, "");
-            html_text(out, failure->message);
+            put_message(material->site, failure, out);
             if (failure->place.line > 0) {
                 (void)fprintf(out, " <span class=\"quiet\">(line %d of the case)</span>",
                               failure->place.line);
@@ -72,8 +103,8 @@ void section_assumptions(const struct material *material, FILE *out)
     }
     (void)fputs("<ul>\n", out);
     if (material->site) {
-        count += put_faults(&material->faults, FAULT_DOUBT, "To look at again: ", out);
-        count += put_faults(&material->faults, FAULT_ASSUMED, "Assumed: ", out);
+        count += put_faults(material, FAULT_DOUBT, "To look at again: ", out);
+        count += put_faults(material, FAULT_ASSUMED, "Assumed: ", out);
     }
     if (material->has_choose) {
         count += put_candidates(&material->choose, out);
@@ -81,16 +112,12 @@ void section_assumptions(const struct material *material, FILE *out)
     (void)fputs(count == 0 ? "<li>Nothing more was assumed.</li>\n</ul>\n" : "</ul>\n", out);
 }
 
-/* A row of the table of proof: words, number x factor in %.3g, unit. */
+/* A row of the table of proof: words, number, unit. */
 static void put_proof(FILE *out, const char *what, double value, const char *unit)
 {
     (void)fprintf(out, "<tr><th scope=\"row\">%s</th><td>", what);
-    if (isfinite(value)) {
-        bool is_whole = value == floor(value) && fabs(value) < 1e9;
-        (void)fprintf(out, is_whole ? "%.0f" : "%.3g", value);
-    } else {
-        html_number(out, value, 0);
-    }
+    bool is_whole = isfinite(value) && value == floor(value);
+    html_number(out, value, is_whole ? 0 : HTML_DIGITS);
     (void)fprintf(out, " %s</td></tr>\n", unit);
 }
 
@@ -127,6 +154,8 @@ static void prove_surge(const struct sheet *surge, FILE *out)
               100.0 * material_number(surge, "largest_wave_speed_change"), "%");
     put_proof(out, "short pipes taken as a lump", material_number(surge, "pipes_taken_as_lumped"),
               "");
+    put_proof(out, "runs on finer and coarser grids", material_number(surge, "grids"), "");
+    put_proof(out, "order of the error seen in them", material_number(surge, "observed_order"), "");
     html_table_close(out);
 }
 

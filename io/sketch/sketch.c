@@ -110,7 +110,7 @@ static void put_valve(const struct sketch *sketch, int i)
 static void put_link_shape(const struct sketch *sketch, int i)
 {
     const struct link *link = &sketch->network->links[i];
-    bool is_pump = strcmp(link->element->kind, "pump") == 0;
+    bool is_pump = strncmp(link->element->kind, "pump", 4) == 0; /* with a rising curve too */
     bool is_valve = strcmp(link->element->kind, "non-return") == 0;
     FILE *out = sketch->out;
     (void)fprintf(out, "  l%d [shape=%s, label=\"", i,
@@ -129,6 +129,26 @@ static void put_link_shape(const struct sketch *sketch, int i)
     (void)fputs("\"];\n", out);
 }
 
+/* What the case says of points and outlets (a tee's leg, an open end) belongs to no run; an open
+ * end or an air vessel is no line but a word at its point. */
+static bool is_open_end(const struct network *network, const struct link *link)
+{
+    const struct point *to = &network->points[link->to];
+    return link->run == NETWORK_NONE && to->is_held && to->tank == NETWORK_NONE;
+}
+
+static void put_end_words(const struct sketch *sketch, int point)
+{
+    for (int i = 0; i < sketch->network->link_count; i++) {
+        const struct link *link = &sketch->network->links[i];
+        if (link->from == point && is_open_end(sketch->network, link)) {
+            bool is_plain = strcmp(link->element->kind, "fitting") == 0;
+            (void)fputs("\\n", sketch->out);
+            put(sketch, is_plain ? "open end" : link->element->kind);
+        }
+    }
+}
+
 static void put_point_shape(const struct sketch *sketch, int i)
 {
     const struct point *point = &sketch->network->points[i];
@@ -143,7 +163,9 @@ static void put_point_shape(const struct sketch *sketch, int i)
     }
     (void)fprintf(out, "  p%d [shape=box, penwidth=0.6, label=\"", i);
     put(sketch, point->name);
-    (void)fprintf(out, "\\nat %.2f m\"];\n", point->elevation);
+    (void)fprintf(out, "\\nat %.2f m", point->elevation);
+    put_end_words(sketch, i);
+    (void)fputs("\"];\n", out);
 }
 
 /* The arrow of a line with this link's flow. */
@@ -199,14 +221,6 @@ static void put_run(const struct sketch *sketch, const struct run *run)
     put_arrow(sketch, run->first_link);
     put_run_words(sketch, run);
     (void)fputs("];\n", out);
-}
-
-/* What the case says of points and outlets (a tee's leg, an open end) belongs to no run; an open
- * end is drawn as its point alone. */
-static bool is_open_end(const struct network *network, const struct link *link)
-{
-    const struct point *to = &network->points[link->to];
-    return to->is_held && to->tank == NETWORK_NONE;
 }
 
 static void put_shapes(const struct sketch *sketch)

@@ -186,6 +186,10 @@ for command, path in files.items():
     if has_dot:
         claim("sketch of the site" in page.titles.get("picture-1-title", ""), f"{command}: no sketch")
 
+# Numbers of the valve of that case without a figure are told, with the line they stand on.
+line = next(number for number, text in enumerate(open(case, encoding="utf-8"), 1) if "non-return" in text)
+claim(f"(line {line} of the case)" in words, f"no assumption is told of line {line}")
+
 # Both together, at a place of the asker's choice.
 both = os.path.join(folder, "both.html")
 run("report", files["choose"], files["surge"], "--output", both)
