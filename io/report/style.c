@@ -58,7 +58,7 @@ static const char *const rules[] = {
     "  body { max-width: none; padding: 0; font-size: 10pt; }",
     "  table { font-size: 8.2pt; }",
     "  th, td { padding: 0.8mm 1mm; }",
-    "  .scroll { overflow: visible; }",
+    "  .scroll { overflow: visible; break-inside: avoid; }",
     "  .unit { white-space: normal; }",
     "  thead { display: table-header-group; }",
     "  h2, h3, caption { break-after: avoid; }",
