@@ -97,11 +97,16 @@ static struct root_value passing(const struct mechanism *part, double s, double 
     return s < 1.0 ? free : (struct root_value){1.0, 0.0};
 }
 
-/* Force of the flow that comes of the part's own movement: what the flow past the moving part gives
- * less what it gives the part at rest. The flow is taken as it was changing and K at the place it
- * is heading for, so that the step's law stays a rising function of the flow asked for. */
+/* Force of the flow that comes of the part's own movement as it shuts: it must push the water it
+ * sweeps out through its own gap, so the flow past it gives more than the flow past a part at rest.
+ * (As it opens it moves with the flow and what it sweeps is the flow: nothing is added, for the
+ * drop does not reckon with that flow either.) The flow is taken as it was changing and K at the
+ * place it is heading for, so that the step's law stays a rising function of the flow asked for. */
 static struct root_value rotation(const struct stage *stage, double speed)
 {
+    if (!(speed < 0.0)) {
+        return (struct root_value){0.0, 0.0};
+    }
     const double past = stage->going_on - stage->swept * speed;
     const double factor = stage->reverse_factor;
     const struct root_value force = {

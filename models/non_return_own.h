@@ -26,8 +26,8 @@ struct non_return_own {
     const double *loss_opening; /* [loss_count] share of travel, rising, above 0 */
     const double *loss;         /* [loss_count] K, falling */
 
-    /* Share of the water swept by the moving part that its force hangs on besides the flow: force
-     * of flow Q - rotation x seat area x velocity of the part; 0: of the flow alone. */
+    /* Share of the water swept by the part as it shuts that its force hangs on besides the flow:
+     * force of flow Q - rotation x seat area x velocity of the part; 0: of the flow alone. */
     double rotation;
 
     /* A part that does not follow the flow: held open until the flow backward reaches

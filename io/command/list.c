@@ -9,6 +9,7 @@ const struct command *const commands[] = {
     &command_fill,
     &command_surge,
     &command_choose,
+    &command_valve,
     &command_study,
     &command_show,
     &command_plot,

@@ -9,6 +9,7 @@ extern const struct command command_steady;
 extern const struct command command_fill;
 extern const struct command command_surge;
 extern const struct command command_choose;
+extern const struct command command_valve;
 extern const struct command command_study;
 extern const struct command command_show;
 extern const struct command command_plot;
