@@ -269,7 +269,7 @@ static enum exit_code run(const struct request *request)
 
 const struct command command_valve = {
     .name = "valve",
-    .operands = "TYPE SIZE [TYPE SIZE]",
+    .operands = "TYPE SIZE [TYPE] [SIZE]",
     .summary = "How fast the water runs backward as a non-return valve shuts",
     .details =
         "For a row of decelerations of the water, by the valve's own motion, for one valve\n"
