@@ -1,10 +1,14 @@
 /* Error bands: the observed order where theory gives one, and random sites whose bands must hold
- * the answer of a much finer grid (own runs: no outside source is needed to compare grids). */
+ * the answer of a much finer grid (own runs: no outside source is needed to compare grids).
+ * BAND_SITES in the environment: so many sites for each precision, and the share is told; see
+ * scripts/property. */
 #include "models/fitting.h"
 #include "solver/surge/precision.h"
 #include "tests/solver/laboratory.h"
 
 #include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
 
 /* A linear congruential sequence (Knuth, MMIX): 0 to 1, the same on every machine. */
 static double draw(uint64_t *seed)
@@ -102,11 +106,19 @@ static void check_bands(enum precision precision, int sites, uint64_t seed)
 {
     int count = 0;
     int held = 0;
+    const char *wanted = getenv("BAND_SITES");
+    sites = wanted ? atoi(wanted) : sites;
+    cr_assert_gt(sites, 0, "BAND_SITES: a whole number above 0 is expected");
     for (int i = 0; i < sites; i++) {
         struct random_site site;
         make_site(&site, &seed);
         count_held(&site.rig, precision, 12, &count, &held);
         rig_close(&site.rig);
+    }
+    if (wanted) {
+        printf("%d sites, %d grids: %d of %d peaks and troughs within their band, %.1f %%\n", sites,
+               precision == PRECISION_NORMAL ? 2 : 3, held, count, 100.0 * held / count);
+        fflush(stdout);
     }
     cr_expect_geq(held, 0.95 * count, "%d of %d", held, count);
 }
