@@ -20,6 +20,9 @@ bottom = low_min < ground_min ? low_min : ground_min
 span = top - bottom > 1 ? top - bottom : 1
 stats data using (valid(6) ? $6 : 1e30) every ::1 name "class" nooutput
 stats data using (valid(7) ? $7 : -1e30) every ::1 name "vapour" nooutput
+# Where no pipe's class is known the column holds no number, and nothing is set.
+if (!exists("class_min")) { class_min = 1e30 }
+if (!exists("vapour_max")) { vapour_max = -1e30; vapour_min = 1e30 }
 has_class = class_min < top + 1.2 * span
 has_vapour = vapour_max > bottom - 0.8 * span && vapour_max > -1e29
 upper = has_class && class_min + 0.15 * span > top ? class_min + 0.15 * span : top + 0.1 * span
