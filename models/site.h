@@ -39,6 +39,14 @@ struct surge_event {
     struct place place;
 };
 
+/* Heads that somebody measured at a gauge, to hold the run against. */
+struct measured_trace {
+    int count;          /* 0: none given */
+    int gauge;          /* index in surge_plan.gauges */
+    const double *time; /* [count] s from the run's start, rising */
+    const double *head; /* [count] m */
+};
+
 struct surge_plan {
     bool is_given;
     double duration;           /* s */
@@ -52,6 +60,7 @@ struct surge_plan {
     int gauge_count;
     const int *gauges; /* point or link: a link's gauge is its `to` point; see gauge_is_link */
     const bool *gauge_is_link;
+    struct measured_trace measured;
 };
 
 /* What a customer will not accept; NAN where nothing was said and the default rule holds. */

@@ -113,6 +113,28 @@ static void print_curves(const struct work *work, const struct surge *surge)
     }
 }
 
+/* How far the run is from what was measured, by the sheet, which compared them. */
+static void print_measured(const struct work *work, const struct sheet *sheet)
+{
+    const struct attribute *gauge = sheet_find_attribute(sheet, "measured_gauge");
+    if (!gauge) {
+        return;
+    }
+    FILE *out = work->terminal.out;
+    const double count = sheet_find_attribute(sheet, "measured_compared")->number;
+    if (!(count > 0.0)) {
+        (void)fprintf(out, "Measured at %s: no instant of it lies within the run.\n", gauge->text);
+        return;
+    }
+    (void)fprintf(out,
+                  "Measured at %s, %.0f instants: the run differs by at most %.3g m (%.3f s), by "
+                  "%.3g m root mean square.\n",
+                  gauge->text, count,
+                  fabs(sheet_find_attribute(sheet, "measured_difference")->number),
+                  sheet_find_attribute(sheet, "measured_difference_time")->number,
+                  sheet_find_attribute(sheet, "measured_difference_rms")->number);
+}
+
 static void print_boiling(const struct work *work, const struct surge *surge)
 {
     const struct terminal *to = &work->terminal;
@@ -209,6 +231,7 @@ static bool print_text(const struct work *work, const struct surge *surge,
     }
     print_curves(work, surge);
     print_pumps(work, surge);
+    print_measured(work, sheet);
     print_warnings(work, surge, sheet);
     (void)fputc('\n', to->out);
     print_certificate(work, surge);

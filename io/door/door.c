@@ -10,6 +10,7 @@
 #include "io/door/read_creep.h"
 #include "io/door/read_ends.h"
 #include "io/door/read_filling.h"
+#include "io/door/read_measured.h"
 #include "io/door/read_pumps.h"
 #include "io/door/read_runs.h"
 #include "io/door/read_study.h"
@@ -188,12 +189,12 @@ bool read_site(const char *path, struct arena *arena, struct site **site, struct
 void write_case_help(FILE *out)
 {
     static const struct section *const sections[] = {
-        &case_section,        &water_section,     &tank_section,     &point_section,
-        &point_law_section,   &tee_section,       &outlet_section,   &outlet_law_section,
-        &pump_section,        &run_section,       &own_type_section, &losses_section,
-        &limits_section,      &energy_section,    &surge_section,    &event_section,
-        &air_vessel_section,  &air_valve_section, &creep_section,    &study_section,
-        &study_spread_section};
+        &case_section,      &water_section,       &tank_section,      &point_section,
+        &point_law_section, &tee_section,         &outlet_section,    &outlet_law_section,
+        &pump_section,      &run_section,         &own_type_section,  &losses_section,
+        &limits_section,    &energy_section,      &surge_section,     &event_section,
+        &measured_section,  &air_vessel_section,  &air_valve_section, &creep_section,
+        &study_section,     &study_spread_section};
     for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++) {
         section_write_help(sections[i], out);
     }

@@ -1,6 +1,7 @@
 #include "io/door/read_surge.h"
 
 #include "io/command/nearest.h"
+#include "io/door/read_measured.h"
 #include "models/float_valve.h"
 #include "models/pump_curve.h"
 
@@ -11,7 +12,7 @@
 struct surge_words {
     double duration, largest_step;
     int reaches, friction, walls, cavities;
-    const struct tree *events, *gauges;
+    const struct tree *events, *gauges, *measured;
 };
 
 #define FIELD(name) offsetof(struct surge_words, name)
@@ -31,6 +32,10 @@ static const struct key surge_keys[] = {
      .kind = KEY_NODE,
      .offset = FIELD(gauges),
      .help = "a list of points and parts whose head and flow are kept"},
+    {.name = "measured",
+     .kind = KEY_NODE,
+     .offset = FIELD(measured),
+     .help = "heads measured at a gauge: {file: trace.csv, gauge: header}"},
     {.name = "largest step",
      .kind = KEY_QUANTITY,
      .offset = FIELD(largest_step),
@@ -356,5 +361,6 @@ void read_surge(struct draft *draft, const struct tree *node)
     if (node->kind == TREE_MAP) {
         read_events(draft, words.events);
         read_gauges(draft, words.gauges);
+        read_measured(draft, words.measured);
     }
 }

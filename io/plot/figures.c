@@ -75,9 +75,19 @@ static bool draw_time(struct figures *figures, struct failure *failure)
         return true;
     }
     figures_title(figures, "heads at the gauges and the non-return valves over time");
-    const char *const words[] = {"head",          "opening",      "flow", "picture",
-                                 figures->format, figures->title, NULL};
+    const struct attribute *gauge = sheet_find_attribute(&sheet, "measured_gauge");
+    const bool has_trace = gauge && gauge->text && sheet_find(&sheet, "measured_head");
+    const char *const words[] = {"head",
+                                 "opening",
+                                 "flow",
+                                 "picture",
+                                 figures->format,
+                                 figures->title,
+                                 has_trace ? "measured" : NULL,
+                                 has_trace ? gauge->text : NULL,
+                                 NULL};
     return write_field(figures, &sheet, "head", "head", failure) &&
+           (!has_trace || write_field(figures, &sheet, "measured_head", "measured", failure)) &&
            write_field(figures, &sheet, "opening", "opening", failure) &&
            write_field(figures, &sheet, "valve_flow", "flow", failure) &&
            figures_draw(figures, FIGURE_TIME, words, "time", failure);

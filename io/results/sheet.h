@@ -8,7 +8,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-enum { SHEET_DIMENSION_MAX = 16, SHEET_FIELD_MAX = 64, SHEET_ATTRIBUTE_MAX = 48, FIELD_RANK = 2 };
+enum { SHEET_DIMENSION_MAX = 16, SHEET_FIELD_MAX = 72, SHEET_ATTRIBUTE_MAX = 48, FIELD_RANK = 2 };
 
 enum field_kind { FIELD_NUMBER, FIELD_WHOLE /* whole numbers, held as doubles */, FIELD_TEXT };
 

@@ -1,6 +1,7 @@
 #include "io/results/surge_sheet.h"
 
 #include "io/results/protection_sheet.h"
+#include "solver/surge/trace.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -39,6 +40,14 @@ const char *surge_ending_text(enum surge_ending ending)
     return "stopped on request";
 }
 
+static const char *gauge_name(const struct source *source, int gauge)
+{
+    const struct surge_plan *plan = &source->site->surge;
+    int at = plan->gauges[gauge];
+    return plan->gauge_is_link[gauge] ? source->network->links[at].name
+                                      : source->network->points[at].name;
+}
+
 static bool put_gauges(const struct source *source, int time)
 {
     const struct surge_plan *plan = &source->site->surge;
@@ -52,7 +61,7 @@ static bool put_gauges(const struct source *source, int time)
         int at = plan->gauges[i];
         bool is_link = plan->gauge_is_link[i];
         int point = is_link ? source->network->links[at].to : at;
-        name[i] = is_link ? source->network->links[at].name : source->network->points[at].name;
+        name[i] = gauge_name(source, i);
         elevation[i] = source->network->points[point].elevation;
     }
     struct sheet *sheet = source->sheet;
@@ -65,6 +74,27 @@ static bool put_gauges(const struct source *source, int time)
     sheet_grid(sheet, (struct field_head){"flow", "m3 s-1", "flow at the gauge"}, time, along,
                source->surge->gauge_flow);
     return true;
+}
+
+/* What was measured, and how far the run is from it. */
+static void put_measured(const struct source *source)
+{
+    const struct measured_trace *trace = &source->site->surge.measured;
+    struct sheet *sheet = source->sheet;
+    if (trace->count == 0) {
+        return;
+    }
+    struct trace_difference difference = trace_compare(&source->site->surge, source->surge);
+    int along = sheet_dimension(sheet, "measured_time", (size_t)trace->count);
+    sheet_numbers(sheet, (struct field_head){"measured_time", "s", "instants measured"}, along,
+                  trace->time);
+    sheet_numbers(sheet, (struct field_head){"measured_head", "m", "head measured at the gauge"},
+                  along, trace->head);
+    sheet_attribute_text(sheet, "measured_gauge", gauge_name(source, trace->gauge));
+    sheet_attribute_number(sheet, "measured_compared", difference.count);
+    sheet_attribute_number(sheet, "measured_difference", difference.largest);
+    sheet_attribute_number(sheet, "measured_difference_time", difference.largest_time);
+    sheet_attribute_number(sheet, "measured_difference_rms", difference.root_mean_square);
 }
 
 static void fill_valve(const struct surge_valve *valve, int count, double *column)
@@ -329,6 +359,7 @@ bool surge_sheet(const struct site *site, const struct surge *surge, struct shee
     int time = sheet_dimension(sheet, "time", (size_t)surge->time_count);
     sheet_numbers(sheet, (struct field_head){"time", "s", "time from the start"}, time,
                   surge->time);
+    put_measured(&source);
     if (put_gauges(&source, time) && put_valves(&source, time) && put_pumps(&source, time) &&
         put_runs(&source) && put_points(&source) &&
         protection_sheet_put(sheet, time, site->network, &surge->protection, arena)) {

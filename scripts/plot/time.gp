@@ -4,6 +4,9 @@
 #   downsurge show site.h5 /surge/opening > opening.txt
 #   downsurge show site.h5 /surge/valve_flow > flow.txt
 #   gnuplot -c scripts/plot/time.gp head.txt opening.txt flow.txt time.svg svg "After the stop"
+# A trace measured at a gauge is drawn as points over the lines; its file and its gauge come last:
+#   downsurge show site.h5 /surge/measured_head > measured.txt
+#   gnuplot -c scripts/plot/time.gp head.txt opening.txt flow.txt time.svg svg "After the stop" measured.txt header
 # Columns of the data: time [s], then one for each gauge or valve; the first line names them.
 heads = ARG1
 openings = ARG2
@@ -11,6 +14,7 @@ flows = ARG3
 output = ARG4
 format = ARG5 eq "" ? "svg" : ARG5
 heading = ARG6
+measured = ARG7
 load substr(ARG0, 1, strlen(ARG0) - strlen("time.gp")) . "look.gp"
 
 # "head lift-1 [m]" -> "lift-1"
@@ -25,6 +29,12 @@ step(range) = power(range) * (raw(range) < 1.5 * power(range) ? 1 : raw(range) <
 stats heads using 1 every ::1 name "time" nooutput
 stats heads every ::1 name "head" nooutput
 stats openings every ::1 name "open" nooutput
+# Of a long trace not every point is drawn: some 300 fill the picture.
+every_nth = 1
+if (strlen(measured) > 0) {
+    stats measured using 1 every ::1 name "trace" nooutput
+    every_nth = trace_records > 300 ? int(ceil(trace_records / 300.0)) : 1
+}
 gauges = head_columns - 1
 valves = open_columns - 1
 panels = (gauges > 0) + 2 * (valves > 0)
@@ -49,7 +59,12 @@ if (gauges > 0) {
     what = "head at gauge [m]"
     @panel
     if (valves == 0) { set format x "%g"; set xlabel "time [s]" }
-    plot for [i = 2 : gauges + 1] heads using 1:i with lines linetype i - 1 title short(name(columnhead(i)))
+    if (strlen(measured) > 0) {
+        plot for [i = 2 : gauges + 1] heads using 1:i with lines linetype i - 1 title short(name(columnhead(i))), \
+             measured using 1:2 every every_nth::1 with points pointtype 6 pointsize 0.4 linecolor rgb "#000000" title short("measured " . ARG8)
+    } else {
+        plot for [i = 2 : gauges + 1] heads using 1:i with lines linetype i - 1 title short(name(columnhead(i)))
+    }
     unset label 2
 }
 if (valves > 0) {

@@ -179,6 +179,18 @@ for words in (["--for", "2 h"], ["--for=2h"], ["--for", "120", "min"]):
     claim(filled["attributes"]["time_reached"] == 7200, f"fill {words} did not reach its end")
 ends(2, "fill", case, "--for", "2", "litres", says="--for 2 litres")
 ends(2, "fill", case, "--for", "0", "h", says="above 0")
+
+# Heads measured at a gauge: told, kept, and drawn as points. Here 1 m above a head that never moves.
+traced, pictures = os.path.join(folder, "traced.yaml"), os.path.join(folder, "pictures")
+open(os.path.join(folder, "trace.csv"), "w").write("time [s],head [m]\n0,11\n1,11\n2.5,11\n")
+open(traced, "w").write(SITE.replace("gauges: [flap]", "gauges: [flap, tower]") + "  measured: {file: trace.csv, gauge: tower}\n")
+told = ends(0, "surge", traced, "--output", solved)
+claim("Measured at tower, 3 instants: the run differs by at most 1 m (0.000 s), by 1 m root mean square" in told, f"surge does not tell of the measured trace: {told}")
+claim(len(ends(0, "show", solved, "/surge/measured_head").splitlines()) == 4, "the measured heads were not kept")
+ends(0, "plot", solved, "-f", "svg", "-o", pictures)
+drawn = open(next(os.path.join(pictures, name) for name in os.listdir(pictures) if name.endswith("-time.svg"))).read()
+claim("measured tower" in drawn, "the measured heads were not drawn")
+
 dear = os.path.join(folder, "dear.yaml")
 open(dear, "w").write(SITE.replace("npsh required: 1 1.2 1.8 2.6 m", "npsh required: 9 11 12 13 m"))
 ends(0, "steady", dear, "-q")
