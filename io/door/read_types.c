@@ -1,6 +1,7 @@
 #include "io/door/read_types.h"
 
 #include "io/command/nearest.h"
+#include "io/door/measured_loss.h"
 #include "models/circle.h"
 
 #include <math.h>
@@ -80,6 +81,18 @@ static const struct key valve_numbers_keys[] = {
      .quantity = QUANTITY_NUMBER,
      .range = RANGE_POSITIVE,
      .help = "K there, falling; the last is its full-open loss"},
+    {.name = "measured flow",
+     .kind = KEY_QUANTITIES,
+     .offset = FIELD(measured_flow),
+     .quantity = QUANTITY_FLOW,
+     .range = RANGE_POSITIVE,
+     .help = "flows, rising, at which its loss was measured"},
+    {.name = "measured loss",
+     .kind = KEY_QUANTITIES,
+     .offset = FIELD(measured_loss),
+     .quantity = QUANTITY_HEAD,
+     .range = RANGE_POSITIVE,
+     .help = "head lost at these flows; rules over opening head and full-open loss"},
     {.name = "slam deceleration",
      .kind = KEY_QUANTITIES,
      .offset = FIELD(slam_deceleration),
@@ -333,10 +346,13 @@ static bool check_kind(struct draft *draft, const struct valve_numbers *numbers,
     return true;
 }
 
-static bool state_numbers(struct draft *draft, const struct valve_numbers *numbers,
+static bool state_numbers(struct draft *draft, const struct valve_numbers *stated,
                           struct place place, struct non_return *valve)
 {
-    if (!check_kind(draft, numbers, valve, place)) {
+    struct valve_numbers own = *stated;
+    const struct valve_numbers *numbers = &own;
+    if (!check_kind(draft, numbers, valve, place) ||
+        !fit_measured_loss(draft, valve, place, &own)) {
         return false;
     }
     state(numbers->port_area, &valve->port_area);

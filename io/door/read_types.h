@@ -14,6 +14,7 @@ struct valve_numbers {
     double preload, preload_moment, spring_rate, swing_spring_rate, weight, weight_moment;
     double seat_angle, swept_share, sticks_until, shut_delay;
     struct numbers loss_opening, loss_at_opening, slam_deceleration, slam_velocity;
+    struct numbers measured_flow, measured_loss;
     int spring_in_stream, level_needs_back_head, debris, slam, service;
     const char *mountings, *source;
 };
