@@ -45,18 +45,18 @@ static double worst_row(int count, const double flow[], const double loss[], str
     return worst;
 }
 
-static bool check_rows(struct draft *draft, const struct valve_numbers *numbers,
+static bool check_rows(struct draft *draft, const struct measured_loss *rows,
                        const struct non_return *valve, struct place place)
 {
-    const int count = numbers->measured_flow.count;
-    if (count != numbers->measured_loss.count || count < 2) {
+    const int count = rows->flow.count;
+    if (count != rows->loss.count || count < 2) {
         return draft_error(draft, place,
                            "'%s': 'measured flow' has %d numbers and 'measured loss' has %d; they "
                            "go in pairs, at least two",
-                           valve->type, count, numbers->measured_loss.count);
+                           valve->type, count, rows->loss.count);
     }
     for (int i = 1; i < count; i++) {
-        if (!(numbers->measured_flow.value[i] > numbers->measured_flow.value[i - 1])) {
+        if (!(rows->flow.value[i] > rows->flow.value[i - 1])) {
             return draft_error(draft, place, "'%s': the numbers of 'measured flow' must rise",
                                valve->type);
         }
@@ -65,18 +65,13 @@ static bool check_rows(struct draft *draft, const struct valve_numbers *numbers,
 }
 
 bool fit_measured_loss(struct draft *draft, const struct non_return *valve, struct place place,
-                       struct valve_numbers *numbers)
+                       const struct measured_loss *rows, struct fitted_loss *fitted)
 {
-    const int count = numbers->measured_flow.count;
-    if (count == 0 && numbers->measured_loss.count == 0) {
-        return true;
-    }
-    if (!check_rows(draft, numbers, valve, place)) {
+    if (!check_rows(draft, rows, valve, place)) {
         return false;
     }
-    const double *flow = numbers->measured_flow.value;
-    const double *loss = numbers->measured_loss.value;
-    const struct fit fit = fit_rows(count, flow, loss);
+    const int count = rows->flow.count;
+    const struct fit fit = fit_rows(count, rows->flow.value, rows->loss.value);
     const double area = circle_area(valve->bore);
     if (!(fit.rise > 0.0)) {
         return draft_error(draft, place,
@@ -84,13 +79,12 @@ bool fit_measured_loss(struct draft *draft, const struct non_return *valve, stru
                            "apart",
                            valve->type);
     }
-    numbers->opening_head = fit.head;
-    numbers->full_open_loss = 2.0 * draft->site->water.gravity * area * area * fit.rise;
-    numbers->full_open_velocity = 0.0;
+    fitted->opening_head = fit.head;
+    fitted->full_open_loss = 2.0 * draft->site->water.gravity * area * area * fit.rise;
     draft_assume(draft, place,
                  "'%s': its %d measured losses are taken as %.3g m + %.3g v2/2g; the worst of them "
                  "is %.1f %% off",
-                 valve->type, count, numbers->opening_head, numbers->full_open_loss,
-                 100.0 * worst_row(count, flow, loss, fit));
+                 valve->type, count, fitted->opening_head, fitted->full_open_loss,
+                 100.0 * worst_row(count, rows->flow.value, rows->loss.value, fit));
     return true;
 }

@@ -1,7 +1,6 @@
 #include "io/door/read_types.h"
 
 #include "io/command/nearest.h"
-#include "io/door/measured_loss.h"
 #include "models/circle.h"
 
 #include <math.h>
@@ -83,13 +82,13 @@ static const struct key valve_numbers_keys[] = {
      .help = "K there, falling; the last is its full-open loss"},
     {.name = "measured flow",
      .kind = KEY_QUANTITIES,
-     .offset = FIELD(measured_flow),
+     .offset = FIELD(measured.flow),
      .quantity = QUANTITY_FLOW,
      .range = RANGE_POSITIVE,
      .help = "flows, rising, at which its loss was measured"},
     {.name = "measured loss",
      .kind = KEY_QUANTITIES,
-     .offset = FIELD(measured_loss),
+     .offset = FIELD(measured.loss),
      .quantity = QUANTITY_HEAD,
      .range = RANGE_POSITIVE,
      .help = "head lost at these flows; rules over opening head and full-open loss"},
@@ -346,13 +345,29 @@ static bool check_kind(struct draft *draft, const struct valve_numbers *numbers,
     return true;
 }
 
+/* What was measured rules over opening head and full-open loss. */
+static bool state_measured(struct draft *draft, const struct non_return *valve, struct place place,
+                           struct valve_numbers *numbers)
+{
+    struct fitted_loss fitted;
+    if (numbers->measured.flow.count == 0 && numbers->measured.loss.count == 0) {
+        return true;
+    }
+    if (!fit_measured_loss(draft, valve, place, &numbers->measured, &fitted)) {
+        return false;
+    }
+    numbers->opening_head = fitted.opening_head;
+    numbers->full_open_loss = fitted.full_open_loss;
+    numbers->full_open_velocity = 0.0;
+    return true;
+}
+
 static bool state_numbers(struct draft *draft, const struct valve_numbers *stated,
                           struct place place, struct non_return *valve)
 {
     struct valve_numbers own = *stated;
     const struct valve_numbers *numbers = &own;
-    if (!check_kind(draft, numbers, valve, place) ||
-        !fit_measured_loss(draft, valve, place, &own)) {
+    if (!check_kind(draft, numbers, valve, place) || !state_measured(draft, valve, place, &own)) {
         return false;
     }
     state(numbers->port_area, &valve->port_area);

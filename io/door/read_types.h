@@ -4,6 +4,7 @@
 #define IO_DOOR_READ_TYPES_H
 
 #include "io/door/draft.h"
+#include "io/door/measured_loss.h"
 
 /* Every number of struct non_return that may be stated; NAN, NULL or -1: not stated. */
 struct valve_numbers {
@@ -14,7 +15,7 @@ struct valve_numbers {
     double preload, preload_moment, spring_rate, swing_spring_rate, weight, weight_moment;
     double seat_angle, swept_share, sticks_until, shut_delay;
     struct numbers loss_opening, loss_at_opening, slam_deceleration, slam_velocity;
-    struct numbers measured_flow, measured_loss;
+    struct measured_loss measured;
     int spring_in_stream, level_needs_back_head, debris, slam, service;
     const char *mountings, *source;
 };
