@@ -219,10 +219,11 @@ const struct measure_kind *measure_kind_find(const char *name, const char **rest
     size_t longest = 0;
     for (int i = 0; i < measure_kind_count(); i++) {
         const size_t length = strlen(kinds[i].words);
-        const bool is_prefix = strncmp(name, kinds[i].words, length) == 0 &&
-                               (name[length] == '\0' || name[length] == ' ');
-        const bool suits = kinds[i].subject != MEASURE_OF_SITE || name[length] == '\0';
-        if (is_prefix && suits && length > longest) {
+        if (strncmp(name, kinds[i].words, length) != 0 || length <= longest) {
+            continue; /* the name may be shorter than these words */
+        }
+        const bool is_whole = name[length] == '\0';
+        if (is_whole || (name[length] == ' ' && kinds[i].subject != MEASURE_OF_SITE)) {
             found = &kinds[i];
             longest = length;
         }

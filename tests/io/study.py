@@ -143,7 +143,7 @@ kills = 0
 for attempt in range(20):
     process = start(grid, "-q", "-o", killed)
     try:
-        process.wait(timeout=chance.uniform(0.0, lasts / 25))
+        process.wait(timeout=chance.uniform(0.0, lasts / 40))
     except subprocess.TimeoutExpired:
         process.send_signal(signal.SIGKILL)
         kills += 1
