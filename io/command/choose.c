@@ -151,11 +151,14 @@ static void print_rule(const struct work *work, const struct choose *choose,
                     "power.\n",
                     out);
     }
-    (void)fprintf(out,
-                  "Handicap: per cent of flow lost, plus %.2g for each per cent of the class that "
-                  "the slam takes, plus %.2g a\ngrade of clogging above the best, plus %.2g a step "
-                  "of trouble to take it out, plus %.2g when it stands part open.\n",
-                  rule->slam_weight, rule->debris_grade, rule->service_grade, rule->part_open);
+    (void)fprintf(
+        out,
+        "Handicap: per cent of flow lost, plus %.2g for each per cent of the class that "
+        "the slam takes, plus %.2g a\ngrade of clogging above the best, plus %.2g a step "
+        "of trouble to take it out, plus %.2g when it stands part open.\n"
+        "Reverse and slam leave out the water that the part itself sweeps as it shuts: see\n"
+        "'downsurge valve TYPE SIZE' before trusting a valve to be quiet.\n",
+        rule->slam_weight, rule->debris_grade, rule->service_grade, rule->part_open);
 }
 
 static enum exit_code print_json(const struct work *work, const struct sheet *sheet)
