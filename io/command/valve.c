@@ -12,6 +12,7 @@
 
 #include <errno.h>
 #include <math.h>
+#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -135,7 +136,8 @@ static bool work_out(const struct request *request, struct arena *arena, struct 
         return false;
     }
     for (int i = 0; i < curves->valve_count; i++) {
-        const struct non_return_type *type = find_type(request, request->operands[2 * i]);
+        const struct non_return_type *type =
+            find_type(request, request->operands[2 * (ptrdiff_t)i]);
         const double bore = type ? read_size(request, request->operands[2 * i + 1], type) : 0.0;
         struct non_return valve;
         if (!(bore > 0.0)) {

@@ -90,6 +90,12 @@ def fnv(data):
     return total
 
 
+def journal_length(path, measures=4):
+    """How many rows a journal has room for, by its size."""
+    size = 8 + 200 + 8 * measures + 8
+    return max(0, os.path.getsize(path) - 160) // size if os.path.exists(path) else 0
+
+
 def journal_rows(path, measures=4):
     """{index: record} of the whole rows of a journal; doubled ones are a problem."""
     size = 8 + 200 + 8 * measures + 8
@@ -141,10 +147,14 @@ journal = killed + ".journal"
 before = {}
 kills = 0
 for attempt in range(20):
+    # Killed a moment after so many more rows as chance says, or while it still starts.
     process = start(grid, "-q", "-o", killed)
-    try:
-        process.wait(timeout=chance.uniform(0.0, lasts / 40))
-    except subprocess.TimeoutExpired:
+    wanted = len(before) + chance.randrange(0, 12)
+    until = time.time() + 60
+    while process.poll() is None and journal_length(journal) < wanted and time.time() < until:
+        time.sleep(0.001)
+    time.sleep(chance.uniform(0.0, 0.01))
+    if process.poll() is None:
         process.send_signal(signal.SIGKILL)
         kills += 1
     process.stderr.read()
