@@ -1,8 +1,8 @@
 #include "models/bore_change.h"
 
-#include <math.h>
+#include "models/circle.h"
 
-static const double pi = 3.14159265358979323846;
+#include <math.h>
 
 static double within(double value, double low, double high)
 {
@@ -35,17 +35,17 @@ double bore_change_contraction(double ratio)
 /* 0.8 sin(a/2) (1 - b^2) up to 45 deg, 0.5 sqrt(sin(a/2)) (1 - b^2) above. */
 double bore_change_tapered_contraction(double ratio, double angle)
 {
-    const double full = within(angle, 0.0, pi);
+    const double full = within(angle, 0.0, circle_pi);
     const double sine = sin(0.5 * full);
-    const double shape = full <= 0.25 * pi ? 0.8 * sine : 0.5 * sqrt(sine);
+    const double shape = full <= 0.25 * circle_pi ? 0.8 * sine : 0.5 * sqrt(sine);
     return shape * step_area(ratio);
 }
 
 /* 2.6 sin(a/2) (1 - b^2)^2 up to 45 deg, (1 - b^2)^2 above. */
 double bore_change_tapered_enlargement(double ratio, double angle)
 {
-    const double full = within(angle, 0.0, pi);
-    const double shape = full <= 0.25 * pi ? 2.6 * sin(0.5 * full) : 1.0;
+    const double full = within(angle, 0.0, circle_pi);
+    const double shape = full <= 0.25 * circle_pi ? 2.6 * sin(0.5 * full) : 1.0;
     return shape * bore_change_enlargement(ratio);
 }
 
@@ -53,4 +53,16 @@ double bore_change_refer(double loss, double from, double to)
 {
     const double ratio = to / from;
     return loss * ratio * ratio * ratio * ratio;
+}
+
+double bore_change_between(double from, double to, double referred)
+{
+    static const double same_bore = 0.85;
+    const double smaller = fmin(from, to);
+    const double ratio = smaller / fmax(from, to);
+    if (!(ratio < same_bore)) {
+        return 0.0;
+    }
+    const double loss = from > to ? bore_change_contraction(ratio) : bore_change_enlargement(ratio);
+    return bore_change_refer(loss, smaller, referred);
 }

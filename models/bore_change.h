@@ -16,6 +16,11 @@ double bore_change_contraction(double ratio);
 double bore_change_tapered_contraction(double ratio, double angle);
 double bore_change_tapered_enlargement(double ratio, double angle);
 
+/* The K of the sudden change that stands between two parts of unlike bore, where nobody has listed
+ * a reducer: flow goes from bore `from` into bore `to`; on the velocity in bore `referred`. Bores
+ * as near as DN50 and the 53 to 57 mm of pipe 63 are taken as one size: 0. */
+double bore_change_between(double from, double to, double referred);
+
 /* The K, said of velocity in bore `from`, as it counts on the velocity in bore `to`. */
 double bore_change_refer(double loss, double from, double to);
 

@@ -1,5 +1,7 @@
 #include "models/fitting.h"
 
+#include "models/circle.h"
+
 #include <math.h>
 #include <stddef.h>
 
@@ -7,7 +9,6 @@
  * but for the two directions' own K. */
 static struct drop drop(const void *data, const struct water *water, double flow)
 {
-    static const double quarter_pi = 0.78539816339744830962;
     const struct fitting *fitting = data;
     const double size = fabs(flow);
     double quadratic = fitting->resistance;
@@ -15,7 +16,8 @@ static struct drop drop(const void *data, const struct water *water, double flow
     if (!(quadratic > 0.0)) {
         const double per_area = 1.0 / (2.0 * water->gravity * fitting->area);
         quadratic = (flow < 0.0 ? fitting->loss_back : fitting->loss) * per_area / fitting->area;
-        linear = fitting->laminar * water->viscosity * per_area / sqrt(fitting->area / quarter_pi);
+        linear = fitting->laminar * water->viscosity * per_area /
+                 sqrt(fitting->area / (0.25 * circle_pi));
     }
     return (struct drop){.head = copysign(size * (linear + quadratic * size), flow),
                          .slope = linear + 2.0 * quadratic * size};

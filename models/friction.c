@@ -1,5 +1,7 @@
 #include "models/friction.h"
 
+#include "models/circle.h"
+
 #include <math.h>
 
 static const double laminar_end = 2000.0;
@@ -114,8 +116,7 @@ static struct drop darcy_drop(const struct friction *friction, double area, doub
 struct drop friction_drop(const struct friction *friction, double viscosity, double gravity,
                           double flow)
 {
-    static const double quarter_pi = 0.78539816339744830962;
-    const double area = quarter_pi * friction->bore * friction->bore;
+    const double area = circle_area(friction->bore);
     const double speed = fabs(flow) / area;
     struct drop drop;
     if (friction->factor <= 0.0 && friction->hazen_williams > 0.0) {

@@ -1,9 +1,9 @@
 #include "models/non_return_own.h"
 
+#include "models/circle.h"
+
 #include <math.h>
 #include <stddef.h>
-
-static const double half_turn = 3.14159265358979323846;
 
 struct root_value non_return_own_passing(const struct non_return_own *own, double s)
 {
@@ -89,7 +89,7 @@ static bool check_numbers(const struct non_return_own *own, const char *type, st
         {"preload", own->preload, 1e9},
         {"rate of its spring", own->rate, 1e9},
         {"weight", own->weight, 1e9},
-        {"seat angle", own->seat_angle, half_turn},
+        {"seat angle", own->seat_angle, circle_pi},
         {"rotation", own->rotation, 10.0},
         {"velocity until which it sticks", own->stick_velocity, 50.0},
         {"shut delay", own->shut_delay, 1e4},

@@ -1,5 +1,7 @@
 #include "models/pipe.h"
 
+#include "models/circle.h"
+
 #include <math.h>
 #include <stddef.h>
 
@@ -26,8 +28,7 @@ const struct element pipe_element = {
 
 double pipe_area(const struct pipe *pipe)
 {
-    static const double quarter_pi = 0.78539816339744830962;
-    return quarter_pi * pipe->friction.bore * pipe->friction.bore;
+    return circle_area(pipe->friction.bore);
 }
 
 static bool is_rigid(const struct pipe *pipe)

@@ -31,13 +31,13 @@ struct rest *rest_new(const struct site *site, struct arena *arena, struct failu
     return steady_init(&rest->steady, rest->network, arena, failure) ? rest : NULL;
 }
 
-static void stop_pumps(struct rest *rest)
+void rest_stop_pumps(const struct site *site, struct network *network, struct pump_unit stopped[])
 {
-    for (int i = 0; i < rest->site->pump_place_count; i++) {
-        struct link *link = &rest->network->links[rest->site->pump_places[i].link];
-        rest->stopped[i] = *(const struct pump_unit *)link->data;
-        rest->stopped[i].is_running = false;
-        link->data = &rest->stopped[i];
+    for (int i = 0; i < site->pump_place_count; i++) {
+        struct link *link = &network->links[site->pump_places[i].link];
+        stopped[i] = *(const struct pump_unit *)link->data;
+        stopped[i].is_running = false;
+        link->data = &stopped[i];
     }
 }
 
@@ -89,7 +89,7 @@ bool rest_back_head(struct rest *rest, struct steady_solver *solver, const struc
     *back_head = (double)NAN;
     memcpy(rest->network->links, network->links,
            (size_t)network->link_count * sizeof *network->links);
-    stop_pumps(rest);
+    rest_stop_pumps(rest->site, rest->network, rest->stopped);
     hold_others_open(rest, link);
     if (!steady_solve(solver, rest->network, &rest->site->water, &steady_defaults, &rest->steady,
                       failure)) {

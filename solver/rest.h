@@ -6,6 +6,10 @@
 #include "models/site.h"
 #include "solver/steady/steady.h"
 
+/* Every pump of `network`, a copy of the site's, at rest. `stopped` [pump_place_count] is the
+ * caller's and must live as long as the network. */
+void rest_stop_pumps(const struct site *site, struct network *network, struct pump_unit stopped[]);
+
 /* A workspace for one network; arrays live in its arena. */
 struct rest;
 

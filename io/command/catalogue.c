@@ -1,7 +1,7 @@
 #include "io/command/command.h"
 #include "io/command/list.h"
-#include "io/command/nearest.h"
 #include "io/command/page.h"
+#include "io/nearest.h"
 #include "io/results/catalogue_sheets.h"
 #include "io/results/json.h"
 #include "models/name.h"

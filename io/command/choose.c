@@ -266,13 +266,7 @@ static enum exit_code solve(struct work *work)
 
 static enum exit_code run(const struct request *request)
 {
-    struct work work;
-    enum exit_code code = work_start(&work, request);
-    if (code == EXIT_CODE_DONE) {
-        code = solve(&work);
-    }
-    work_end(&work);
-    return code;
+    return work_run(request, solve);
 }
 
 const struct command command_choose = {

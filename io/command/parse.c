@@ -1,5 +1,5 @@
 #include "io/command/command.h"
-#include "io/command/nearest.h"
+#include "io/nearest.h"
 
 #include <assert.h>
 #include <string.h>

@@ -1,6 +1,6 @@
 #include "io/command/list.h"
-#include "io/command/nearest.h"
 #include "io/command/page.h"
+#include "io/nearest.h"
 #include "io/results/columns.h"
 #include "io/results/json.h"
 #include "io/results/reader.h"

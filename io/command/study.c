@@ -175,15 +175,14 @@ static enum exit_code study(const struct work *work)
     return code;
 }
 
+static enum exit_code solve(struct work *work)
+{
+    return request_has(work->request, "failures") ? study_failures(work) : study(work);
+}
+
 static enum exit_code run(const struct request *request)
 {
-    struct work work;
-    enum exit_code code = work_start(&work, request);
-    if (code == EXIT_CODE_DONE) {
-        code = request_has(request, "failures") ? study_failures(&work) : study(&work);
-    }
-    work_end(&work);
-    return code;
+    return work_run(request, solve);
 }
 
 const struct command command_study = {

@@ -1,7 +1,7 @@
 #include "io/command/surge_size.h"
 
-#include "io/command/nearest.h"
 #include "io/door/units.h"
+#include "io/nearest.h"
 #include "io/results/trade_table.h"
 #include "io/terminal/progress.h"
 #include "io/terminal/table.h"

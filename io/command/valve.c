@@ -1,7 +1,7 @@
 #include "io/command/command.h"
 #include "io/command/list.h"
-#include "io/command/nearest.h"
 #include "io/command/page.h"
+#include "io/nearest.h"
 #include "io/plot/gnuplot.h"
 #include "io/results/json.h"
 #include "io/results/store.h"

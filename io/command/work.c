@@ -61,6 +61,17 @@ void work_end(struct work *work)
     arena_free(work->arena);
 }
 
+enum exit_code work_run(const struct request *request, enum exit_code (*solve)(struct work *work))
+{
+    struct work work;
+    enum exit_code code = work_start(&work, request);
+    if (code == EXIT_CODE_DONE) {
+        code = solve(&work);
+    }
+    work_end(&work);
+    return code;
+}
+
 /* Residuals at which an answer is good enough to be told although the solver could not get on: a
  * thousandth of a millilitre a second and a micrometre of head. */
 static bool is_good_enough(const struct steady *steady)

@@ -28,6 +28,9 @@ struct work {
 enum exit_code work_start(struct work *work, const struct request *request);
 void work_end(struct work *work);
 
+/* A whole command on one case: start, `solve` if the case is good, end. */
+enum exit_code work_run(const struct request *request, enum exit_code (*solve)(struct work *work));
+
 /* Solves the steady flow and finds what is to be told of it. */
 enum exit_code work_steady(struct work *work);
 

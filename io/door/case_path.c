@@ -1,6 +1,6 @@
 #include "io/door/case_path.h"
 
-#include "io/command/nearest.h"
+#include "io/nearest.h"
 
 #include <stdlib.h>
 #include <string.h>

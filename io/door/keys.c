@@ -1,7 +1,7 @@
 #include "io/door/keys.h"
 
-#include "io/command/nearest.h"
 #include "io/door/number.h"
+#include "io/nearest.h"
 
 #include <assert.h>
 #include <math.h>

@@ -1,6 +1,6 @@
 #include "io/door/part.h"
 
-#include "io/command/nearest.h"
+#include "io/nearest.h"
 
 #include <math.h>
 #include <string.h>

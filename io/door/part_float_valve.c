@@ -1,5 +1,5 @@
-#include "io/command/nearest.h"
 #include "io/door/part.h"
+#include "io/nearest.h"
 #include "models/circle.h"
 #include "models/float_valve.h"
 

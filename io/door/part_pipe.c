@@ -1,7 +1,7 @@
-#include "io/command/nearest.h"
 #include "io/door/part.h"
 #include "io/door/read_creep.h"
 #include "io/door/table.h"
+#include "io/nearest.h"
 #include "models/circle.h"
 #include "models/pipe.h"
 #include "models/pipe_catalogue.h"

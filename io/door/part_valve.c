@@ -98,24 +98,15 @@ static enum mounting find_mounting(struct draft *draft, const struct part *part,
 }
 
 /* K, on the velocity in the valve, of the changes of bore on its two sides that the case does not
- * list. DN50 sits in pipe 63 of 53 to 57 mm bore without reducers: bores this near are the same. */
+ * list. */
 static double adaptor_loss(const struct part *part, double bore)
 {
-    static const double same_bore = 0.85;
     double loss = 0;
-    const double before = isfinite(part->bore_before) ? part->bore_before : bore;
-    const double after = isfinite(part->bore_after) ? part->bore_after : bore;
-    const double ratio_before = fmin(before, bore) / fmax(before, bore);
-    const double ratio_after = fmin(after, bore) / fmax(after, bore);
-    if (ratio_before < same_bore && !part->reducer_before) {
-        const double own = before > bore ? bore_change_contraction(ratio_before)
-                                         : bore_change_enlargement(ratio_before);
-        loss += bore_change_refer(own, fmin(before, bore), bore);
+    if (isfinite(part->bore_before) && !part->reducer_before) {
+        loss += bore_change_between(part->bore_before, bore, bore);
     }
-    if (ratio_after < same_bore && !part->reducer_after) {
-        const double own = after > bore ? bore_change_enlargement(ratio_after)
-                                        : bore_change_contraction(ratio_after);
-        loss += bore_change_refer(own, fmin(after, bore), bore);
+    if (isfinite(part->bore_after) && !part->reducer_after) {
+        loss += bore_change_between(bore, part->bore_after, bore);
     }
     return loss;
 }

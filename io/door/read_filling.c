@@ -1,8 +1,8 @@
 #include "io/door/read_filling.h"
 
-#include "io/command/nearest.h"
 #include "io/door/filling_tanks.h"
 #include "io/door/filling_times.h"
+#include "io/nearest.h"
 #include "models/circle.h"
 #include "models/pipe.h"
 

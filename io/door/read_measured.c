@@ -1,7 +1,7 @@
 #include "io/door/read_measured.h"
 
-#include "io/command/nearest.h"
 #include "io/door/table.h"
+#include "io/nearest.h"
 
 #include <string.h>
 

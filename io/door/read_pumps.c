@@ -1,6 +1,6 @@
 #include "io/door/read_pumps.h"
 
-#include "io/command/nearest.h"
+#include "io/nearest.h"
 #include "models/pump_curve.h"
 
 #include <math.h>

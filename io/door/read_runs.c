@@ -1,9 +1,9 @@
 #include "io/door/read_runs.h"
 
-#include "io/command/nearest.h"
 #include "io/door/elevation.h"
 #include "io/door/part.h"
 #include "io/door/read_ends.h"
+#include "io/nearest.h"
 
 #include <math.h>
 #include <string.h>

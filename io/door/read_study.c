@@ -1,8 +1,8 @@
 #include "io/door/read_study.h"
 
-#include "io/command/nearest.h"
 #include "io/door/number.h"
 #include "io/door/study_values.h"
+#include "io/nearest.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,7 +1,7 @@
 #include "io/door/read_surge.h"
 
-#include "io/command/nearest.h"
 #include "io/door/read_measured.h"
+#include "io/nearest.h"
 #include "models/float_valve.h"
 #include "models/pump_curve.h"
 

@@ -1,6 +1,6 @@
 #include "io/door/read_types.h"
 
-#include "io/command/nearest.h"
+#include "io/nearest.h"
 #include "models/circle.h"
 
 #include <math.h>

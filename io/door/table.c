@@ -2,9 +2,9 @@
  * line, quoted or not. */
 #include "io/door/table.h"
 
-#include "io/command/nearest.h"
 #include "io/door/file.h"
 #include "io/door/number.h"
+#include "io/nearest.h"
 
 #include <string.h>
 

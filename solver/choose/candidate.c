@@ -5,9 +5,6 @@
 #include <math.h>
 #include <string.h>
 
-/* DN50 sits in pipe 63 of 53 to 57 mm bore without reducers: bores this near are the same size. */
-static const double SAME_BORE = 0.85;
-
 enum { SIZES_TRIED = 3 }; /* the pipe's nominal size and one either side */
 
 static const struct {
@@ -56,13 +53,8 @@ static bool is_same(const struct non_return *a, const struct non_return *b)
 /* Two reducers where the valve's bore is not the pipe's; K on the velocity in the valve. */
 static double adaptor_loss(double valve_bore, double pipe_bore)
 {
-    const double smaller = fmin(valve_bore, pipe_bore);
-    const double ratio = smaller / fmax(valve_bore, pipe_bore);
-    if (ratio > SAME_BORE) {
-        return 0.0;
-    }
-    const double loss = bore_change_contraction(ratio) + bore_change_enlargement(ratio);
-    return bore_change_refer(loss, smaller, valve_bore);
+    return bore_change_between(pipe_bore, valve_bore, valve_bore) +
+           bore_change_between(valve_bore, pipe_bore, valve_bore);
 }
 
 static int add_sizes(const struct site *site, const struct valve_place *place,

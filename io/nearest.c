@@ -1,4 +1,4 @@
-#include "io/command/nearest.h"
+#include "io/nearest.h"
 
 #include "models/name.h"
 

@@ -1,6 +1,6 @@
 /* Nearest: the known word a person most likely meant. */
-#ifndef IO_COMMAND_NEAREST_H
-#define IO_COMMAND_NEAREST_H
+#ifndef IO_NEAREST_H
+#define IO_NEAREST_H
 
 struct nearest {
     const char *word;  /* as typed; borrowed */
