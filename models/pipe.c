@@ -49,29 +49,39 @@ double pipe_wave_speed(const struct pipe *pipe, const struct water *water)
     return wave_speed(water->bulk_modulus, water->density, pipe->material->modulus, ratio, factor);
 }
 
-double pipe_elevation(const struct pipe *pipe, double distance)
+/* One of the profile's rows at `x` m, linear between its points. */
+static double at_profile(const struct pipe *pipe, const double value[], double x)
 {
-    const double length = pipe->friction.length;
-    const double x = fmin(fmax(distance, 0.0), length);
     const int count = pipe->profile_count;
-    if (count == 0) {
-        const double share = length > 0.0 ? x / length : 0.0;
-        return pipe->vertical_from + share * (pipe->vertical_to - pipe->vertical_from);
-    }
     const double *at = pipe->profile_distance;
-    const double *elevation = pipe->profile_elevation;
     int right = 0;
     while (right < count && at[right] < x) {
         right++;
     }
     if (right == 0) {
-        return elevation[0];
+        return value[0];
     }
     if (right == count) {
-        return elevation[count - 1];
+        return value[count - 1];
     }
     const double share = (x - at[right - 1]) / (at[right] - at[right - 1]);
-    return elevation[right - 1] + share * (elevation[right] - elevation[right - 1]);
+    return value[right - 1] + share * (value[right] - value[right - 1]);
+}
+
+double pipe_ground(const struct pipe *pipe, double distance)
+{
+    return pipe->profile_ground ? at_profile(pipe, pipe->profile_ground, distance) : (double)NAN;
+}
+
+double pipe_elevation(const struct pipe *pipe, double distance)
+{
+    const double length = pipe->friction.length;
+    const double x = fmin(fmax(distance, 0.0), length);
+    if (pipe->profile_count == 0) {
+        const double share = length > 0.0 ? x / length : 0.0;
+        return pipe->vertical_from + share * (pipe->vertical_to - pipe->vertical_from);
+    }
+    return at_profile(pipe, pipe->profile_elevation, x);
 }
 
 double pipe_allowed_pressure(const struct pipe *pipe, const struct water *water)

@@ -18,9 +18,10 @@ struct pipe {
     enum restraint restraint;
     double vertical_from; /* elevation of its two ends, m */
     double vertical_to;
-    int profile_count;              /* points of the ground profile between its ends; 0: straight */
-    const double *profile_distance; /* [profile_count] m from its start, rising, 0 to length */
+    int profile_count;               /* points of its own profile between its ends; 0: straight */
+    const double *profile_distance;  /* [profile_count] m from its start, rising, 0 to length */
     const double *profile_elevation; /* [profile_count] m */
+    const double *profile_ground;    /* [profile_count] m, the ground there; NULL: not surveyed */
 };
 
 extern const struct element pipe_element;
@@ -33,6 +34,9 @@ double pipe_wave_speed(const struct pipe *pipe, const struct water *water);
 
 /* Elevation, m, at `distance` m from its start (clamped to the pipe), linear between points. */
 double pipe_elevation(const struct pipe *pipe, double distance);
+
+/* Elevation of the ground over (or under) it there, m; NAN: not surveyed. */
+double pipe_ground(const struct pipe *pipe, double distance);
 
 /* Pressure it may carry at the water's temperature, Pa: class times the material's derating;
  * 0 when the class is not known. */

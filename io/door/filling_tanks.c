@@ -121,8 +121,8 @@ static bool read_shape_table(struct draft *draft, const struct tree *node,
 {
     const bool is_volume = words->shape == WORD_VOLUME_TABLE;
     const struct column columns[] = {
-        {"depth", QUANTITY_LENGTH},
-        {is_volume ? "volume" : "area", is_volume ? QUANTITY_VOLUME : QUANTITY_AREA}};
+        {"depth", QUANTITY_LENGTH, false},
+        {is_volume ? "volume" : "area", is_volume ? QUANTITY_VOLUME : QUANTITY_AREA, false}};
     struct table table;
     const char *path = table_path(&draft->reader, draft->site->path, words->table,
                                   tree_find(node, "table")->place);

@@ -20,7 +20,7 @@ struct pipe_words {
     const struct pipe_size *row;
     const struct wall *wall_material;
     int profile_count;
-    double *profile_distance, *profile_elevation;
+    double *profile_distance, *profile_elevation, *profile_ground;
 };
 
 #define FIELD(name) offsetof(struct pipe_words, name)
@@ -44,7 +44,8 @@ static const struct key pipe_keys[] = {
     {.name = "profile",
      .kind = KEY_TEXT,
      .offset = FIELD(profile),
-     .help = "table beside the case with columns 'distance [m]' and 'elevation [m]'"},
+     .help = "table beside the case with columns 'distance [m]', 'elevation [m]' and perhaps "
+             "'ground [m]'"},
     QUANTITY_KEY("bore", bore, QUANTITY_LENGTH, RANGE_POSITIVE, "inside diameter"),
     QUANTITY_KEY("wall", wall, QUANTITY_LENGTH, RANGE_POSITIVE, "thickness; else rigid"),
     {.name = "material", .kind = KEY_TEXT, .offset = FIELD(material), .help = "such as pvc-u"},
@@ -207,14 +208,16 @@ static bool check_friction(struct draft *draft, const struct part *part,
 }
 
 /* Columns of a profile, m. */
+enum { PROFILE_COLUMNS = 3 };
+
 static double distance_of(const struct table *table, int row)
 {
-    return table->values[(size_t)2 * (size_t)row];
+    return table->values[(size_t)PROFILE_COLUMNS * (size_t)row];
 }
 
 static double elevation_of(const struct table *table, int row)
 {
-    return table->values[(size_t)2 * (size_t)row + 1];
+    return table->values[(size_t)PROFILE_COLUMNS * (size_t)row + 1];
 }
 
 /* Distances from 0 to the length; up to 1 % apart is survey error and is stretched away. */
@@ -247,19 +250,21 @@ static bool check_profile(struct draft *draft, const struct part *part, const ch
 
 static bool read_profile(struct draft *draft, struct part *part, struct pipe_words *words)
 {
-    static const struct column columns[] = {{"distance", QUANTITY_LENGTH},
-                                            {"elevation", QUANTITY_LENGTH}};
+    static const struct column columns[PROFILE_COLUMNS] = {{"distance", QUANTITY_LENGTH, false},
+                                                           {"elevation", QUANTITY_LENGTH, false},
+                                                           {"ground", QUANTITY_LENGTH, true}};
     struct table table;
     const char *path = table_path(&draft->reader, draft->site->path, words->profile,
                                   part_child_place(part, "profile"));
-    if (!path || !table_read(&draft->reader, path, 2, columns, &table) ||
+    if (!path || !table_read(&draft->reader, path, PROFILE_COLUMNS, columns, &table) ||
         !check_profile(draft, part, path, &table)) {
         return false;
     }
     const int count = table.row_count;
     double *distance = draft_take(draft, (size_t)count, sizeof *distance);
     double *elevation = draft_take(draft, (size_t)count, sizeof *elevation);
-    if (!distance || !elevation) {
+    double *ground = draft_take(draft, (size_t)count, sizeof *ground);
+    if (!distance || !elevation || !ground) {
         return false;
     }
     const double first = distance_of(&table, 0);
@@ -267,11 +272,13 @@ static bool read_profile(struct draft *draft, struct part *part, struct pipe_wor
     for (int i = 0; i < count; i++) {
         distance[i] = (distance_of(&table, i) - first) / span * part->length;
         elevation[i] = elevation_of(&table, i);
+        ground[i] = table.values[(size_t)PROFILE_COLUMNS * (size_t)i + 2];
     }
     distance[count - 1] = part->length; /* not a last bit beyond it */
     words->profile_count = count;
     words->profile_distance = distance;
     words->profile_elevation = elevation;
+    words->profile_ground = isfinite(ground[0]) ? ground : NULL;
     part->start = elevation[0];
     if (isfinite(part->end) && fabs(part->end - elevation[count - 1]) > 0.05) {
         draft_doubt(draft, part_child_place(part, "end"),
@@ -335,6 +342,7 @@ static bool make(struct draft *draft, struct part *part)
     pipe->profile_count = words->profile_count;
     pipe->profile_distance = words->profile_distance;
     pipe->profile_elevation = words->profile_elevation;
+    pipe->profile_ground = words->profile_ground;
     part->area = circle_area(part->bore);
     part->element = &pipe_element;
     part->data = pipe;

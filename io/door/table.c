@@ -6,6 +6,7 @@
 #include "io/door/number.h"
 #include "io/nearest.h"
 
+#include <math.h>
 #include <string.h>
 
 enum { CELL_SIZE = 96, UNIT_SIZE = 48, FIRST_ROWS = 64 };
@@ -161,7 +162,7 @@ static bool take_head_cell(struct scan *scan, int cell_index, const char *at, co
 static bool check_head(const struct scan *scan, struct place place)
 {
     for (int c = 0; c < scan->column_count; c++) {
-        if (scan->cell_of[c] < 0) {
+        if (scan->cell_of[c] < 0 && !scan->columns[c].is_optional) {
             return faults_add(scan->reader->faults, FAULT_ERROR, place,
                               "the column '%s [%s]' is missing; the first line names the columns",
                               scan->columns[c].name, quantity_unit(scan->columns[c].quantity));
@@ -249,6 +250,10 @@ static bool read_row(struct scan *scan, double row[])
         const char *start = scan->at;
         is_good = take_cell(scan, cell);
         for (int c = 0; is_good && c < scan->column_count; c++) {
+            if (index == 0 && scan->cell_of[c] < 0) {
+                row[c] = (double)NAN;
+                found++;
+            }
             if (scan->cell_of[c] == index) {
                 is_good = take_value(scan, c, start, cell, &row[c]);
                 found++;

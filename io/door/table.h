@@ -12,6 +12,7 @@ enum { TABLE_COLUMNS_MOST = 32, TABLE_ROWS_MOST = 200000, TABLE_SIZE_MOST = 32 *
 struct column {
     const char *name;
     enum quantity quantity;
+    bool is_optional; /* where the file has none, its values are NAN */
 };
 
 struct table {

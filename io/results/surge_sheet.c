@@ -124,12 +124,26 @@ static void fill_valve(const struct surge_valve *valve, int count, double *colum
     }
 }
 
+/* Of the flow in each valve's bore, [time][valve]; NULL: memory ended. */
+static double *valve_velocity(const struct source *source)
+{
+    const struct surge *surge = source->surge;
+    const int count = surge->valve_count;
+    double *velocity = take_numbers(source, surge->time_count, count);
+    for (int i = 0; velocity && i < surge->time_count * count; i++) {
+        const int link = surge->valves[i % count].link;
+        velocity[i] = surge->valve_flow[i] / source->network->links[link].area;
+    }
+    return velocity;
+}
+
 static bool put_valves(const struct source *source, int time)
 {
     int count = source->surge->valve_count;
     const char **name = take_texts(source, 2, count);
     double *columns = take_numbers(source, VALVE_COLUMNS, count);
-    if (!name || !columns) {
+    const double *velocity = valve_velocity(source);
+    if (!name || !columns || !velocity) {
         return false;
     }
     const char **type = name + count;
@@ -175,6 +189,9 @@ static bool put_valves(const struct source *source, int time)
                source->surge->opening);
     sheet_grid(sheet, (struct field_head){"valve_flow", "m3 s-1", "flow through the valve"}, time,
                along, source->surge->valve_flow);
+    sheet_grid(sheet,
+               (struct field_head){"valve_velocity", "m s-1", "velocity in the valve's bore"}, time,
+               along, velocity);
     return true;
 }
 
@@ -408,6 +425,9 @@ bool surge_run_sheet(const struct site *site, const struct surge_run *run, struc
                   along, run->distance);
     sheet_numbers(sheet, (struct field_head){"elevation", "m", "elevation of the pipe"}, along,
                   run->elevation);
+    sheet_numbers(sheet,
+                  (struct field_head){"ground", "m", "elevation of the ground over the pipe"},
+                  along, run->ground);
     sheet_numbers(sheet, (struct field_head){"head_start", "m", "head before anything happens"},
                   along, run->head_start);
     sheet_numbers(sheet, (struct field_head){"head_max", "m", "highest head"}, along,

@@ -18,11 +18,12 @@ static double allowed_head(const struct pipe *pipe, const struct water *water)
 }
 
 static void add_point(const struct record *record, struct surge_run *run, int point,
-                      double distance, double allowed)
+                      double distance, double ground, double allowed)
 {
     int i = run->count++;
     run->distance[i] = distance;
     run->elevation[i] = record->groups->network->points[point].elevation;
+    run->ground[i] = ground;
     run->head_start[i] = record->point_start[point];
     run->head_max[i] = record->result->head_max[point];
     run->head_min[i] = record->result->head_min[point];
@@ -44,6 +45,7 @@ static void add_nodes(const struct record *record, struct surge_run *run, int li
         int i = run->count++;
         run->distance[i] = distance + along;
         run->elevation[i] = pipe_elevation(pipe, along);
+        run->ground[i] = pipe_ground(pipe, along);
         run->head_start[i] = record->node_start[node];
         run->head_max[i] = kernel->highest[node];
         run->head_min[i] = kernel->lowest[node];
@@ -65,7 +67,7 @@ static int count_stations(const struct record *record, const struct run *run)
 static bool take_run(struct surge_run *run, int count, struct arena *arena, struct failure *failure)
 {
     size_t size = (size_t)count;
-    double *rows = arena_take(arena, 6 * size, sizeof *rows);
+    double *rows = arena_take(arena, 7 * size, sizeof *rows);
     if (rows == NULL) {
         return fail_memory(failure, "surge profiles");
     }
@@ -75,7 +77,16 @@ static bool take_run(struct surge_run *run, int count, struct arena *arena, stru
     run->head_max = rows + 3 * size;
     run->head_min = rows + 4 * size;
     run->allowed = rows + 5 * size;
+    run->ground = rows + 6 * size;
     return true;
+}
+
+/* Of the ground where the run begins: known only when it begins with a surveyed pipe. */
+static double first_ground(const struct network *network, const struct run *parts)
+{
+    const struct pipe *pipe =
+        parts->link_count > 0 ? pipe_of(&network->links[parts->first_link]) : NULL;
+    return pipe == NULL ? (double)NAN : pipe_ground(pipe, 0.0);
 }
 
 static void fill_run(const struct record *record, struct surge_run *run, const struct run *parts)
@@ -89,7 +100,8 @@ static void fill_run(const struct record *record, struct surge_run *run, const s
         allowed = isnan(here) ? allowed : here;
     }
     int before = parts->from;
-    add_point(record, run, before, distance, allowed);
+    double ground = NAN; /* at the end of the pipe passed last */
+    add_point(record, run, before, distance, first_ground(network, parts), allowed);
     for (int i = 0; i < parts->link_count; i++) {
         int number = parts->first_link + i;
         const struct link *link = &network->links[number];
@@ -100,9 +112,10 @@ static void fill_run(const struct record *record, struct surge_run *run, const s
         if (pipe != NULL) {
             distance += pipe->friction.length;
             allowed = allowed_head(pipe, water);
+            ground = pipe_ground(pipe, pipe->friction.length);
         }
         before = link->from == before ? link->to : link->from;
-        add_point(record, run, before, distance, allowed);
+        add_point(record, run, before, distance, ground, allowed);
     }
 }
 

@@ -41,6 +41,7 @@ struct surge_run {
     int count;          /* stations */
     double *distance;   /* [count] m along the run */
     double *elevation;  /* [count] m */
+    double *ground;     /* [count] m, of the ground over the pipe; NAN: not surveyed */
     double *head_start; /* [count] m */
     double *head_max;   /* [count] m */
     double *head_min;   /* [count] m */

@@ -4,8 +4,8 @@
 
 #include <math.h>
 
-static const struct column columns[] = {{"distance", QUANTITY_LENGTH},
-                                        {"elevation", QUANTITY_LENGTH}};
+static const struct column columns[] = {{"distance", QUANTITY_LENGTH, false},
+                                        {"elevation", QUANTITY_LENGTH, false}};
 
 static void try_text(const struct reader *reader, const unsigned char *data, size_t size)
 {

@@ -71,6 +71,7 @@ static void put_surge(struct store *store, const struct site *site, struct arena
     static struct surge_run run = {.count = STATIONS,
                                    .distance = line[0],
                                    .elevation = line[1],
+                                   .ground = line[1],
                                    .head_start = line[2],
                                    .head_max = line[3],
                                    .head_min = line[4],

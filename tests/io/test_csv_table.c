@@ -4,8 +4,8 @@
 #include <criterion/criterion.h>
 #include <string.h>
 
-static const struct column columns[] = {{"distance", QUANTITY_LENGTH},
-                                        {"elevation", QUANTITY_LENGTH}};
+static const struct column columns[] = {{"distance", QUANTITY_LENGTH, false},
+                                        {"elevation", QUANTITY_LENGTH, false}};
 
 struct desk {
     struct arena *arena;
