@@ -11,7 +11,7 @@
 #include <sys/stat.h>
 
 static const struct option options[] = {
-    {"format", 'f', "FORM", "svg png", "svg (the default) or png"},
+    {"format", 'f', "FORM", "svg png pdf", "svg (the default), png or pdf"},
     {NULL, 0, NULL, NULL, NULL},
 };
 

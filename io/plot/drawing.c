@@ -1,5 +1,7 @@
 #include "io/plot/drawing.h"
 
+#include "io/results/columns.h"
+
 #include <errno.h>
 #include <string.h>
 
@@ -10,6 +12,20 @@ bool figures_close_data(FILE *file, struct failure *failure)
     is_bad = fclose(file) != 0 || is_bad;
     return !is_bad || fail(failure, FAILURE_FILE, nowhere,
                            "plot: the data could not be written: %s", strerror(errno));
+}
+
+bool figures_write_field(const struct figures *figures, const struct sheet *sheet, const char *name,
+                         const char *file_name, struct failure *failure)
+{
+    const struct field *field = sheet_find(sheet, name);
+    FILE *file = bench_file(figures->bench, file_name, failure);
+    if (!file) {
+        return false;
+    }
+    if (field) {
+        columns_field(sheet, field, COLUMNS_BLANK, file);
+    }
+    return figures_close_data(file, failure);
 }
 
 /* What may stand in a file's name anywhere: letters, digits, '-', '.', '_'; the rest becomes '_'.
@@ -49,8 +65,10 @@ bool figures_draw(struct figures *figures, enum figure_kind kind, const char *co
                   const char *name, struct failure *failure)
 {
     static const char *const scripts[] = {
-        [FIGURE_PROFILE] = "profile.gp", [FIGURE_TIME] = "time.gp",   [FIGURE_CHOICE] = "choice.gp",
-        [FIGURE_FILLING] = "filling.gp", [FIGURE_FRONT] = "front.gp", [FIGURE_ALONE] = "alone.gp"};
+        [FIGURE_PROFILE] = "profile.gp", [FIGURE_TIME] = "time.gp",
+        [FIGURE_VALVES] = "valves.gp",   [FIGURE_CHOICE] = "choice.gp",
+        [FIGURE_FILLING] = "filling.gp", [FIGURE_FRONT] = "front.gp",
+        [FIGURE_ALONE] = "alone.gp"};
     char path[FIGURE_PATH_SIZE];
     figures_path(figures, name, path);
     if (!bench_plot(figures->bench, scripts[kind], words, "picture", path, failure)) {

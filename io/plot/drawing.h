@@ -12,6 +12,7 @@ enum figure_kind {
     FIGURE_SKETCH,
     FIGURE_PROFILE,
     FIGURE_TIME,
+    FIGURE_VALVES,
     FIGURE_CHOICE,
     FIGURE_FILLING,
     FIGURE_FRONT,
@@ -23,7 +24,7 @@ struct figures {
     const struct site *site;     /* borrowed; the case of the results; NULL: no sketch */
     const struct bench *bench;   /* borrowed */
     struct arena *arena;         /* borrowed */
-    const char *format;          /* "svg" or "png" */
+    const char *format;          /* "svg", "png" or "pdf" */
     const char *stem;            /* path that every picture's name begins with: "out/site" */
     void (*tell)(void *user, const char *path); /* called for each picture made; may be NULL */
     void *user;
@@ -34,6 +35,11 @@ struct figures {
 
 /* Closes a data file of the bench. */
 MUST_CHECK bool figures_close_data(FILE *file, struct failure *failure);
+
+/* Lays the field `name` of a sheet on the bench as columns, empty when the sheet has none. */
+MUST_CHECK bool figures_write_field(const struct figures *figures, const struct sheet *sheet,
+                                    const char *name, const char *file_name,
+                                    struct failure *failure);
 
 /* Sets the title of the next picture: "<site>: <what>". */
 void figures_title(struct figures *figures, const char *what);

@@ -1,97 +1,13 @@
 #include "io/plot/figures.h"
 
 #include "io/plot/study_figures.h"
+#include "io/plot/surge_figures.h"
 #include "io/results/columns.h"
 #include "io/sketch/sketch.h"
 
 #include <errno.h>
 #include <math.h>
 #include <string.h>
-
-static bool write_field(const struct figures *figures, const struct sheet *sheet, const char *name,
-                        const char *file_name, struct failure *failure)
-{
-    const struct field *field = sheet_find(sheet, name);
-    FILE *file = bench_file(figures->bench, file_name, failure);
-    if (!file) {
-        return false;
-    }
-    if (field) {
-        columns_field(sheet, field, COLUMNS_BLANK, file);
-    }
-    return figures_close_data(file, failure);
-}
-
-static bool draw_profile(struct figures *figures, const char *group, struct failure *failure)
-{
-    static const char *const columns[] = {"distance", "elevation", "head_start", "head_max",
-                                          "head_min", "rating",    "vapour"};
-    char what[FIGURE_NAME_SIZE];
-    struct sheet sheet;
-    struct sheet picked;
-    if (!reader_sheet(figures->reader, group, &sheet, NULL, figures->arena, failure)) {
-        return false;
-    }
-    sheet_init(&picked, group);
-    for (size_t i = 0; i < sizeof columns / sizeof columns[0]; i++) {
-        const struct field *field = sheet_find(&sheet, columns[i]);
-        if (!field || field->rank != 1) {
-            return true; /* not a profile of ours */
-        }
-        if (i == 0) {
-            (void)sheet_dimension(&picked, "distance", field->count);
-        }
-        struct field moved = *field;
-        moved.dimension[0] = 0;
-        sheet_field(&picked, &moved);
-    }
-    if (picked.dimensions[0].count < 2) {
-        return true;
-    }
-    FILE *file = bench_file(figures->bench, "profile", failure);
-    if (!file) {
-        return false;
-    }
-    columns_along(&picked, 0, NULL, COLUMNS_BLANK, file);
-    const struct attribute *run = sheet_find_attribute(&sheet, "run");
-    const char *name = run && run->text ? run->text : strrchr(group, '/') + 1;
-    (void)snprintf(what, sizeof what, "highest and lowest head along %s", name);
-    figures_title(figures, what);
-    const char *const words[] = {"profile", "picture", figures->format, figures->title, NULL};
-    (void)snprintf(what, sizeof what, "profile-%s", name);
-    return figures_close_data(file, failure) &&
-           figures_draw(figures, FIGURE_PROFILE, words, what, failure);
-}
-
-static bool draw_time(struct figures *figures, struct failure *failure)
-{
-    struct sheet sheet;
-    if (!reader_sheet(figures->reader, "/surge", &sheet, NULL, figures->arena, failure)) {
-        return false;
-    }
-    const struct field *head = sheet_find(&sheet, "head");
-    const struct field *opening = sheet_find(&sheet, "opening");
-    if (!head || !opening || (head->count < 2 && opening->count < 2)) {
-        return true;
-    }
-    figures_title(figures, "heads at the gauges and the non-return valves over time");
-    const struct attribute *gauge = sheet_find_attribute(&sheet, "measured_gauge");
-    const bool has_trace = gauge && gauge->text && sheet_find(&sheet, "measured_head");
-    const char *const words[] = {"head",
-                                 "opening",
-                                 "flow",
-                                 "picture",
-                                 figures->format,
-                                 figures->title,
-                                 has_trace ? "measured" : NULL,
-                                 has_trace ? gauge->text : NULL,
-                                 NULL};
-    return write_field(figures, &sheet, "head", "head", failure) &&
-           (!has_trace || write_field(figures, &sheet, "measured_head", "measured", failure)) &&
-           write_field(figures, &sheet, "opening", "opening", failure) &&
-           write_field(figures, &sheet, "valve_flow", "flow", failure) &&
-           figures_draw(figures, FIGURE_TIME, words, "time", failure);
-}
 
 /* --- filling --- */
 
@@ -213,108 +129,84 @@ static bool draw_filling(struct figures *figures, struct failure *failure)
                          count, tanks, "level", failure) &&
            write_columns(figures, &sheet, sheet_find(&sheet, "flow"), sheet_find(&sheet, "link"),
                          (int)pump->count, pump->texts, "flow", failure) &&
-           write_field(figures, &sheet, "running", "running", failure) &&
-           write_field(figures, &sheet, "energy_so_far", "energy", failure) &&
+           figures_write_field(figures, &sheet, "running", "running", failure) &&
+           figures_write_field(figures, &sheet, "energy_so_far", "energy", failure) &&
            write_marks(figures, &sheet, failure) &&
            figures_draw(figures, FIGURE_FILLING, words, "filling", failure);
 }
 
 /* --- choice --- */
 
-struct choice {
-    const struct field *place;
-    const struct field *label;
-    const struct field *rank;
-    const struct field *handicap;
-    const struct field *reasons;
-    const struct field *surged; /* NULL: not told */
-};
-
-/* The label of a row, with a word where slam could not be judged. */
-static const char *label_of(const struct figures *figures, const struct choice *choice, size_t row)
+/* What the script choice.gp asks of the rows. */
+static bool is_choice(const struct sheet *sheet)
 {
-    char text[FIGURE_NAME_SIZE];
-    const char *label = choice->label->texts[row];
-    if (!choice->surged || choice->surged->numbers[row] > 0.0 ||
-        !(choice->rank->numbers[row] > 0.0)) {
-        return label;
-    }
-    (void)snprintf(text, sizeof text, "%.200s, slam not judged", label);
-    const char *copy = arena_text(figures->arena, text);
-    return copy ? copy : label;
-}
-
-static bool find_choice(const struct sheet *sheet, struct choice *choice)
-{
-    choice->place = sheet_find(sheet, "place");
-    choice->label = sheet_find(sheet, "label");
-    choice->rank = sheet_find(sheet, "rank");
-    choice->handicap = sheet_find(sheet, "handicap");
-    choice->reasons = sheet_find(sheet, "reasons");
-    choice->surged = sheet_find(sheet, "is_surged");
-    if (choice->surged && choice->surged->kind == FIELD_TEXT) {
-        choice->surged = NULL;
-    }
-    return choice->place && choice->label && choice->rank && choice->handicap && choice->reasons &&
-           choice->place->kind == FIELD_TEXT && choice->label->kind == FIELD_TEXT &&
-           choice->reasons->kind == FIELD_TEXT && choice->rank->kind != FIELD_TEXT &&
-           choice->handicap->kind != FIELD_TEXT;
-}
-
-/* The rows of one place, as columns of the script. */
-static bool write_place(const struct figures *figures, const struct choice *choice,
-                        const char *place, struct failure *failure)
-{
-    size_t count = choice->place->count;
-    double *numbers = arena_take(figures->arena, 2 * count + 1, sizeof *numbers);
-    const char **texts = arena_take(figures->arena, 2 * count + 1, sizeof *texts);
-    FILE *file = numbers && texts ? bench_file(figures->bench, "choice", failure) : NULL;
-    struct sheet sheet;
-    size_t rows = 0;
-    if (!file) {
-        return numbers && texts ? false : fail_memory(failure, "a picture");
-    }
-    for (size_t i = 0; i < count; i++) {
-        if (strcmp(choice->place->texts[i], place) == 0) {
-            texts[rows] = label_of(figures, choice, i);
-            texts[count + rows] = choice->reasons->texts[i];
-            numbers[rows] = choice->rank->numbers[i];
-            numbers[count + rows] = choice->handicap->numbers[i];
-            rows++;
+    static const char *const texts[] = {"place", "label", "reasons"};
+    static const char *const numbers[] = {"rank", "handicap", "is_surged"};
+    for (size_t i = 0; i < 3; i++) {
+        const struct field *text = sheet_find(sheet, texts[i]);
+        const struct field *number = sheet_find(sheet, numbers[i]);
+        if (!text || text->kind != FIELD_TEXT || !number || number->kind == FIELD_TEXT) {
+            return false;
         }
     }
-    sheet_init(&sheet, "/");
-    int along = sheet_dimension(&sheet, "candidate", rows);
-    sheet_texts(&sheet, (struct field_head){"candidate", "1", ""}, along, texts);
-    sheet_numbers(&sheet, (struct field_head){"rank", "1", ""}, along, numbers);
-    sheet_numbers(&sheet, (struct field_head){"handicap", "1", ""}, along, numbers + count);
-    sheet_texts(&sheet, (struct field_head){"reasons", "1", ""}, along, texts + count);
-    columns_along(&sheet, 0, NULL, COLUMNS_BLANK, file);
+    return true;
+}
+
+/* Lays the rows on the bench, the places by number: a name may hold what gnuplot reads otherwise.
+ */
+static bool write_choice(const struct figures *figures, const struct sheet *choose,
+                         struct failure *failure)
+{
+    struct sheet sheet = *choose;
+    const struct field *place = sheet_find(choose, "place");
+    const char **numbers = arena_take(figures->arena, place->count + 1, sizeof *numbers);
+    FILE *file = numbers ? bench_file(figures->bench, "choice", failure) : NULL;
+    if (!file) {
+        return numbers ? false : fail_memory(failure, "a picture");
+    }
+    size_t first = 0;
+    for (size_t i = 0; i < place->count; i++) {
+        char text[24];
+        first = strcmp(place->texts[i], place->texts[first]) == 0 ? first : i;
+        (void)snprintf(text, sizeof text, "%zu", first);
+        numbers[i] = arena_text(figures->arena, text);
+    }
+    for (int k = 0; k < sheet.field_count; k++) {
+        if (strcmp(sheet.fields[k].name, "place") == 0) {
+            sheet.fields[k].texts = numbers;
+        }
+    }
+    columns_along(&sheet, sheet_find(&sheet, "rank")->dimension[0], NULL, COLUMNS_BLANK, file);
     return figures_close_data(file, failure);
 }
 
 static bool draw_choice(struct figures *figures, struct failure *failure)
 {
     char what[FIGURE_NAME_SIZE];
+    char number[24];
     struct sheet sheet;
-    struct choice choice;
     if (!reader_sheet(figures->reader, "/choose", &sheet, NULL, figures->arena, failure)) {
         return false;
     }
-    if (!find_choice(&sheet, &choice)) {
+    if (!is_choice(&sheet)) {
         return true;
     }
-    for (size_t i = 0; i < choice.place->count; i++) {
-        const char *place = choice.place->texts[i];
-        if (i > 0 && strcmp(place, choice.place->texts[i - 1]) == 0) {
+    if (!write_choice(figures, &sheet, failure)) {
+        return false;
+    }
+    const struct field *places = sheet_find(&sheet, "place");
+    for (size_t i = 0; i < places->count; i++) {
+        const char *place = places->texts[i];
+        if (i > 0 && strcmp(place, places->texts[i - 1]) == 0) {
             continue; /* the rows of a place stand together */
         }
         (void)snprintf(what, sizeof what, "non-return valves for %s", place);
         figures_title(figures, what);
-        const char *const words[] = {"choice", "picture", figures->format, figures->title, NULL};
+        (void)snprintf(number, sizeof number, "%zu", i);
+        const char *const words[] = {"choice",        number,         "picture",
+                                     figures->format, figures->title, NULL};
         (void)snprintf(what, sizeof what, "choice-%s", place);
-        if (!write_place(figures, &choice, place, failure) ||
-            !figures_draw(figures, FIGURE_CHOICE, words, what, failure)) {
+        if (!figures_draw(figures, FIGURE_CHOICE, words, what, failure)) {
             return false;
         }
     }
@@ -329,9 +221,9 @@ bool figures_make(struct figures *figures, struct failure *failure)
     bool is_good = groups != NULL;
     for (int i = 0; is_good && i < count; i++) {
         if (strncmp(groups[i], folder, sizeof folder - 1) == 0) {
-            is_good = draw_profile(figures, groups[i], failure);
+            is_good = surge_figures_profile(figures, groups[i], failure);
         } else if (strcmp(groups[i], "/surge") == 0) {
-            is_good = draw_time(figures, failure);
+            is_good = surge_figures_time(figures, failure);
         } else if (strcmp(groups[i], "/filling") == 0) {
             is_good = draw_filling(figures, failure);
         } else if (strcmp(groups[i], "/choose") == 0) {

@@ -27,7 +27,8 @@ FILE *bench_file(const struct bench *bench, const char *name, struct failure *fa
 MUST_CHECK bool bench_plot(const struct bench *bench, const char *script, const char *const words[],
                            const char *picture, const char *path, struct failure *failure);
 
-/* Runs `dot` on the file `graph` of the bench and puts the picture ("svg" or "png") at `path`. */
+/* Runs `dot` on the file `graph` of the bench and puts the picture ("svg", "png" or "pdf") at
+ * `path`. */
 MUST_CHECK bool bench_sketch(const struct bench *bench, const char *graph, const char *format,
                              const char *path, struct failure *failure);
 

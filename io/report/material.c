@@ -104,13 +104,18 @@ static const char *describe(enum figure_kind kind)
     case FIGURE_SKETCH:
         return sketch_legend;
     case FIGURE_PROFILE:
-        return "Along the run: the pipe, the head before the event, the highest and the lowest "
+        return "Along the run: the pipe (and the ground where it was surveyed), the head before "
+               "the event, the highest and the lowest "
                "head "
                "after it, the head its pressure class allows, and the head at which water boils. "
                "The numbers are in the table of the runs.";
     case FIGURE_TIME:
-        return "Over time: the head at each gauge; below, how far each non-return valve is open "
-               "and the flow in it. The numbers are in the table of the valves.";
+        return "Over time: the head at each gauge, and below it the flow past those that stand in "
+               "a run. The highest and lowest stand in the table of the runs.";
+    case FIGURE_VALVES:
+        return "Over time: how far each non-return valve is open, and the velocity of the water in "
+               "its bore, below zero backward; a mark where it first met its seat. The numbers are "
+               "in the table of the valves.";
     case FIGURE_FRONT:
         return "Each variant of the study as a mark; the line joins those that no other beats.";
     case FIGURE_ALONE:

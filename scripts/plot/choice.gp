@@ -1,31 +1,48 @@
 # The candidates for one valve's place: those that may be used as bars by rank, the shortest best;
 # those that may not below them with what they fail.
-# By hand: lines of   candidate  rank  handicap  reasons   after a head line, text in quotes;
-#   gnuplot -c scripts/plot/choice.gp choice.txt choice.svg svg "Non-return valves for delivery"
+# By hand:
+#   downsurge show site.h5 /choose > choice.txt
+#   gnuplot -c scripts/plot/choice.gp choice.txt "pond delivery" choice.svg svg "Non-return valves for pond delivery"
+# Columns of the data, by their names in its first line, in any order: place, label, rank, handicap,
+# reasons, is_surged. Rows of other places are passed over.
 data = ARG1
-output = ARG2
-format = ARG3 eq "" ? "svg" : ARG3
-heading = ARG4
+place = ARG2
+output = ARG3
+format = ARG4 eq "" ? "svg" : ARG4
+heading = ARG5
 load substr(ARG0, 1, strlen(ARG0) - strlen("choice.gp")) . "look.gp"
+set datafile columnheaders
 
-stats data using 2 every ::1 name "rank" nooutput
-rows = int(rank_records)
-stats data using ($2 > 0 ? $3 : 0) every ::1 name "good" nooutput
+here(value) = strcol("place") eq place ? value : NaN
+row(x) = (rows = rows + (strcol("place") eq place), here(rows))
+good(x) = column("rank") > 0
+label(x) = strcol("label") . (good(0) && column("is_surged") == 0 ? ", slam not judged" : "")
+
+rows = 0
+stats data index 0 using (row(0)) name "row" nooutput
+rows = int(row_max)
+stats data index 0 using (here(strlen(label(0)))) name "word" nooutput
+stats data index 0 using (here(good(0) ? column("handicap [percent]") : 0)) name "good" nooutput
 longest = good_max > 0 ? good_max : 1
+count = rows
 
-letters = rows > 24 ? ",9" : rows > 14 ? ",10.5" : ",12" # of the letters, so that many rows do not touch
+size = count > 34 ? 7 : count > 24 ? 9 : count > 14 ? 10.5 : 12 # of the letters, so that many rows do not touch
+letters = sprintf(",%g", size)
 set title heading
 set xlabel "handicap [%]: flow lost, slam, dirt, service, part opening (less is better)"
 set xrange [0:longest * 1.3]
-set yrange [rows + 0.5:0.5]
-set ytics 1 out scale 0 font letters
+set yrange [count + 0.5:0.5]
+set lmargin 3 + word_max * size / 14.0
+unset ytics
 set grid xtics noytics
-set style fill solid 0.85 noborder
+set style fill solid 1 border linecolor rgb blue
 unset key
 
-plot data using (0):($0 + 1):yticlabels(1) every ::1 with points pointtype -1, \
-     data using ($2 == 1 ? $3 / 2 : NaN):($0 + 1):($3 / 2):(0.34) every ::1 with boxxyerror linecolor rgb blue, \
-     data using ($2 > 1 ? $3 / 2 : NaN):($0 + 1):($3 / 2):(0.34) every ::1 with boxxyerror linecolor rgb sky, \
-     data using ($2 > 0 ? $3 : NaN):($0 + 1):(sprintf(" %.1f", $3)) every ::1 with labels left font letters textcolor rgb black, \
-     data using ($2 > 0 ? NaN : 0):($0 + 1):(sprintf(" not suitable: %s", strcol(4))) every ::1 with labels left font letters textcolor rgb red_words
+# The best is dark, the others pale with an edge: told apart in any print.
+rows = 0
+plot data index 0 using (0):(row(0)):(here(1) == 1 ? label(0) : "") with labels right offset -1, 0 font letters textcolor rgb black, \
+     rows = 0, data index 0 using (row(0), here(column("rank") == 1 ? column("handicap [percent]") / 2 : NaN)):(rows):(column("handicap [percent]") / 2):(0.34) with boxxyerror dashtype solid linewidth 1 fillcolor rgb blue, \
+     rows = 0, data index 0 using (row(0), here(column("rank") > 1 ? column("handicap [percent]") / 2 : NaN)):(rows):(column("handicap [percent]") / 2):(0.34) with boxxyerror dashtype solid linewidth 1 fillcolor rgb pale, \
+     rows = 0, data index 0 using (row(0), here(good(0) ? column("handicap [percent]") : NaN)):(rows):(sprintf(" %.1f", column("handicap [percent]"))) with labels left font letters textcolor rgb black, \
+     rows = 0, data index 0 using (row(0), here(good(0) ? NaN : 0)):(rows):(sprintf(" not suitable: %s", strcol("reasons"))) with labels left font letters textcolor rgb red_words
 unset output

@@ -1,0 +1,91 @@
+#include "io/plot/surge_figures.h"
+
+#include "io/results/columns.h"
+
+#include <string.h>
+
+/* Columns the script profile.gp cannot do without; the whole group is handed to it. */
+static bool is_profile(const struct sheet *sheet)
+{
+    static const char *const columns[] = {"distance", "elevation", "head_start", "head_max",
+                                          "head_min", "rating",    "vapour"};
+    for (size_t i = 0; i < sizeof columns / sizeof columns[0]; i++) {
+        const struct field *field = sheet_find(sheet, columns[i]);
+        if (!field || field->rank != 1 || field->count < 2) {
+            return false;
+        }
+    }
+    return true;
+}
+
+bool surge_figures_profile(struct figures *figures, const char *group, struct failure *failure)
+{
+    char what[FIGURE_NAME_SIZE];
+    struct sheet sheet;
+    if (!reader_sheet(figures->reader, group, &sheet, NULL, figures->arena, failure)) {
+        return false;
+    }
+    if (!is_profile(&sheet)) {
+        return true;
+    }
+    FILE *file = bench_file(figures->bench, "profile", failure);
+    if (!file) {
+        return false;
+    }
+    columns_along(&sheet, sheet_find(&sheet, "distance")->dimension[0], NULL, COLUMNS_BLANK, file);
+    const struct attribute *run = sheet_find_attribute(&sheet, "run");
+    const char *name = run && run->text ? run->text : strrchr(group, '/') + 1;
+    (void)snprintf(what, sizeof what, "highest and lowest head along %s", name);
+    figures_title(figures, what);
+    const char *const words[] = {"profile", "picture", figures->format, figures->title, NULL};
+    (void)snprintf(what, sizeof what, "profile-%s", name);
+    return figures_close_data(file, failure) &&
+           figures_draw(figures, FIGURE_PROFILE, words, what, failure);
+}
+
+static bool draw_gauges(struct figures *figures, const struct sheet *sheet, struct failure *failure)
+{
+    const struct field *head = sheet_find(sheet, "head");
+    const struct attribute *gauge = sheet_find_attribute(sheet, "measured_gauge");
+    const bool has_trace = gauge && gauge->text && sheet_find(sheet, "measured_head");
+    if (!head || head->count < 2) {
+        return true;
+    }
+    figures_title(figures, "heads and flows at the gauges over time");
+    const char *const words[] = {"head",
+                                 "flow",
+                                 "picture",
+                                 figures->format,
+                                 figures->title,
+                                 has_trace ? "measured" : NULL,
+                                 has_trace ? gauge->text : NULL,
+                                 NULL};
+    return figures_write_field(figures, sheet, "head", "head", failure) &&
+           figures_write_field(figures, sheet, "flow", "flow", failure) &&
+           (!has_trace ||
+            figures_write_field(figures, sheet, "measured_head", "measured", failure)) &&
+           figures_draw(figures, FIGURE_TIME, words, "time", failure);
+}
+
+static bool draw_valves(struct figures *figures, const struct sheet *sheet, struct failure *failure)
+{
+    const struct field *opening = sheet_find(sheet, "opening");
+    if (!opening || opening->count < 2 || !sheet_find(sheet, "valve_velocity")) {
+        return true;
+    }
+    figures_title(figures, "how the non-return valves shut");
+    const char *const words[] = {"opening", "velocity",      "shut",         "reverse",
+                                 "picture", figures->format, figures->title, NULL};
+    return figures_write_field(figures, sheet, "opening", "opening", failure) &&
+           figures_write_field(figures, sheet, "valve_velocity", "velocity", failure) &&
+           figures_write_field(figures, sheet, "shut_time", "shut", failure) &&
+           figures_write_field(figures, sheet, "first_reverse_velocity", "reverse", failure) &&
+           figures_draw(figures, FIGURE_VALVES, words, "valves", failure);
+}
+
+bool surge_figures_time(struct figures *figures, struct failure *failure)
+{
+    struct sheet sheet;
+    return reader_sheet(figures->reader, "/surge", &sheet, NULL, figures->arena, failure) &&
+           draw_gauges(figures, &sheet, failure) && draw_valves(figures, &sheet, failure);
+}
