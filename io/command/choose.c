@@ -1,6 +1,7 @@
 #include "io/command/list.h"
 #include "io/command/work.h"
 #include "io/results/choose_sheet.h"
+#include "io/results/curves_sheet.h"
 #include "io/results/trade_table.h"
 #include "io/terminal/progress.h"
 #include "io/terminal/table.h"
@@ -186,14 +187,30 @@ static enum exit_code print_text(const struct work *work, const struct choose *c
     return EXIT_CODE_DONE;
 }
 
-static enum exit_code write_results(const struct work *work, const struct sheet *sheet)
+/* The curves of every place that was tried. */
+static bool store_curves(const struct work *work, const struct choose *choose, struct store *store,
+                         struct failure *failure)
+{
+    struct sheet sheet;
+    bool is_good = true;
+    for (int i = 0; is_good && curves_fit(work->site) && i < choose->place_count; i++) {
+        const struct choose_place *place = &choose->places[i];
+        is_good = place->candidate_count == 0 ||
+                  (curves_place_sheet(work->site, place, &sheet, work->arena, failure) &&
+                   store_sheet(store, &sheet, failure));
+    }
+    return is_good;
+}
+
+static enum exit_code write_results(const struct work *work, const struct choose *choose,
+                                    const struct sheet *sheet)
 {
     struct failure failure = {0};
     struct store *store = work_store(work);
     if (!store) {
         return EXIT_CODE_FILE;
     }
-    if (!store_sheet(store, sheet, &failure)) {
+    if (!store_sheet(store, sheet, &failure) || !store_curves(work, choose, store, &failure)) {
         store_free(store);
         return work_fail(work, &failure);
     }
@@ -227,7 +244,7 @@ static enum exit_code tell(const struct work *work, const struct choose *choose,
         return work_fail(work, &failure);
     }
     if (request_has(work->request, "output")) {
-        code = write_results(work, &sheet);
+        code = write_results(work, choose, &sheet);
     }
     if (code == EXIT_CODE_DONE) {
         code = request_has(work->request, "json") ? print_json(work, &sheet)

@@ -1,6 +1,7 @@
 #include "io/command/work.h"
 
 #include "io/results/case_sheet.h"
+#include "io/results/curves_sheet.h"
 #include "io/results/findings_sheet.h"
 #include "io/results/sha256.h"
 #include "io/results/steady_sheet.h"
@@ -150,6 +151,21 @@ static char *join_words(const struct request *request, struct arena *arena)
     return line;
 }
 
+/* A group for each running pump. */
+static bool put_curves(const struct work *work, struct store *store, struct sheet *sheet,
+                       struct failure *failure)
+{
+    const struct site *site = work->site;
+    bool is_good = true;
+    for (int i = 0; is_good && curves_fit(site) && i < site->pump_place_count; i++) {
+        const struct pump_unit *unit = site->network->links[site->pump_places[i].link].data;
+        is_good = !unit->is_running ||
+                  (curves_pump_sheet(site, &work->steady, i, sheet, work->arena, failure) &&
+                   store_sheet(store, sheet, failure));
+    }
+    return is_good;
+}
+
 static bool put_all(const struct work *work, struct store *store, struct sheet *sheet,
                     struct failure *failure)
 {
@@ -170,7 +186,7 @@ static bool put_all(const struct work *work, struct store *store, struct sheet *
            (steady_sheet(work->site, &work->steady, sheet, work->arena, failure) &&
             store_sheet(store, sheet, failure) &&
             findings_sheet(&work->findings, "/steady/findings", sheet, work->arena, failure) &&
-            store_sheet(store, sheet, failure));
+            store_sheet(store, sheet, failure) && put_curves(work, store, sheet, failure));
 }
 
 struct store *work_store(const struct work *work)

@@ -65,6 +65,7 @@ bool figures_draw(struct figures *figures, enum figure_kind kind, const char *co
                   const char *name, struct failure *failure)
 {
     static const char *const scripts[] = {
+        [FIGURE_PUMP] = "pump.gp",       [FIGURE_CURVES] = "pump.gp",
         [FIGURE_PROFILE] = "profile.gp", [FIGURE_TIME] = "time.gp",
         [FIGURE_VALVES] = "valves.gp",   [FIGURE_CHOICE] = "choice.gp",
         [FIGURE_FILLING] = "filling.gp", [FIGURE_FRONT] = "front.gp",

@@ -10,6 +10,8 @@ enum { FIGURE_NAME_SIZE = 300, FIGURE_TITLE_SIZE = 600, FIGURE_PATH_SIZE = 1400 
 
 enum figure_kind {
     FIGURE_SKETCH,
+    FIGURE_PUMP,   /* what it gives and what the site asks */
+    FIGURE_CURVES, /* the same with all candidates of a place */
     FIGURE_PROFILE,
     FIGURE_TIME,
     FIGURE_VALVES,
@@ -28,6 +30,7 @@ struct figures {
     const char *stem;            /* path that every picture's name begins with: "out/site" */
     void (*tell)(void *user, const char *path); /* called for each picture made; may be NULL */
     void *user;
+    bool without_pumps;            /* leaves out FIGURE_PUMP: it is in a picture made before */
     int count;                     /* made so far */
     enum figure_kind kind;         /* of the one just made */
     char title[FIGURE_TITLE_SIZE]; /* of the one just made */

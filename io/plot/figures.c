@@ -135,6 +135,38 @@ static bool draw_filling(struct figures *figures, struct failure *failure)
            figures_draw(figures, FIGURE_FILLING, words, "filling", failure);
 }
 
+/* --- curves --- */
+
+/* The curves of `group`, of a pump or of the candidates of a place. */
+static bool draw_curves(struct figures *figures, const char *group, enum figure_kind kind,
+                        struct failure *failure)
+{
+    char what[FIGURE_NAME_SIZE];
+    struct sheet sheet;
+    const bool is_pump = kind == FIGURE_PUMP;
+    if (!reader_sheet(figures->reader, group, &sheet, NULL, figures->arena, failure)) {
+        return false;
+    }
+    const struct attribute *subject = sheet_find_attribute(&sheet, is_pump ? "pump" : "place");
+    if (!subject || !subject->text || !sheet_find(&sheet, "system_head") ||
+        !sheet_find(&sheet, is_pump ? "duty_head" : "valve_head")) {
+        return true; /* not of ours */
+    }
+    FILE *file = bench_file(figures->bench, "curves", failure);
+    if (!file) {
+        return false;
+    }
+    columns_sheet(&sheet, COLUMNS_BLANK, file);
+    (void)snprintf(what, sizeof what,
+                   is_pump ? "what pump %s gives and what the site asks"
+                           : "head that the valves for %s take",
+                   subject->text);
+    figures_title(figures, what);
+    (void)snprintf(what, sizeof what, "%s-%s", is_pump ? "pump" : "curves", subject->text);
+    const char *const words[] = {"curves", "picture", figures->format, figures->title, NULL};
+    return figures_close_data(file, failure) && figures_draw(figures, kind, words, what, failure);
+}
+
 /* --- choice --- */
 
 /* What the script choice.gp asks of the rows. */
@@ -216,6 +248,8 @@ static bool draw_choice(struct figures *figures, struct failure *failure)
 bool figures_make(struct figures *figures, struct failure *failure)
 {
     static const char folder[] = "/surge/runs/";
+    static const char pumps[] = "/steady/curves/";
+    static const char places[] = "/choose/curves/";
     int count = 0;
     const char *const *groups = reader_groups(figures->reader, &count, figures->arena, failure);
     bool is_good = groups != NULL;
@@ -224,6 +258,11 @@ bool figures_make(struct figures *figures, struct failure *failure)
             is_good = surge_figures_profile(figures, groups[i], failure);
         } else if (strcmp(groups[i], "/surge") == 0) {
             is_good = surge_figures_time(figures, failure);
+        } else if (strncmp(groups[i], pumps, sizeof pumps - 1) == 0) {
+            is_good =
+                figures->without_pumps || draw_curves(figures, groups[i], FIGURE_PUMP, failure);
+        } else if (strncmp(groups[i], places, sizeof places - 1) == 0) {
+            is_good = draw_curves(figures, groups[i], FIGURE_CURVES, failure);
         } else if (strcmp(groups[i], "/filling") == 0) {
             is_good = draw_filling(figures, failure);
         } else if (strcmp(groups[i], "/choose") == 0) {

@@ -68,7 +68,7 @@ static bool take_all(const struct reader *reader, bool *is_new, struct material 
                      struct failure *failure)
 {
     bool is_old = false;
-    return take(reader, "/steady", &material->steady, &material->has_steady, &is_old, material,
+    return take(reader, "/steady", &material->steady, &material->has_steady, is_new, material,
                 failure) &&
            take(reader, "/steady/findings", &material->findings, &material->has_findings, &is_old,
                 material, failure) &&
@@ -103,6 +103,14 @@ static const char *describe(enum figure_kind kind)
     switch (kind) {
     case FIGURE_SKETCH:
         return sketch_legend;
+    case FIGURE_PUMP:
+        return "Over the flow: the head the pump adds, and the head the site asks of it with all "
+               "else as it is; where they cross it works. The numbers are in the table of the "
+               "pumps.";
+    case FIGURE_CURVES:
+        return "Over the flow: what the pump in this run gives, what the site asks of it with each "
+               "of the best valves, and below it the head that each valve takes; marks where it "
+               "works. The numbers are in the tables of the choice.";
     case FIGURE_PROFILE:
         return "Along the run: the pipe (and the ground where it was surveyed), the head before "
                "the event, the highest and the lowest "
@@ -185,6 +193,7 @@ static void draw(struct material *material, int count, struct reader *const read
     for (int i = 0; is_good && i < count; i++) {
         figures.reader = readers[i];
         is_good = !is_drawn[i] || figures_make(&figures, &failure);
+        figures.without_pumps = figures.without_pumps || is_drawn[i];
     }
     if (!is_good) {
         note_missing(material, failure.message);

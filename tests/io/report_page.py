@@ -181,7 +181,7 @@ for command, path in files.items():
     claim(there == SECTIONS[command] | ALWAYS, f"{command}: sections {sorted(there)}")
     for name in names:
         claim(name in words, f"{command}: the name {name} is not shown as it is")
-    drawn = has_dot + has_gnuplot * {"steady": 0, "surge": 3, "choose": 1}[command]
+    drawn = has_dot + has_gnuplot * {"steady": 1, "surge": 4, "choose": 3}[command]
     claim(page.names.get("svg", 0) == drawn, f"{command}: {page.names.get('svg', 0)} pictures, not {drawn}")
     if has_dot:
         claim("sketch of the site" in page.titles.get("picture-1-title", ""), f"{command}: no sketch")
