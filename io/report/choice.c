@@ -189,6 +189,45 @@ static void answer_surge(const struct sheet *surge, FILE *out)
     (void)fputs("</p>\n", out);
 }
 
+/* "no tank runs dry", "1 tank runs dry", "2 tanks run dry" */
+static void put_count(FILE *out, int count, const char *one, const char *more)
+{
+    if (count == 0) {
+        (void)fprintf(out, "no tank %s", one);
+    } else {
+        (void)fprintf(out, "%d tank%s %s", count, count == 1 ? "" : "s", count == 1 ? one : more);
+    }
+}
+
+static void answer_hours(const struct sheet *filling, FILE *out)
+{
+    const size_t pumps = material_rows(filling, "starts");
+    double energy = 0.0;
+    double starts = 0.0;
+    int dry = 0;
+    int over = 0;
+    for (size_t i = 0; i < pumps; i++) {
+        energy += material_value(filling, "energy", i);
+        starts = fmax(starts, material_value(filling, "most_starts", i));
+    }
+    for (size_t i = 0; i < material_rows(filling, "tank"); i++) {
+        const bool moves = material_value(filling, "tank_moves", i) > 0.0;
+        dry += moves && material_value(filling, "dry_time", i) > 0.0;
+        over += moves && material_value(filling, "overflow", i) > 0.0;
+    }
+    (void)fputs("<p>Over ", out);
+    html_number(out, material_number(filling, "time_reached") / 3600.0, 1);
+    (void)fputs(" h ", out);
+    put_count(out, dry, "runs dry", "run dry");
+    (void)fputs(" and ", out);
+    put_count(out, over, "runs over", "run over");
+    if (pumps > 0) {
+        put_measure(out, "; the pumps take ", energy / 3.6e6, 1, " kWh");
+        put_measure(out, " and start at most ", starts, 0, " times in an hour");
+    }
+    (void)fputs(": see <a href=\"#hours\">hours and days</a>.</p>\n", out);
+}
+
 static void answer_findings(const struct sheet *findings, FILE *out)
 {
     size_t count = material_rows(findings, "finding");
@@ -221,9 +260,7 @@ void section_answer(const struct material *material, FILE *out)
         answer_surge(&material->surge, out);
     }
     if (material->has_filling) {
-        (void)fputs("<p>The course of levels and pumps stands in <a href=\"#hours\">hours and "
-                    "days</a>.</p>\n",
-                    out);
+        answer_hours(&material->filling, out);
     }
     if (material->has_study) {
         (void)fputs("<p>What the variants come to stands in <a href=\"#study\">many variants</a>."

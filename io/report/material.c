@@ -76,6 +76,8 @@ static bool take_all(const struct reader *reader, bool *is_new, struct material 
                 failure) &&
            take(reader, "/surge", &material->surge, &material->has_surge, is_new, material,
                 failure) &&
+           take(reader, "/surge/sizing", &material->sizing, &material->has_sizing, is_new, material,
+                failure) &&
            take(reader, "/filling", &material->filling, &material->has_filling, is_new, material,
                 failure) &&
            take(reader, "/study/summary", &material->study, &material->has_study, is_new, material,

@@ -27,6 +27,7 @@ struct material {
     struct sheet findings;
     struct sheet choose;
     struct sheet surge;
+    struct sheet sizing; /* of `surge --size` */
     struct sheet filling;
     struct sheet study; /* its summary */
     struct sheet limits;
@@ -34,6 +35,7 @@ struct material {
     bool has_findings;
     bool has_choose;
     bool has_surge;
+    bool has_sizing;
     bool has_filling;
     bool has_study;
     bool has_limits;

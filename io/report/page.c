@@ -5,6 +5,8 @@
 #include "io/report/style.h"
 #include "io/version.h"
 
+#include <string.h>
+
 struct section {
     const char *id;
     const char *title;
@@ -84,8 +86,9 @@ static void put_title(const struct material *material, const char *site, FILE *o
               material_text(&material->root, "program", "downsurge"), " ");
     html_text(out, material_text(&material->root, "version", ""));
     html_wrap(out, ", put together by downsurge ", program_version(), ".");
-    html_wrap(out, " Case file <code>", material_text(&material->root, "case_file", "not known"),
-              "</code>");
+    const char *path = material_text(&material->root, "case_file", "not known");
+    const char *slash = strrchr(path, '/'); /* where it lay is nobody's business */
+    html_wrap(out, " Case file <code>", slash ? slash + 1 : path, "</code>");
     html_wrap(out, ", SHA-256 <code>", material_text(&material->root, "case_sha256", "not known"),
               "</code>.</p>\n</header>\n");
 }

@@ -7,13 +7,26 @@
 #include <math.h>
 #include <string.h>
 
+/* Whether a picture before this one has the same description; it need not be printed again (it
+ * stays inside the picture, for those who cannot see it). */
+static bool is_described(const struct material *material, int number)
+{
+    for (int i = 0; i < number; i++) {
+        if (material->pictures[i].description == material->pictures[number].description) {
+            return true;
+        }
+    }
+    return false;
+}
+
 void section_pictures(const struct material *material, FILE *out)
 {
     for (int i = 0; i < material->picture_count; i++) {
         const struct picture *picture = &material->pictures[i];
         const struct svg_words words = {i + 1, picture->title, picture->description};
-        html_wrap(out,
-                  "<figure>\n<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"",
+        const bool is_told = is_described(material, i);
+        html_wrap(out, picture->has_legend ? "<figure class=\"tall\">\n" : "<figure>\n", "", "");
+        html_wrap(out, "<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"",
                   picture->title, "\">\n");
         bool is_put = svg_put(out, picture->text, &words);
         html_wrap(out,
@@ -21,7 +34,7 @@ void section_pictures(const struct material *material, FILE *out)
                          : "No picture was made of this.</div>\n"
                            "<figcaption>",
                   picture->title, ". ");
-        html_wrap(out, "", picture->has_legend ? "" : picture->description,
+        html_wrap(out, "", picture->has_legend || is_told ? "" : picture->description,
                   "</figcaption>\n</figure>\n");
     }
     if (material->picture_why[0]) {
@@ -48,7 +61,11 @@ static void put_finding(const struct sheet *findings, size_t row, FILE *out)
     bool is_care = strcmp(level, finding_level_text(FINDING_WARNING)) == 0;
     (void)fprintf(out, "<li class=\"%s\">", is_bad ? "bad" : is_care ? "care" : "note");
     html_wrap(out, "<strong>", level, "</strong>");
-    html_wrap(out, ": <strong>", material_word(findings, "subject", row), "</strong>: ");
+    html_wrap(out, ": <strong>", material_word(findings, "subject", row), "</strong>");
+    if (*material_word(findings, "other", row)) {
+        html_wrap(out, " to <strong>", material_word(findings, "other", row), "</strong>");
+    }
+    (void)fputs(": ", out);
     html_text(out, material_word(findings, "text", row));
     if (isfinite(value)) {
         (void)fputs(": ", out);
@@ -136,8 +153,8 @@ static const struct html_column point_columns[] = {
 
 enum { ROWS_MOST = 500 }; /* of a table that a person reads */
 
-static void put_table(const struct sheet *sheet, const char *caption,
-                      const struct html_column *columns, const char *mask, FILE *out)
+void section_table(const struct sheet *sheet, const char *caption,
+                   const struct html_column *columns, const char *mask, FILE *out)
 {
     size_t count = material_rows(sheet, columns->field);
     const struct field *shown = mask ? sheet_find(sheet, mask) : NULL;
@@ -182,98 +199,11 @@ void section_flow(const struct material *material, FILE *out)
     if (material->site) {
         name_ends(material, &renamed);
     }
-    put_table(steady, "Runs", run_columns, NULL, out);
-    put_table(steady, "Pumps", pump_columns, NULL, out);
-    put_table(steady, "Non-return valves as the case has them", valve_columns, NULL, out);
-    put_table(steady, "Tanks", tank_columns, NULL, out);
-    put_table(steady, "Points", point_columns, "is_named", out);
-}
-
-static const struct html_column surge_run_columns[] = {
-    {"run", "run", "", 1.0, HTML_TEXT},
-    {"run_highest", "highest", "m", 1.0, 1},
-    {"run_highest_band", "right within", "m", 1.0, 2},
-    {"run_highest_at", "at", "m along", 1.0, 1},
-    {"run_allowed", "class allows", "m", 1.0, 1},
-    {"run_highest_share", "of class", "%", 100.0, 0},
-    {"run_lowest", "lowest", "m", 1.0, 1},
-    {"run_lowest_band", "right within", "m", 1.0, 2},
-    {"run_lowest_at", "at", "m along", 1.0, 1},
-    {"run_lowest_margin", "above boiling", "m", 1.0, 1},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct html_column surge_valve_columns[] = {
-    {"valve", "non-return valve", "", 1.0, HTML_TEXT},
-    {"valve_type", "type", "", 1.0, HTML_TEXT},
-    {"shut_time", "shut after", "s", 1.0, 3},
-    {"reverse_velocity", "ran back", "m/s", 1.0, 3},
-    {"reverse_velocity_band", "right within", "m/s", 1.0, 3},
-    {"slam_head", "slam", "m", 1.0, 1},
-    {"slam_head_band", "right within", "m", 1.0, 2},
-    {"shuts", "met its seat", "times", 1.0, 0},
-    {"opening_end", "open at end", "%", 100.0, 0},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct html_column vessel_columns[] = {
-    {"vessel", "air vessel", "", 1.0, HTML_TEXT},
-    {"vessel_volume", "volume", "L", 1e3, 1},
-    {"vessel_gas_start", "gas at first", "L", 1e3, 1},
-    {"vessel_gas_min", "least", "L", 1e3, 1},
-    {"vessel_gas_max", "most", "L", 1e3, 1},
-    {"vessel_pressure_max", "highest pressure", "m", 1.0, 1},
-    {"vessel_pressure_min", "lowest", "m", 1.0, 1},
-    {"vessel_empty_time", "empty after", "s", 1.0, 2},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-void section_surge(const struct material *material, FILE *out)
-{
-    const struct sheet *surge = &material->surge;
-    (void)fputs("<p>Pressures are gauge pressures in metres of water over the pipe; below zero "
-                "the pipe is sucked at from inside.</p>\n",
-                out);
-    if (sheet_find(surge, "run_highest_band")) {
-        (void)fputs("<p>\"Right within\" is the error of the computation, from runs on several "
-                    "grids; how well the case tells of the site is not in it.</p>\n",
-                    out);
-    }
-    put_table(surge, "Pressure along each run", surge_run_columns, NULL, out);
-    put_table(surge, "Non-return valves while things moved", surge_valve_columns, NULL, out);
-    put_table(surge, "Air vessels", vessel_columns, NULL, out);
-}
-
-static const struct html_column hours_tank_columns[] = {
-    {"tank", "tank", "", 1.0, HTML_TEXT},
-    {"level_start", "level at first", "m", 1.0, 2},
-    {"level_end", "at the end", "m", 1.0, 2},
-    {"level_lowest", "lowest", "m", 1.0, 2},
-    {"level_highest", "highest", "m", 1.0, 2},
-    {"tank_in", "came in", "m\xC2\xB3", 1.0, 2},
-    {"tank_out", "went out", "m\xC2\xB3", 1.0, 2},
-    {"overflow", "ran over", "m\xC2\xB3", 1.0, 2},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct html_column hours_pump_columns[] = {
-    {"pump", "pump", "", 1.0, HTML_TEXT},           {"starts", "starts", "", 1.0, 0},
-    {"most_starts", "most in an hour", "", 1.0, 0}, {"run_time", "ran", "h", 1.0 / 3600.0, 2},
-    {"shortest_run", "shortest run", "s", 1.0, 0},  {"pumped", "pumped", "m\xC2\xB3", 1.0, 2},
-    {"energy", "energy", "kWh", 1.0 / 3.6e6, 2},    {"cost", "cost", "", 1.0, 2},
-    {"idle_run", "ran without prime", "s", 1.0, 0}, {NULL, NULL, NULL, 0.0, 0},
-};
-
-void section_filling(const struct material *material, FILE *out)
-{
-    const struct sheet *filling = &material->filling;
-    html_wrap(out, "<p>Ending: ", material_text(filling, "ending", "not known"), ", after ");
-    html_number(out, material_number(filling, "time_reached") / 3600.0, 2);
-    (void)fputs(" h; water gained or lost by the computation: ", out);
-    html_number(out, 1e3 * material_number(filling, "water_residual"), 3);
-    (void)fputs(" L.</p>\n", out);
-    put_table(filling, "Tanks over the hours", hours_tank_columns, "tank_moves", out);
-    put_table(filling, "Pumps over the hours", hours_pump_columns, NULL, out);
+    section_table(steady, "Runs", run_columns, NULL, out);
+    section_table(steady, "Pumps", pump_columns, NULL, out);
+    section_table(steady, "Non-return valves as the case has them", valve_columns, NULL, out);
+    section_table(steady, "Tanks", tank_columns, NULL, out);
+    section_table(steady, "Points", point_columns, "is_named", out);
 }
 
 static const struct html_column measure_columns[] = {
@@ -303,8 +233,8 @@ void section_study(const struct material *material, FILE *out)
     (void)fputs("<p>What many variants of the case come to, in SI units; the variants themselves "
                 "stand in the results.</p>\n",
                 out);
-    put_table(&material->study, "Measures over all variants", measure_columns, NULL, out);
+    section_table(&material->study, "Measures over all variants", measure_columns, NULL, out);
     if (material->has_limits) {
-        put_table(&material->limits, "Limits over all variants", limit_columns, NULL, out);
+        section_table(&material->limits, "Limits over all variants", limit_columns, NULL, out);
     }
 }

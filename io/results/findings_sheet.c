@@ -24,13 +24,24 @@ static const struct finding **in_order(const struct findings *findings, struct a
     return order;
 }
 
-enum { TEXT_LEVEL, TEXT_RULE, TEXT_SUBJECT, TEXT_TEXT, TEXT_UNIT, TEXT_REMEDY, TEXT_SOURCE, TEXTS };
+enum {
+    TEXT_LEVEL,
+    TEXT_RULE,
+    TEXT_SUBJECT,
+    TEXT_OTHER,
+    TEXT_TEXT,
+    TEXT_UNIT,
+    TEXT_REMEDY,
+    TEXT_SOURCE,
+    TEXTS
+};
 
 static void fill_texts(const struct finding *finding, int count, const char **column)
 {
     const char *texts[TEXTS] = {finding_level_text(finding->level),
                                 finding->rule,
                                 finding->subject,
+                                finding->other,
                                 finding->text,
                                 finding->unit,
                                 finding->remedy,
@@ -44,9 +55,13 @@ bool findings_sheet(const struct findings *findings, const char *path, struct sh
                     struct arena *arena, struct failure *failure)
 {
     static const struct field_head heads[TEXTS] = {
-        {"level", "1", "how grave it is"},        {"rule", "1", "the rule that found it"},
-        {"subject", "1", "what it is about"},     {"text", "1", "what the number is"},
-        {"unit", "1", "unit of value and limit"}, {"remedy", "1", "what to do"},
+        {"level", "1", "how grave it is"},
+        {"rule", "1", "the rule that found it"},
+        {"subject", "1", "what it is about"},
+        {"other", "1", "second subject, the tank that is fed"},
+        {"text", "1", "what the number is"},
+        {"unit", "1", "unit of value and limit"},
+        {"remedy", "1", "what to do"},
         {"source", "1", "source of the limit"},
     };
     int count = findings->count;

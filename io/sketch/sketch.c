@@ -10,8 +10,9 @@
 const char sketch_legend[] =
     "Thick box: tank; ellipse: pump; box with a point: non-return valve, letting through that way. "
     "Eight corners: other valve or strainer; thin box: point or open end. "
-    "Arrows show the flow, broken lines that none runs. Heights over the case's datum; not to "
-    "scale.";
+    "Arrows show the flow, broken lines that none runs. Heights over the case's datum, pressures "
+    "over "
+    "the air's; not to scale.";
 
 static const double still = 1e-9; /* m3/s; less is no flow */
 
@@ -21,6 +22,7 @@ struct sketch {
     const struct field *flow; /* of the steady answer, in the order of the links; NULL: none */
     const struct field *opening;
     const struct field *loss;
+    const struct field *pressure; /* of the points */
     FILE *out;
 };
 
@@ -164,6 +166,9 @@ static void put_point_shape(const struct sketch *sketch, int i)
     (void)fprintf(out, "  p%d [shape=box, penwidth=0.6, label=\"", i);
     put(sketch, point->name);
     (void)fprintf(out, "\\nat %.2f m", point->elevation);
+    if (sketch->pressure && isfinite(sketch->pressure->numbers[i])) {
+        (void)fprintf(out, "\\n%.2f bar", 1e-5 * sketch->pressure->numbers[i]);
+    }
     put_end_words(sketch, i);
     (void)fputs("\"];\n", out);
 }
@@ -284,6 +289,10 @@ void sketch_write(const struct site *site, const struct sheet *steady, FILE *out
     sketch.flow = link_field(&sketch, steady, "flow");
     sketch.opening = link_field(&sketch, steady, "opening");
     sketch.loss = link_field(&sketch, steady, "loss");
+    const struct field *pressure = sketch.flow ? sheet_find(steady, "pressure") : NULL;
+    const bool is_theirs = pressure && pressure->kind == FIELD_NUMBER &&
+                           pressure->count == (size_t)site->network->point_count;
+    sketch.pressure = is_theirs ? pressure : NULL;
     (void)fputs("digraph site {\n"
                 "  graph [rankdir=TB, bgcolor=white, fontname=\"sans-serif\", fontsize=11, "
                 "nodesep=0.4, ranksep=0.35, labelloc=b, label=\"",

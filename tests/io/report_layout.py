@@ -117,6 +117,18 @@ for width in (360, 1200):
         claim(not found["faint"], f"{name}: too faint: {found['faint'][:5]}")
         claim(set(found["cards"]) <= {"255,255,255"}, f"{name}: a picture on {set(found['cards'])}")
 
+# On paper: A4 (ISO 216: 210 by 297 mm, in points of 1/72 inch), and not a page for each picture.
+paper = os.path.join(folder, "page.pdf")
+with tempfile.TemporaryDirectory(prefix="downsurge-browser-") as profile:
+    subprocess.run([browser, "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer", f"--user-data-dir={profile}",
+                    f"--print-to-pdf={paper}", f"file://{page}"], capture_output=True, timeout=200)
+with open(paper, "rb") as file:
+    body = file.read()
+sizes = {tuple(round(float(v)) for v in box.split()) for box in re.findall(rb"/MediaBox \[([^]]*)\]", body)}
+claim(sizes == {(0, 0, 595, 842)}, f"the paper is {sizes}")
+pages = len(re.findall(rb"/Type /Page\b", body))
+claim(8 <= pages <= 30, f"{pages} pages of paper")
+
 # The look itself must be able to fail: a page made wrong on purpose.
 wrong = os.path.join(folder, "wrong.html")
 with open(wrong, "w", encoding="utf-8") as file:

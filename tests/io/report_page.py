@@ -210,6 +210,21 @@ for package in ("graphviz", "gnuplot-nox"):
 page, words = check("bare", bare)
 claim("svg" not in page.names and "Pictures are missing" in words, "bare: nothing said of missing pictures")
 
+# A protection searched for: the sizes tried, what was found, the energy's books, and the hours of a site.
+vessel, day = os.path.join(folder, "vessel.h5"), os.path.join(folder, "day.h5")
+run("surge", os.path.join(top, "cases", "lesson-air-vessel.yaml"), "--size", "vessel", "--limit",
+    "highest 52 m, lowest 1 m in climb", "--precision", "quick", "--output", vessel, "--quiet")
+run("report", vessel)
+page, words = check("vessel", vessel[:-3] + ".html")
+for told in ("The smallest air vessel that keeps the limits", "Sizes tried", "Air vessels", "Air valves", "Where the energy came from and went"):
+    claim(told in words, f"vessel: nothing of '{told}'")
+run("fill", os.path.join(top, "cases", "alder-beck.yaml"), "--for", "24 h", "--output", day, "--quiet")
+run("report", day)
+page, words = check("day", day[:-3] + ".html")
+for told in ("Tanks over the hours", "Where water left the site", "What switched and ran over, in order", "were to be drawn off"):
+    claim(told in words, f"day: nothing of '{told}'")
+claim(top not in words, "day: the page tells where the case lay")
+
 # A file without a case or any solver's results; another case; no results at all.
 strange = os.path.join(folder, "sample.h5")
 subprocess.run([sample, strange], check=True)

@@ -1,0 +1,208 @@
+/* What moves: pressure and valves in a surge, levels and pumps over hours. */
+#include "io/report/html.h"
+#include "io/report/sections.h"
+
+#include <math.h>
+#include <string.h>
+
+static const struct html_column surge_run_columns[] = {
+    {"run", "run", "", 1.0, HTML_TEXT},
+    {"run_highest", "highest", "m", 1.0, 1},
+    {"run_highest_band", "right within", "m", 1.0, 2},
+    {"run_highest_at", "at", "m along", 1.0, 1},
+    {"run_allowed", "class allows", "m", 1.0, 1},
+    {"run_highest_share", "of class", "%", 100.0, 0},
+    {"run_lowest", "lowest", "m", 1.0, 1},
+    {"run_lowest_band", "right within", "m", 1.0, 2},
+    {"run_lowest_at", "at", "m along", 1.0, 1},
+    {"run_lowest_margin", "above boiling", "m", 1.0, 1},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column surge_valve_columns[] = {
+    {"valve", "non-return valve", "", 1.0, HTML_TEXT},
+    {"valve_type", "type", "", 1.0, HTML_TEXT},
+    {"shut_time", "shut after", "s", 1.0, 3},
+    {"reverse_velocity", "ran back", "m/s", 1.0, 3},
+    {"reverse_velocity_band", "right within", "m/s", 1.0, 3},
+    {"slam_head", "slam", "m", 1.0, 1},
+    {"slam_head_band", "right within", "m", 1.0, 2},
+    {"shuts", "met its seat", "times", 1.0, 0},
+    {"opening_end", "open at end", "%", 100.0, 0},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column vessel_columns[] = {
+    {"vessel", "air vessel", "", 1.0, HTML_TEXT},
+    {"vessel_volume", "volume", "L", 1e3, 1},
+    {"vessel_gas_start", "gas at first", "L", 1e3, 1},
+    {"vessel_gas_min", "least", "L", 1e3, 1},
+    {"vessel_gas_max", "most", "L", 1e3, 1},
+    {"vessel_pressure_max", "highest pressure", "m", 1.0, 1},
+    {"vessel_pressure_min", "lowest", "m", 1.0, 1},
+    {"vessel_empty_time", "empty after", "s", 1.0, 2},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column air_valve_columns[] = {
+    {"air_valve", "air valve", "", 1.0, HTML_TEXT},
+    {"air_open_time", "opened after", "s", 1.0, 2},
+    {"air_volume_max", "most air let in", "L", 1e3, 2},
+    {"air_mass_max", "its mass", "g", 1e3, 2},
+    {"air_mass_end", "left at the end", "g", 1e3, 2},
+    {"air_shuts", "let it all out", "times", 1.0, 0},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static void put_energy_row(FILE *out, const char *what, const struct sheet *surge, const char *name)
+{
+    (void)fprintf(out, "<tr><th scope=\"row\">%s</th><td class=\"number\">", what);
+    html_number(out, 1e-3 * material_number(surge, name), HTML_DIGITS);
+    (void)fputs("</td></tr>\n", out);
+}
+
+/* Where the energy of the moving water came from and went. */
+static void put_energy(const struct sheet *surge, FILE *out)
+{
+    static const char *const heads[] = {"energy over the run", "kJ"};
+    if (!isfinite(material_number(surge, "energy_from_pumps"))) {
+        return;
+    }
+    html_table_open(out, "Where the energy came from and went");
+    html_heads(out, 2, heads);
+    put_energy_row(out, "given by the pumps", surge, "energy_from_pumps");
+    put_energy_row(out, "given by tanks and open ends", surge, "energy_from_ends");
+    put_energy_row(out, "lost to friction in pipes", surge, "energy_lost_in_pipes");
+    put_energy_row(out, "lost in valves, bends and the like", surge, "energy_lost_in_parts");
+    put_energy_row(out, "into the gas of air vessels", surge, "energy_to_vessels");
+    put_energy_row(out, "more in moving water and stretched pipe than at first", surge,
+                   "energy_stored");
+    put_energy_row(out, "not accounted for", surge, "energy_residual");
+    html_table_close(out);
+}
+
+/* The columns of the sizes tried; `heads` holds the words of the measures. */
+enum { SIZING_COLUMNS_MOST = 16 };
+
+static void put_sizing(const struct sheet *sizing, FILE *out)
+{
+    static const char *const ours[] = {"size", "is_kept", "has_run_empty", "is_broken_off"};
+    struct html_column columns[SIZING_COLUMNS_MOST] = {
+        {"size", "size tried", "", 1.0, HTML_DIGITS},
+        {"is_kept", "keeps every limit", "", 1.0, HTML_YES},
+    };
+    int count = 2;
+    for (int i = 0; i < sizing->field_count && count + 2 < SIZING_COLUMNS_MOST; i++) {
+        const struct field *field = &sizing->fields[i];
+        bool is_ours = field->kind == FIELD_TEXT;
+        for (size_t k = 0; k < sizeof ours / sizeof ours[0]; k++) {
+            is_ours = is_ours || strcmp(field->name, ours[k]) == 0;
+        }
+        if (!is_ours) {
+            columns[count++] =
+                (struct html_column){field->name, field->long_name, field->units, 1.0, HTML_DIGITS};
+        }
+    }
+    const struct field *size = sheet_find(sizing, "size");
+    if (!size) {
+        return;
+    }
+    columns[0].unit = size->units;
+    html_wrap(out, "<h3>The smallest ", material_text(sizing, "kind", "protection"), "");
+    (void)fputs(" that keeps the limits</h3>\n<p>", out);
+    if (isfinite(material_number(sizing, "size"))) {
+        html_wrap(out, "<strong>", material_text(sizing, "part", ""), "</strong>: ");
+        html_number(out, material_number(sizing, "size"), HTML_DIGITS);
+        html_wrap(out, " ", size->units, ". All that is told of the surge here is with that size.");
+    } else {
+        (void)fputs("None of those tried keeps them.", out);
+    }
+    (void)fputs("</p>\n", out);
+    section_table(sizing, "Sizes tried", columns, NULL, out);
+}
+
+void section_surge(const struct material *material, FILE *out)
+{
+    const struct sheet *surge = &material->surge;
+    (void)fputs("<p>Pressures are gauge pressures in metres of water over the pipe; below zero "
+                "the pipe is sucked at from inside.</p>\n",
+                out);
+    if (sheet_find(surge, "run_highest_band")) {
+        (void)fputs("<p>\"Right within\" is the error of the computation, from runs on several "
+                    "grids; how well the case tells of the site is not in it.</p>\n",
+                    out);
+    }
+    if (material->has_sizing) {
+        put_sizing(&material->sizing, out);
+    }
+    section_table(surge, "Pressure along each run", surge_run_columns, NULL, out);
+    section_table(surge, "Non-return valves while things moved", surge_valve_columns, NULL, out);
+    section_table(surge, "Air vessels", vessel_columns, NULL, out);
+    section_table(surge, "Air valves", air_valve_columns, NULL, out);
+    put_energy(surge, out);
+}
+
+static const struct html_column hours_tank_columns[] = {
+    {"tank", "tank", "", 1.0, HTML_TEXT},
+    {"level_start", "level at first", "m", 1.0, 2},
+    {"level_end", "at the end", "m", 1.0, 2},
+    {"level_lowest", "lowest", "m", 1.0, 2},
+    {"level_highest", "highest", "m", 1.0, 2},
+    {"fed", "inflow and rain", "m\xC2\xB3", 1.0, 2},
+    {"tank_in", "came in", "m\xC2\xB3", 1.0, 2},
+    {"tank_out", "went out", "m\xC2\xB3", 1.0, 2},
+    {"overflow", "ran over", "m\xC2\xB3", 1.0, 2},
+    {"evaporation", "evaporated", "m\xC2\xB3", 1.0, 2},
+    {"dry_time", "dry", "h", 1.0 / 3600.0, 2},
+    {"residence_time", "water stays", "h", 1.0 / 3600.0, 1},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column hours_pump_columns[] = {
+    {"pump", "pump", "", 1.0, HTML_TEXT},           {"starts", "starts", "", 1.0, 0},
+    {"most_starts", "most in an hour", "", 1.0, 0}, {"run_time", "ran", "h", 1.0 / 3600.0, 2},
+    {"shortest_run", "shortest run", "s", 1.0, 0},  {"pumped", "pumped", "m\xC2\xB3", 1.0, 2},
+    {"energy", "energy", "kWh", 1.0 / 3.6e6, 2},    {"cost", "cost", "", 1.0, 2},
+    {"idle_run", "ran without prime", "s", 1.0, 0}, {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column hours_end_columns[] = {
+    {"end", "open end or held level", "", 1.0, HTML_TEXT},
+    {"end_volume", "left there", "m\xC2\xB3", 1.0, 2},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static const struct html_column event_columns[] = {
+    {"event", "what", "", 1.0, HTML_TEXT},
+    {"event_text", "did", "", 1.0, HTML_TEXT},
+    {"event_time", "after", "h", 1.0 / 3600.0, 3},
+    {"event_level", "at the level", "m", 1.0, 2},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static void put_draws(const struct sheet *filling, FILE *out)
+{
+    const double wanted = material_number(filling, "draws_wanted");
+    if (wanted > 0.0) {
+        (void)fputs("<p>Of the ", out);
+        html_number(out, wanted, 2);
+        (void)fputs(" m\xC2\xB3 that were to be drawn off, ", out);
+        html_number(out, material_number(filling, "draws_given"), 2);
+        (void)fputs(" m\xC2\xB3 were given.</p>\n", out);
+    }
+}
+
+void section_filling(const struct material *material, FILE *out)
+{
+    const struct sheet *filling = &material->filling;
+    html_wrap(out, "<p>Ending: ", material_text(filling, "ending", "not known"), ", after ");
+    html_number(out, material_number(filling, "time_reached") / 3600.0, 2);
+    (void)fputs(" h; water gained or lost by the computation: ", out);
+    html_number(out, 1e3 * material_number(filling, "water_residual"), 3);
+    (void)fputs(" L.</p>\n", out);
+    put_draws(filling, out);
+    section_table(filling, "Tanks over the hours", hours_tank_columns, "tank_moves", out);
+    section_table(filling, "Pumps over the hours", hours_pump_columns, NULL, out);
+    section_table(filling, "Where water left the site", hours_end_columns, NULL, out);
+    section_table(filling, "What switched and ran over, in order", event_columns, NULL, out);
+}
