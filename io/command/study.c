@@ -127,7 +127,7 @@ static enum exit_code run_all(const struct work *work, struct variants *variants
     bool is_whole = false;
     const struct sweep sweep = {.count = variants->count,
                                 .is_done = keep->rows.is_done,
-                                .with_surge = study->run == STUDY_SURGE,
+                                .runs = study->runs,
                                 .measure_count = study->measure_count,
                                 .measures = study->measures,
                                 .site = variants_site,
@@ -191,14 +191,15 @@ const struct command command_study = {
     .summary = "Many variants of the case, all cores, to be gone on with when stopped",
     .details =
         "The section study of the case says what is varied, how the values are combined, what is\n"
-        "kept of each variant and what it must keep to. With --output every finished variant is\n"
-        "kept in FILE.journal until the results are whole: after Ctrl-C or worse the same command\n"
-        "goes on where it stopped. Results do not depend on the number of threads\n"
-        "(OMP_NUM_THREADS). --failures needs no section study: each non-return valve in turn "
-        "stuck\n"
-        "open or shut, leaking, with debris in it or without its spring, each pump failing, and "
-        "all\n"
-        "power failing, in one table with what follows, the worst first.",
+        "kept of each variant and what it must keep to. Measures may be of the steady flow, of "
+        "the\n"
+        "surge, or of the hours of the section filling; what they need is run. With --output "
+        "every\n"
+        "finished variant is kept in FILE.journal until the results are whole: after Ctrl-C or\n"
+        "worse the same command goes on where it stopped. Results do not depend on the number of\n"
+        "threads (OMP_NUM_THREADS). --failures needs no section study: each non-return valve in\n"
+        "turn stuck open or shut, leaking, with debris in it or without its spring, each pump\n"
+        "failing, and all power failing, in one table with what follows, the worst first.",
     .example = "  downsurge study site.yaml --output study.h5\n"
                "  downsurge study site.yaml --failures\n"
                "  downsurge plot study.h5 --format png",

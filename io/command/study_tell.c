@@ -35,7 +35,7 @@ static void make_columns(const struct study *study, const struct sheet *sheet,
     }
     for (int i = 0; i < study->measure_count && count < COLUMN_ROOM - 1; i++) {
         const struct field *field = &sheet->fields[1 + study->design.input_count + i];
-        const struct trade_unit unit = trade_unit_of(field->units);
+        const struct trade_unit unit = trade_unit_for(field->units, field->count, field->numbers);
         columns[count++] = (struct trade_column){field->name, study->measures[i].name, unit.unit,
                                                  unit.factor, unit.decimals};
     }
@@ -246,8 +246,7 @@ bool study_tell(const struct study_keep *keep, const struct terminal *terminal,
     const struct study *study = &keep->variants->case_study.study;
     const struct site *site = keep->variants->site;
     (void)fprintf(terminal->out, "%s: study of %d variants, %s\n\n",
-                  site->name ? site->name : "Site", keep->rows.count,
-                  study->run == STUDY_SURGE ? "steady and surge" : "steady");
+                  site->name ? site->name : "Site", keep->rows.count, study_runs_text(study->runs));
     if (study->design.kind != DESIGN_IMPORTANCE && !tell_rows(keep, terminal, failure)) {
         return false;
     }

@@ -333,6 +333,14 @@ static bool check_levels(struct draft *draft, const struct tree *node, const cha
     return true;
 }
 
+/* By its levels, and where these are the same by whether its first pump draws from the tank. */
+static bool empties(const struct draft *draft, const struct filling_switch *what)
+{
+    const double over = what->on_level[0] - what->off_level[0];
+    const struct filling_plan *plan = &draft->site->filling;
+    return over > 0 || (!(over < 0) && plan->pumps[what->pumps[0]].prime_tank == what->tank);
+}
+
 static bool read_float(struct draft *draft, const struct tree *node, struct filling_switch *what)
 {
     struct float_words words;
@@ -358,11 +366,10 @@ static bool read_float(struct draft *draft, const struct tree *node, struct fill
                            "%s: %d levels on and %d levels off; there must be as many", subject,
                            words.on.count, words.off.count);
     }
-    what->is_emptying =
-        words.empties >= 0 ? words.empties == 1 : what->on_level[0] > what->off_level[0];
     if (!read_float_pumps(draft, words.pumps, subject, what)) {
         return false;
     }
+    what->is_emptying = words.empties >= 0 ? words.empties == 1 : empties(draft, what);
     if (what->pump_count < what->stage_count) {
         return draft_error(draft, node->place, "%s: %d levels call %d pumps; one more pump a level",
                            subject, what->stage_count, what->pump_count);

@@ -57,8 +57,9 @@ static const struct key study_keys[] = {
     {.name = "run",
      .kind = KEY_CHOICE,
      .offset = FIELD(run),
-     .choices = "steady|surge",
-     .help = "surge runs the section surge from each steady answer; else as the measures need"},
+     .choices = "steady|surge|fill",
+     .help = "surge runs the section surge from each steady answer, fill the section filling; "
+             "else as the measures need"},
 };
 #undef FIELD
 
@@ -125,6 +126,8 @@ static const char *subject_name(enum measure_subject subject)
         return "part";
     case MEASURE_OF_POINT:
         return "point";
+    case MEASURE_OF_TANK:
+        return "tank";
     case MEASURE_OF_PUMP:
         return "pump";
     case MEASURE_OF_VALVE:
@@ -166,6 +169,9 @@ static bool refuse_subject(const struct draft_study *draft, const struct measure
     nearest_start(&nearest, measure->subject);
     for (int i = 0; subject == MEASURE_OF_POINT && i < network->point_count; i++) {
         nearest_offer(&nearest, network->points[i].name);
+    }
+    for (int i = 0; subject == MEASURE_OF_TANK && i < network->tank_count; i++) {
+        nearest_offer(&nearest, network->tanks[i].name);
     }
     for (int i = 0; subject == MEASURE_OF_LINK && i < network->link_count; i++) {
         nearest_offer(&nearest, network->links[i].name);
@@ -273,8 +279,10 @@ static enum quantity quantity_of(const char *unit)
         const char *unit;
         enum quantity quantity;
     } table[] = {
-        {"m3 s-1", QUANTITY_FLOW},    {"m", QUANTITY_HEAD},  {"m s-1", QUANTITY_VELOCITY},
-        {"Pa", QUANTITY_PRESSURE},    {"W", QUANTITY_POWER}, {"s", QUANTITY_TIME},
+        {"m3 s-1", QUANTITY_FLOW},    {"m", QUANTITY_HEAD},
+        {"m s-1", QUANTITY_VELOCITY}, {"Pa", QUANTITY_PRESSURE},
+        {"W", QUANTITY_POWER},        {"s", QUANTITY_TIME},
+        {"m3", QUANTITY_VOLUME},      {"J", QUANTITY_ENERGY},
         {"J m-3", QUANTITY_PRESSURE}, /* the same dimension */
     };
     for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
@@ -346,20 +354,24 @@ static bool read_study_limits(const struct draft_study *draft, const struct tree
 static bool settle_run(const struct draft_study *draft, const struct tree *node, int run)
 {
     struct study *study = draft->study;
-    bool needs_surge = false;
+    struct faults *faults = draft->reader->faults;
+    unsigned needed = STUDY_STEADY;
     for (int i = 0; i < study->measure_count; i++) {
-        needs_surge = needs_surge || study->measures[i].kind->is_of_surge;
+        needed |= study->measures[i].kind->run;
     }
-    study->run = run == STUDY_SURGE || (run < 0 && needs_surge) ? STUDY_SURGE : STUDY_STEADY;
-    if (run == STUDY_STEADY && needs_surge) {
-        return faults_add(draft->reader->faults, FAULT_ERROR, node->place,
-                          "study: some measures need the surge; leave out 'run: steady'");
+    study->runs = run > 0 ? needed | (unsigned)run : needed;
+    if (run >= 0 && (needed & ~(unsigned)run) != 0) {
+        return faults_add(faults, FAULT_ERROR, node->place,
+                          "study: some measures need the %s; leave out 'run'",
+                          (needed & ~(unsigned)run) == STUDY_FILL ? "filling" : "surge");
     }
-    if (study->run == STUDY_SURGE && !draft->site->surge.is_given) {
-        return faults_add(draft->reader->faults, FAULT_ERROR, node->place,
+    if ((study->runs & STUDY_SURGE) != 0 && !draft->site->surge.is_given) {
+        return faults_add(faults, FAULT_ERROR, node->place,
                           "study: some measures need the surge, and the case has no section surge");
     }
-    return true;
+    return (study->runs & STUDY_FILL) == 0 || draft->site->filling.is_given ||
+           faults_add(faults, FAULT_ERROR, node->place,
+                      "study: some measures need the filling, and the case has no section filling");
 }
 
 static bool settle_design(const struct draft_study *draft, const struct tree *node,

@@ -35,6 +35,7 @@ static const struct quantity_row quantities[QUANTITY_COUNT] = {
     [QUANTITY_TIME] = {"time", "s", "s", "20 s", 1e10},
     [QUANTITY_TURNS] = {"speed of rotation", "rev/s", "Hz", "2900 rpm", 1e5},
     [QUANTITY_POWER] = {"power", "W", "W", "0.55 kW", 1e10},
+    [QUANTITY_ENERGY] = {"energy", "J", "J", "12 kWh", 1e15},
     [QUANTITY_MASS] = {"mass", "kg", "kg", "0.2 kg", 1e7},
     [QUANTITY_INERTIA] = {"moment of inertia", "kg m2", "kg m2", "0.006 kg m2", 1e9},
     [QUANTITY_FORCE] = {"force", "N", "N", "4 N", 1e9},

@@ -23,6 +23,7 @@ enum quantity {
     QUANTITY_TIME,          /* s */
     QUANTITY_TURNS,         /* rev/s, speed of rotation */
     QUANTITY_POWER,         /* W */
+    QUANTITY_ENERGY,        /* J */
     QUANTITY_MASS,          /* kg */
     QUANTITY_INERTIA,       /* kg m2 */
     QUANTITY_FORCE,         /* N */

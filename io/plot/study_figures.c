@@ -90,8 +90,8 @@ bool study_figures_front(struct figures *figures, struct failure *failure)
     if (!dots) {
         return fail_memory(failure, "a picture");
     }
-    const struct trade_unit x_unit = trade_unit_of(x->units);
-    const struct trade_unit y_unit = trade_unit_of(y->units);
+    const struct trade_unit x_unit = trade_unit_for(x->units, x->count, x->numbers);
+    const struct trade_unit y_unit = trade_unit_for(y->units, y->count, y->numbers);
     for (size_t i = 0; i < x->count; i++) {
         dots[i] = (struct dot){x_unit.factor * x->numbers[i], y_unit.factor * y->numbers[i],
                                within->numbers[i], front->numbers[i]};

@@ -76,7 +76,7 @@ static bool unpack(const struct study_journal *journal, int *index, struct row *
            (size_t)journal->measure_count * sizeof(double));
     *index = numbers[0];
     row->status = (enum row_status)numbers[1];
-    return numbers[1] >= ROW_DONE && numbers[1] <= ROW_NO_SURGE;
+    return numbers[1] >= ROW_DONE && numbers[1] <= ROW_NO_FILLING;
 }
 
 static bool write_all(int descriptor, size_t size, const void *bytes)

@@ -124,7 +124,7 @@ static void add_attributes(const struct study *study, struct sheet *sheet)
     static const char *const names[] = {"compare_1", "compare_2", "compare_3"};
     sheet_attribute_text(sheet, "combine", kinds[study->design.kind]);
     sheet_attribute_number(sheet, "seed", (double)study->design.seed);
-    sheet_attribute_text(sheet, "run", study->run == STUDY_SURGE ? "surge" : "steady");
+    sheet_attribute_text(sheet, "run", study_runs_text(study->runs));
     for (int i = 0; i < study->compare_count && i < STUDY_COMPARE_MAX; i++) {
         sheet_attribute_text(sheet, names[i], study->measures[study->compare[i]].name);
     }

@@ -191,7 +191,7 @@ static bool solve_surge(struct trial *trial, struct failure *failure)
     if (!trial->item->is_surged) {
         return true;
     }
-    const struct measure_view view = {site, &trial->steady, &surge};
+    const struct measure_view view = {site, &trial->steady, &surge, NULL};
     trial->item->highest_share = measured("highest share", &view, 0);
     trial->item->lowest_margin = measured("lowest margin", &view, 0);
     for (int i = 0; i < site->pump_place_count; i++) {

@@ -178,30 +178,184 @@ static double lowest_speed(const struct measure_view *view, int place)
     return lowest;
 }
 
+/* --- of the hours and days --- */
+
+static double final_level(const struct measure_view *view, int tank)
+{
+    return view->filling->tanks[tank].level_end;
+}
+
+static double lowest_level(const struct measure_view *view, int tank)
+{
+    return view->filling->tanks[tank].lowest;
+}
+
+static double highest_level(const struct measure_view *view, int tank)
+{
+    return view->filling->tanks[tank].highest;
+}
+
+static double overflow(const struct measure_view *view, int tank)
+{
+    return view->filling->tanks[tank].overflow;
+}
+
+static double dry_time(const struct measure_view *view, int tank)
+{
+    return view->filling->tanks[tank].dry_time;
+}
+
+static double residence_time(const struct measure_view *view, int tank)
+{
+    return view->filling->tanks[tank].residence;
+}
+
+/* The plan keeps its pumps in an order of its own. */
+static const struct filling_pump_answer *pump_answer(const struct measure_view *view, int place)
+{
+    const struct filling_plan *plan = &view->site->filling;
+    int i = 0;
+    while (i < plan->pump_count && plan->pumps[i].link != view->site->pump_places[place].link) {
+        i++;
+    }
+    return i < plan->pump_count ? &view->filling->pumps[i] : NULL;
+}
+
+static double starts(const struct measure_view *view, int place)
+{
+    const struct filling_pump_answer *pump = pump_answer(view, place);
+    return pump ? pump->starts : NONE;
+}
+
+static double most_starts(const struct measure_view *view, int place)
+{
+    const struct filling_pump_answer *pump = pump_answer(view, place);
+    return pump ? pump->most_starts : NONE;
+}
+
+static double run_time(const struct measure_view *view, int place)
+{
+    const struct filling_pump_answer *pump = pump_answer(view, place);
+    return pump ? pump->run_time : NONE;
+}
+
+static double pumped(const struct measure_view *view, int place)
+{
+    const struct filling_pump_answer *pump = pump_answer(view, place);
+    return pump ? pump->volume : NONE;
+}
+
+static double ran_back(const struct measure_view *view, int place)
+{
+    const struct filling_pump_answer *pump = pump_answer(view, place);
+    return pump ? pump->volume_back : NONE;
+}
+
+static double primes_lost(const struct measure_view *view, int place)
+{
+    const struct filling_pump_answer *pump = pump_answer(view, place);
+    return pump ? pump->primes_lost : NONE;
+}
+
+static double energy_used(const struct measure_view *view, int place)
+{
+    const struct filling_pump_answer *pump = pump_answer(view, place);
+    return pump ? pump->energy : NONE;
+}
+
+static double cost(const struct measure_view *view, int place)
+{
+    const struct filling_pump_answer *pump = pump_answer(view, place);
+    return pump ? pump->cost : NONE;
+}
+
+/* NAN when one pump's is not known. */
+static double energy_of_all(const struct measure_view *view, int none)
+{
+    double sum = 0.0;
+    (void)none;
+    for (int i = 0; i < view->filling->pump_count; i++) {
+        sum += view->filling->pumps[i].energy;
+    }
+    return sum;
+}
+
+static double cost_of_all(const struct measure_view *view, int none)
+{
+    double sum = 0.0;
+    (void)none;
+    for (int i = 0; i < view->filling->pump_count; i++) {
+        sum += view->filling->pumps[i].cost;
+    }
+    return sum;
+}
+
+/* Only at an open end, or at water whose level is fixed. */
+static double volume_left(const struct measure_view *view, int point)
+{
+    for (int i = 0; i < view->filling->edge_count; i++) {
+        if (view->filling->edges[i] == point) {
+            return view->filling->edge_volume[i];
+        }
+    }
+    return NONE;
+}
+
+static double draws_missed(const struct measure_view *view, int none)
+{
+    (void)none;
+    return view->filling->draws_wanted - view->filling->draws_given;
+}
+
 /* clang-format off */
 static const struct measure_kind kinds[] = {
-    {"flow", "m3 s-1", "steady flow through a part", MEASURE_OF_LINK, false, true, flow},
-    {"head taken", "m", "head a part takes in steady flow", MEASURE_OF_LINK, false, false, head_taken},
-    {"velocity", "m s-1", "steady velocity in a part's bore", MEASURE_OF_LINK, false, false, velocity},
-    {"opening", "1", "share a non-return valve stands open in steady flow", MEASURE_OF_VALVE, false, true, opening},
-    {"head", "m", "piezometric head at a point in steady flow", MEASURE_OF_POINT, false, true, head},
-    {"pressure", "Pa", "gauge pressure at a point in steady flow", MEASURE_OF_POINT, false, true, pressure},
-    {"suction margin", "m", "net positive suction head available less required", MEASURE_OF_PUMP, false, true, suction_margin},
-    {"power", "W", "power of a pump", MEASURE_OF_PUMP, false, false, power},
-    {"power of all", "W", "power of all running pumps", MEASURE_OF_SITE, false, false, power_of_all},
-    {"delivered", "m3 s-1", "steady flow through all running pumps", MEASURE_OF_SITE, false, true, delivered},
-    {"energy", "J m-3", "energy for a cubic metre delivered", MEASURE_OF_SITE, false, false, energy},
-    {"reverse velocity", "m s-1", "reverse velocity in a non-return valve's bore as it met its seat", MEASURE_OF_VALVE, true, false, reverse_velocity},
-    {"slam head", "m", "head rise as a non-return valve met its seat", MEASURE_OF_VALVE, true, false, slam_head},
-    {"shut time", "s", "from the first event until a non-return valve first met its seat", MEASURE_OF_VALVE, true, false, shut_time},
-    {"highest head", "m", "highest head at a point during the surge", MEASURE_OF_POINT, true, false, highest_head},
-    {"lowest head", "m", "lowest head at a point during the surge", MEASURE_OF_POINT, true, true, lowest_head},
-    {"lowest speed", "1", "least speed of a pump during the surge, share of rated; below 0 it turned backward", MEASURE_OF_PUMP, true, true, lowest_speed},
-    {"highest share", "1", "highest pressure during the surge as a share of what the pipe allows", MEASURE_OF_SITE, true, false, highest_share},
-    {"lowest margin", "m", "lowest head above boiling along all runs during the surge", MEASURE_OF_SITE, true, true, lowest_margin},
-    {"largest cavity", "m3", "largest volume of vapour during the surge", MEASURE_OF_SITE, true, false, largest_cavity},
+    {"flow", "m3 s-1", "steady flow through a part", MEASURE_OF_LINK, STUDY_STEADY, true, flow},
+    {"head taken", "m", "head a part takes in steady flow", MEASURE_OF_LINK, STUDY_STEADY, false, head_taken},
+    {"velocity", "m s-1", "steady velocity in a part's bore", MEASURE_OF_LINK, STUDY_STEADY, false, velocity},
+    {"opening", "1", "share a non-return valve stands open in steady flow", MEASURE_OF_VALVE, STUDY_STEADY, true, opening},
+    {"head", "m", "piezometric head at a point in steady flow", MEASURE_OF_POINT, STUDY_STEADY, true, head},
+    {"pressure", "Pa", "gauge pressure at a point in steady flow", MEASURE_OF_POINT, STUDY_STEADY, true, pressure},
+    {"suction margin", "m", "net positive suction head available less required", MEASURE_OF_PUMP, STUDY_STEADY, true, suction_margin},
+    {"power", "W", "power of a pump", MEASURE_OF_PUMP, STUDY_STEADY, false, power},
+    {"power of all", "W", "power of all running pumps", MEASURE_OF_SITE, STUDY_STEADY, false, power_of_all},
+    {"delivered", "m3 s-1", "steady flow through all running pumps", MEASURE_OF_SITE, STUDY_STEADY, true, delivered},
+    {"energy", "J m-3", "energy for a cubic metre delivered", MEASURE_OF_SITE, STUDY_STEADY, false, energy},
+    {"reverse velocity", "m s-1", "reverse velocity in a non-return valve's bore as it met its seat", MEASURE_OF_VALVE, STUDY_SURGE, false, reverse_velocity},
+    {"slam head", "m", "head rise as a non-return valve met its seat", MEASURE_OF_VALVE, STUDY_SURGE, false, slam_head},
+    {"shut time", "s", "from the first event until a non-return valve first met its seat", MEASURE_OF_VALVE, STUDY_SURGE, false, shut_time},
+    {"highest head", "m", "highest head at a point during the surge", MEASURE_OF_POINT, STUDY_SURGE, false, highest_head},
+    {"lowest head", "m", "lowest head at a point during the surge", MEASURE_OF_POINT, STUDY_SURGE, true, lowest_head},
+    {"lowest speed", "1", "least speed of a pump during the surge, share of rated; below 0 it turned backward", MEASURE_OF_PUMP, STUDY_SURGE, true, lowest_speed},
+    {"highest share", "1", "highest pressure during the surge as a share of what the pipe allows", MEASURE_OF_SITE, STUDY_SURGE, false, highest_share},
+    {"lowest margin", "m", "lowest head above boiling along all runs during the surge", MEASURE_OF_SITE, STUDY_SURGE, true, lowest_margin},
+    {"largest cavity", "m3", "largest volume of vapour during the surge", MEASURE_OF_SITE, STUDY_SURGE, false, largest_cavity},
+    {"final level", "m", "level of a tank at the end of the hours run", MEASURE_OF_TANK, STUDY_FILL, true, final_level},
+    {"lowest level", "m", "lowest level of a tank", MEASURE_OF_TANK, STUDY_FILL, true, lowest_level},
+    {"highest level", "m", "highest level of a tank", MEASURE_OF_TANK, STUDY_FILL, false, highest_level},
+    {"overflow", "m3", "water that ran over a tank's brim", MEASURE_OF_TANK, STUDY_FILL, false, overflow},
+    {"dry time", "s", "time a tank stood at or below its lowest mouth", MEASURE_OF_TANK, STUDY_FILL, false, dry_time},
+    {"residence time", "s", "mean volume of a tank over its mean outflow", MEASURE_OF_TANK, STUDY_FILL, false, residence_time},
+    {"starts", "1", "starts of a pump", MEASURE_OF_PUMP, STUDY_FILL, false, starts},
+    {"most starts", "1", "most starts of a pump in any hour", MEASURE_OF_PUMP, STUDY_FILL, false, most_starts},
+    {"run time", "s", "time a pump ran", MEASURE_OF_PUMP, STUDY_FILL, false, run_time},
+    {"pumped", "m3", "water a pump delivered", MEASURE_OF_PUMP, STUDY_FILL, true, pumped},
+    {"ran back", "m3", "water that ran back through a pump", MEASURE_OF_PUMP, STUDY_FILL, false, ran_back},
+    {"primes lost", "1", "times a pump lost its prime", MEASURE_OF_PUMP, STUDY_FILL, false, primes_lost},
+    {"energy used", "J", "electrical energy of a pump", MEASURE_OF_PUMP, STUDY_FILL, false, energy_used},
+    {"energy of all", "J", "electrical energy of all pumps", MEASURE_OF_SITE, STUDY_FILL, false, energy_of_all},
+    {"cost", "1", "cost of a pump's energy by the tariff, in its money", MEASURE_OF_PUMP, STUDY_FILL, false, cost},
+    {"cost of all", "1", "cost of all pumps' energy by the tariff, in its money", MEASURE_OF_SITE, STUDY_FILL, false, cost_of_all},
+    {"volume left", "m3", "water that left the site at an open end, or at water whose level is fixed", MEASURE_OF_POINT, STUDY_FILL, true, volume_left},
+    {"draws missed", "m3", "water that draws wanted and did not get", MEASURE_OF_SITE, STUDY_FILL, false, draws_missed},
 };
 /* clang-format on */
+
+const char *study_runs_text(unsigned runs)
+{
+    static const char *const texts[] = {"steady", "steady and surge", "steady and filling",
+                                        "steady, surge and filling"};
+    return texts[runs & (STUDY_SURGE | STUDY_FILL)];
+}
 
 int measure_kind_count(void)
 {
@@ -243,6 +397,9 @@ int measure_find_subject(const struct measure *measure, const struct site *site)
     if (measure->kind->subject == MEASURE_OF_POINT) {
         return network_find_point(network, measure->subject);
     }
+    if (measure->kind->subject == MEASURE_OF_TANK) {
+        return network_find_tank(network, measure->subject);
+    }
     const int link = network_find_link(network, measure->subject);
     if (link == NETWORK_NONE || measure->kind->subject == MEASURE_OF_LINK) {
         return link;
@@ -260,7 +417,9 @@ int measure_find_subject(const struct measure *measure, const struct site *site)
 double measure_value(const struct measure *measure, const struct measure_view *view)
 {
     const int index = measure_find_subject(measure, view->site);
-    if (index == NETWORK_NONE || (measure->kind->is_of_surge && !view->surge)) {
+    const bool has_run = (measure->kind->run != STUDY_SURGE || view->surge) &&
+                         (measure->kind->run != STUDY_FILL || view->filling);
+    if (index == NETWORK_NONE || !has_run) {
         return NONE;
     }
     return measure->kind->value(view, index);

@@ -26,8 +26,6 @@ struct study_limit {
     double value;     /* SI */
 };
 
-enum study_run { STUDY_STEADY, STUDY_SURGE };
-
 enum { STUDY_COMPARE_MAX = 3 };
 
 enum { STUDY_MEASURE_MAX = 32, STUDY_LIMIT_MAX = 16 };
@@ -41,7 +39,7 @@ struct study {
     const struct study_limit *limits; /* [limit_count] */
     int compare_count;                /* 1 to STUDY_COMPARE_MAX */
     int compare[STUDY_COMPARE_MAX];   /* measures weighed against one another, by index */
-    enum study_run run;               /* steady alone, or with the surge that follows from it */
+    unsigned runs;                    /* enum study_run, joined: besides the steady flow */
 };
 
 /* Whether a value keeps to a limit; NAN does not. */

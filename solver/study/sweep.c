@@ -33,8 +33,8 @@ static bool solve(struct work *work, int variant, struct arena *arena, struct ro
     if (!site) {
         return failure->kind == FAILURE_NONE;
     }
-    return variant_solve(work->benches[workers_mine()], site, sweep->with_surge,
-                         sweep->measure_count, sweep->measures, arena, row, failure);
+    return variant_solve(work->benches[workers_mine()], site, sweep->runs, sweep->measure_count,
+                         sweep->measures, arena, row, failure);
 }
 
 static void work_variant(struct work *work, int variant)

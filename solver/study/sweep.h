@@ -10,7 +10,7 @@
 struct sweep {
     int count;           /* variants */
     const bool *is_done; /* [count] rows there already; NULL: none */
-    bool with_surge;
+    unsigned runs;       /* see variant_solve */
     int measure_count;
     const struct measure *measures; /* [measure_count] */
 

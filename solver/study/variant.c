@@ -45,6 +45,8 @@ const char *row_status_text(enum row_status status)
         return "no steady answer";
     case ROW_NO_SURGE:
         return "no surge answer";
+    case ROW_NO_FILLING:
+        return "no filling answer";
     }
     return "done";
 }
@@ -185,12 +187,47 @@ static bool solve_surge(const struct site *site, const struct steady *steady, st
     return true;
 }
 
-bool variant_solve(struct variant_bench *bench, const struct site *site, bool with_surge,
+static void tell_no_filling(const struct site *site, const struct filling *filling, struct row *row)
+{
+    struct failure reason;
+    const bool chatters = filling->ending == FILLING_CHATTERS;
+    const char *what =
+        chatters ? filling_event_subject(site, filling->chattering, filling->chattering_subject)
+                 : "";
+    (void)fail(&reason, FAILURE_NONE, (struct place){0}, "%s%s%s after %.6g s",
+               filling_ending_text(filling->ending), chatters ? ": " : "", what,
+               filling->time_reached);
+    row_end(row, ROW_NO_FILLING, reason.message);
+}
+
+/* The filling run, of which only the sums are kept. Failures as with the surge run. */
+static bool solve_filling(const struct site *site, struct filling *filling, struct arena *arena,
+                          struct row *row, struct failure *failure)
+{
+    struct failure reason = {0};
+    struct filling_options options = filling_defaults;
+    options.series_limit = options.event_limit = 2;
+    if (!filling_run(site, &options, filling, arena, &reason)) {
+        if (reason.kind == FAILURE_MEMORY) {
+            *failure = reason;
+            return false;
+        }
+        row_end(row, ROW_NO_FILLING, reason.message);
+    } else if (filling->ending != FILLING_DONE) {
+        tell_no_filling(site, filling, row);
+    }
+    return true;
+}
+
+bool variant_solve(struct variant_bench *bench, const struct site *site, unsigned runs,
                    int measure_count, const struct measure measures[], struct arena *arena,
                    struct row *row, struct failure *failure)
 {
     struct steady steady;
     struct surge surge = {0};
+    struct filling filling = {0};
+    const bool with_surge = (runs & STUDY_SURGE) != 0;
+    const bool with_filling = (runs & STUDY_FILL) != 0;
     row_init(row);
     if (!take_solver(bench, site->network, failure) ||
         !steady_init(&steady, site->network, arena, failure) ||
@@ -206,7 +243,12 @@ bool variant_solve(struct variant_bench *bench, const struct site *site, bool wi
         return false;
     }
     const bool is_surged = with_surge && row->status == ROW_DONE;
-    const struct measure_view view = {site, &steady, is_surged ? &surge : NULL};
+    if (with_filling && !solve_filling(site, &filling, arena, row, failure)) {
+        return false;
+    }
+    const bool is_filled = with_filling && row->status != ROW_NO_FILLING;
+    const struct measure_view view = {site, &steady, is_surged ? &surge : NULL,
+                                      is_filled ? &filling : NULL};
     for (int i = 0; i < measure_count; i++) {
         row->value[i] = measure_value(&measures[i], &view);
     }

@@ -58,6 +58,23 @@ GRID = """study:
 """
 ROWS = 3 * 5 * 5 * 5
 
+# The same site over two days, its tower kept full by a float switch.
+HOURS = """filling:
+  duration: 48 h
+  floats: {tower float: {tank: tower, pumps: [lift-1], on: 10.0 m, off: 11.0 m}}
+  draws: [{from: tower, times: 0 6 20 h, flow: 0.2 1.2 0.2 L/s}]
+  tariff: {from: 0 7 h, price: 0.2 0.3 /kWh}
+study:
+  vary:
+    filling.floats.tower float.on: 9.5 .. 10.9 m
+    tower.area: 2 4 m2
+    lift-1.speed: 2700 2900 rpm
+    filling.draws.1.flow: ["0.2 1.2 0.2 L/s", "0.1 1.0 0.4 L/s"]
+  levels: 10
+  measures: [starts of lift-1, energy used by lift-1, lowest level of tower, final level of tower]
+  limits: {starts of lift-1: at most 12, cost of all: at most 3, overflow of tower: at most 1 m3, energy of all: at most 9 kWh}
+"""
+
 
 def claim(is_true, text):
     if not is_true:
@@ -172,6 +189,33 @@ claim(code == 0 and f"{len(before)} of {ROWS} variants were done before" in err,
 claim(table(killed) == whole, "a study killed 20 times ends with other rows")
 claim(not os.path.exists(journal), "the journal is left behind")
 
+# Over hours: one thread and two give the same bits, and so do rows from before a kill.
+hours = case("hours", HOURS)
+claim(run(hours, "-q", "-o", one, threads=1)[0] == 0, "the study over hours fails with one thread")
+claim(run(hours, "-q", "-o", two, threads=2)[0] == 0, "the study over hours fails with two threads")
+by_hours = table(one)
+claim(by_hours == table(two), "over hours one thread and two differ")
+with h5py.File(one) as file:
+    study = file["study"]
+    claim(set(study["status"][()]) == {b"done"}, f"a variant over hours: {set(study['reason'][()])}")
+    claim(len(set(study["starts of lift-1"][()])) > 4, "the starts vary nothing")
+    claim(study["energy used by lift-1"].attrs["units"] == b"J", "no unit of energy")
+    claim(study.attrs["run"] in (b"steady and filling", "steady and filling"), f"run: {study.attrs['run']}")
+    # The longer the way between on and off, the fewer starts (as long as all else is the same).
+    starts = study["starts of lift-1"][()].reshape(10, -1)
+    claim((starts[:-1] <= starts[1:]).all() and (starts[0] < starts[-1]).all(), "starts do not rise as levels near")
+process = start(hours, "-q", "-o", two + ".cut", threads=1)
+until = time.time() + 60
+while process.poll() is None and journal_length(two + ".cut.journal", 7) < 5 and time.time() < until:
+    time.sleep(0.001)
+process.kill()
+process.communicate()
+found = len(journal_rows(two + ".cut.journal", 7))
+claim(5 <= found < 80, f"{found} rows over hours were done when killed")
+code, out, err = run(hours, "-o", two + ".cut", threads=2)
+claim(code == 0 and f"{found} of 80 variants were done before" in err, f"over hours does not go on: {err}")
+claim(table(two + ".cut") == by_hours, "over hours a killed study ends with other rows")
+
 # A torn last record is cut off; a journal of another case is not gone on with.
 process = start(grid, "-q", "-o", killed)
 time.sleep(lasts / 8)
@@ -280,6 +324,9 @@ WRONG = (
     ("vary: {water.temperature: 4 degC}\n  limits: {flow of delivery: 3 L/s}", "at most"),
     ("vary: {water.temperature: 4 degC}\n  limits: {flow of delivery: at most 3 bar}", "flow of delivery"),
     ("vary: {water.temperature: 4 degC}\n  run: steady\n  compare: [slam head of delivery]", "need the surge"),
+    ("vary: {water.temperature: 4 degC}\n  compare: [starts of lift-1]", "no section filling"),
+    ("vary: {water.temperature: 4 degC}\n  run: surge\n  compare: [starts of lift-1]", "need the filling"),
+    ("vary: {water.temperature: 4 degC}\n  compare: [final level of towr]", "did you mean 'tower'"),
 )
 for text, says in WRONG:
     code, out, err = run(case("wrong", f"study:\n  {text}\n  measures: [flow of delivery]\n"))

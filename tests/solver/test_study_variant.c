@@ -24,7 +24,7 @@ static struct row solve(struct variant_bench *bench, const char *type, double he
         named("energy"),           named("power of lift"), named("suction margin of lift"),
         named("head of header")};
     small_site_init(&small, type, header);
-    cr_assert(variant_solve(bench, &small.site, false, 7, measures, arena, &row, &failure));
+    cr_assert(variant_solve(bench, &small.site, STUDY_STEADY, 7, measures, arena, &row, &failure));
     arena_free(arena);
     return row;
 }
