@@ -16,6 +16,7 @@
 #include "models/failure.h"
 #include "models/water.h"
 
+struct friction;
 struct pipe;
 
 /* Head lost along an element and its derivative by flow. */
@@ -111,6 +112,10 @@ struct element {
 
     /* The pipe, when the element is one (it carries waves); NULL: a lumped element. */
     const struct pipe *(*pipe)(const void *data);
+
+    /* The friction that is the whole of its steady law, so that many can be evaluated at once
+     * (models/friction_many.h); NULL: its law is more than that, or another. */
+    const struct friction *(*friction)(const void *data);
 
     const struct motion *motion; /* NULL: the steady law holds at every instant */
 

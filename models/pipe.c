@@ -23,8 +23,19 @@ static const struct pipe *itself(const void *data)
     return data;
 }
 
-const struct element pipe_element = {
-    .kind = "pipe", .drop = drop, .span = span, .opening = NULL, .pipe = itself, .motion = NULL};
+static const struct friction *friction(const void *data)
+{
+    const struct pipe *pipe = data;
+    return &pipe->friction;
+}
+
+const struct element pipe_element = {.kind = "pipe",
+                                     .drop = drop,
+                                     .span = span,
+                                     .opening = NULL,
+                                     .pipe = itself,
+                                     .friction = friction,
+                                     .motion = NULL};
 
 double pipe_area(const struct pipe *pipe)
 {

@@ -8,11 +8,13 @@ static const double good_share = 0.3;
 
 enum { SEARCH_LIMIT = 60 };
 
-void content_evaluate(struct state *state, const struct network *network, const struct water *water)
+void content_evaluate(struct state *state, const struct water *water)
 {
-    for (int e = 0; e < state->link_count; e++) {
-        const struct link *link = &network->links[e];
-        const struct drop drop = link->element->drop(link->data, water, state->trial[e]);
+    friction_many_drops(state->link_count, state->digest, state->trial, state->drop, state->slope);
+    for (int i = 0; i < state->other_count; i++) {
+        const int e = state->other[i];
+        const struct law *law = &state->law[e];
+        const struct drop drop = law->element->drop(law->data, water, state->trial[e]);
         state->drop[e] = drop.head;
         state->slope[e] = drop.slope;
     }
@@ -34,26 +36,25 @@ static double derivative(const struct state *state, double *noise)
     return sum;
 }
 
-static double derivative_at(struct state *state, const struct network *network,
-                            const struct water *water, double t, double *noise)
+static double derivative_at(struct state *state, const struct water *water, double t, double *noise)
 {
     for (int e = 0; e < state->link_count; e++) {
         const double flow = state->flow[e];
         /* the very end must be met exactly: shut is zero, not nearly zero */
         state->trial[e] = t < 1.0 ? flow + t * (state->target[e] - flow) : state->target[e];
     }
-    content_evaluate(state, network, water);
+    content_evaluate(state, water);
     return derivative(state, noise);
 }
 
-double content_search(struct state *state, const struct network *network, const struct water *water)
+double content_search(struct state *state, const struct water *water)
 {
     double noise;
     double low = 0.0;
     double high = 1.0;
     double low_slope = derivative(state, &noise);
     const double start = fabs(low_slope);
-    double high_slope = derivative_at(state, network, water, 1.0, &noise);
+    double high_slope = derivative_at(state, water, 1.0, &noise);
     if (high_slope <= good_share * start + noise) {
         return 1.0;
     }
@@ -64,7 +65,7 @@ double content_search(struct state *state, const struct network *network, const 
         if (!(t > low && t < high)) {
             t = low + 0.5 * (high - low);
         }
-        const double slope = derivative_at(state, network, water, t, &noise);
+        const double slope = derivative_at(state, water, t, &noise);
         if (fabs(slope) <= good_share * start + noise) {
             return t;
         }

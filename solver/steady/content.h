@@ -8,12 +8,10 @@
 #include "solver/steady/state.h"
 
 /* Drops and slopes of all laws at `trial`. */
-void content_evaluate(struct state *state, const struct network *network,
-                      const struct water *water);
+void content_evaluate(struct state *state, const struct water *water);
 
 /* Sets `trial` to flow + t (target - flow) with a t that lowers the content enough, `drop` and
  * `slope` to the laws there, and returns t. `head` is at the end of the step. */
-double content_search(struct state *state, const struct network *network,
-                      const struct water *water);
+double content_search(struct state *state, const struct water *water);
 
 #endif

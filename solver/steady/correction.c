@@ -43,8 +43,8 @@ static bool set_target(struct state *state)
     return true;
 }
 
-bool correction_make(struct state *state, const struct network *network, const struct water *water,
-                     bool *has_moved, struct failure *failure)
+bool correction_make(struct state *state, const struct water *water, bool *has_moved,
+                     struct failure *failure)
 {
     *has_moved = false;
     set_right(state);
@@ -58,7 +58,7 @@ bool correction_make(struct state *state, const struct network *network, const s
     for (int row = 0; row < state->row_count; row++) {
         state->head[row] += state->shift[row];
     }
-    (void)content_search(state, network, water);
+    (void)content_search(state, water);
     memcpy(state->flow, state->trial, (size_t)state->link_count * sizeof *state->flow);
     *has_moved = true;
     return true;

@@ -11,8 +11,7 @@
 
 /* From balanced flows with their drops: moves heads, flows and drops. `*has_moved` false: some flow
  * would leave its span, nothing was changed. */
-MUST_CHECK bool correction_make(struct state *state, const struct network *network,
-                                const struct water *water, bool *has_moved,
+MUST_CHECK bool correction_make(struct state *state, const struct water *water, bool *has_moved,
                                 struct failure *failure);
 
 #endif

@@ -298,11 +298,16 @@ static void tidy_flows(struct coupled *coupled)
     }
 }
 
+/* Its links have the order of the network, those of the state have their own. */
 static void begin(struct coupled *coupled, const struct state *state, const struct network *network,
                   const struct water *water)
 {
-    copy(coupled, coupled->head, coupled->flow, state->head, state->flow);
-    coupled_system_begin(coupled->system, network, water, state->draw, state->head, state->flow);
+    memcpy(coupled->head, state->head, (size_t)coupled->point_count * sizeof *coupled->head);
+    for (int e = 0; e < coupled->link_count; e++) {
+        coupled->flow[state->link[e]] = state->flow[e];
+    }
+    coupled_system_begin(coupled->system, network, water, state->draw, coupled->head,
+                         coupled->flow);
     coupled->system->blend = 1.0;
 }
 
@@ -324,6 +329,17 @@ static bool solve_full(struct coupled *coupled, const struct state *state,
         }
     }
     return true;
+}
+
+/* The answer, into the state. */
+static void end(struct coupled *coupled, struct state *state)
+{
+    memcpy(state->head, coupled->head, (size_t)coupled->point_count * sizeof *coupled->head);
+    for (int e = 0; e < coupled->link_count; e++) {
+        state->flow[e] = coupled->flow[state->link[e]];
+        state->span[e] = coupled->system->span[state->link[e]];
+    }
+    state->steps += coupled->steps;
 }
 
 bool coupled_solve(struct coupled *coupled, struct state *state, const struct network *network,
@@ -355,8 +371,6 @@ bool coupled_solve(struct coupled *coupled, struct state *state, const struct ne
         *ending = STEADY_CONVERGED;
     }
     tidy_flows(coupled);
-    copy(coupled, state->head, state->flow, coupled->head, coupled->flow);
-    memcpy(state->span, coupled->system->span, (size_t)state->link_count * sizeof *state->span);
-    state->steps += coupled->steps;
+    end(coupled, state);
     return true;
 }

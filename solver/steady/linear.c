@@ -3,7 +3,6 @@
 #include "solver/steady/linear.h"
 
 #include <cholmod.h>
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -30,100 +29,107 @@ struct linear {
     double *value; /* [slots + 1] the matrix, with the spare slot */
 };
 
-/* Two ends packed into one number that sorts by column, then row. */
-static uint64_t pair_key(int row_a, int row_b)
+/* The column of a link's entry: its later row; that of its free end where one is held. */
+static int column_of(const struct linear *linear, int e)
 {
-    const uint64_t low = (uint64_t)(row_a < row_b ? row_a : row_b);
-    const uint64_t high = (uint64_t)(row_a < row_b ? row_b : row_a);
-    return (high << 32) | low;
-}
-
-static int compare_keys(const void *left, const void *right)
-{
-    const uint64_t a = *(const uint64_t *)left;
-    const uint64_t b = *(const uint64_t *)right;
-    return (a > b) - (a < b);
-}
-
-/* Sorted, distinct keys of all entries of the upper half; the number of them. */
-static int gather_keys(const struct linear *linear, uint64_t *key)
-{
+    const int from = linear->from[e];
+    const int to = linear->to[e];
     const int held = linear->row_count;
-    int count = 0;
+    if (from == held || to == held) {
+        return from < to ? from : to;
+    }
+    return from > to ? from : to;
+}
+
+/* Its row in that column; the column itself where it has no entry off the diagonal. */
+static int row_of(const struct linear *linear, int e)
+{
+    const int from = linear->from[e];
+    const int to = linear->to[e];
+    return from < to ? from : to;
+}
+
+/* Links `source` (NULL: in their own order) into `sorted` by rising key, equal ones as they were.
+ */
+static void sort_by(const struct linear *linear, int (*key)(const struct linear *, int),
+                    const int *source, int sorted[], int start[])
+{
+    memset(start, 0, ((size_t)linear->row_count + 2) * sizeof *start);
+    for (int e = 0; e < linear->link_count; e++) {
+        start[key(linear, e) + 1]++;
+    }
     for (int row = 0; row < linear->row_count; row++) {
-        key[count++] = pair_key(row, row);
+        start[row + 1] += start[row];
+    }
+    for (int i = 0; i < linear->link_count; i++) {
+        const int e = source ? source[i] : i;
+        sorted[start[key(linear, e)]++] = e;
+    }
+}
+
+/* `sorted`: the links by column, then row. */
+static bool sort_links(const struct linear *linear, int sorted[])
+{
+    int *start = malloc(((size_t)linear->row_count + 2) * sizeof *start);
+    int *by_row = malloc(((size_t)linear->link_count + 1) * sizeof *by_row);
+    const bool is_done = start && by_row;
+    if (is_done) {
+        sort_by(linear, row_of, NULL, by_row, start);
+        sort_by(linear, column_of, by_row, sorted, start);
+    }
+    free(start);
+    free(by_row);
+    return is_done;
+}
+
+/* Entries of the upper half from the sorted links, and where each link goes. Gives their number. */
+static int fill_pattern(struct linear *linear, const int sorted[])
+{
+    int *start = linear->matrix->p;
+    int *row = linear->matrix->i;
+    int slot = 0;
+    int next = 0;
+    for (int column = 0; column < linear->row_count; column++) {
+        start[column] = slot;
+        for (; next < linear->link_count && column_of(linear, sorted[next]) == column; next++) {
+            const int e = sorted[next];
+            const int at = row_of(linear, e);
+            if (at == column) {
+                linear->entry[e] = -1; /* the spare slot, not known yet */
+                continue;
+            }
+            if (slot == start[column] || row[slot - 1] != at) {
+                row[slot++] = at;
+            }
+            linear->entry[e] = slot - 1;
+        }
+        linear->diagonal[column] = slot;
+        row[slot++] = column;
+    }
+    start[linear->row_count] = slot;
+    linear->diagonal[linear->row_count] = slot;
+    for (; next < linear->link_count; next++) {
+        linear->entry[sorted[next]] = -1;
     }
     for (int e = 0; e < linear->link_count; e++) {
-        const int from = linear->from[e];
-        const int to = linear->to[e];
-        if (from != held && to != held && from != to) {
-            key[count++] = pair_key(from, to);
-        }
+        linear->entry[e] = linear->entry[e] < 0 ? slot : linear->entry[e];
     }
-    qsort(key, (size_t)count, sizeof *key, compare_keys);
-    int kept = 0;
-    for (int i = 0; i < count; i++) {
-        if (kept == 0 || key[kept - 1] != key[i]) {
-            key[kept++] = key[i];
-        }
-    }
-    return kept;
-}
-
-static int find_slot(const uint64_t *key, int count, uint64_t wanted)
-{
-    int low = 0;
-    int high = count;
-    while (high - low > 1) {
-        const int middle = low + (high - low) / 2;
-        if (key[middle] <= wanted) {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    return low;
+    return slot;
 }
 
 /* Makes the matrix's pattern for the present numbering, and where each link goes in it. */
-static bool make_pattern(struct linear *linear)
+static bool make_pattern(struct linear *linear, const int sorted[])
 {
-    const int held = linear->row_count;
-    const size_t room = (size_t)linear->row_count + (size_t)linear->link_count;
-    uint64_t *key = malloc((room ? room : 1) * sizeof *key);
-    if (!key) {
-        return false;
-    }
-    const int count = gather_keys(linear, key);
+    const size_t rows = (size_t)linear->row_count;
     cholmod_free_sparse(&linear->matrix, &linear->common);
-    linear->matrix =
-        cholmod_allocate_sparse((size_t)linear->row_count, (size_t)linear->row_count,
-                                (size_t)count + 1, 1, 1, 1, CHOLMOD_REAL, &linear->common);
+    linear->matrix = cholmod_allocate_sparse(rows, rows, rows + (size_t)linear->link_count + 1, 1,
+                                             1, 1, CHOLMOD_REAL, &linear->common);
     if (!linear->matrix) {
-        free(key);
         return false;
     }
-    int *start = linear->matrix->p;
-    int *row = linear->matrix->i;
+    const int count = fill_pattern(linear, sorted);
     linear->value = linear->matrix->x;
     memset(linear->value, 0, ((size_t)count + 1) * sizeof *linear->value);
-    int column = 0;
-    start[0] = 0;
-    for (int slot = 0; slot < count; slot++) {
-        row[slot] = (int)(key[slot] & UINT32_MAX);
-        if (row[slot] == column) { /* the diagonal ends a column */
-            linear->diagonal[column++] = slot;
-            start[column] = slot + 1;
-        }
-    }
-    linear->diagonal[linear->row_count] = count;
-    for (int e = 0; e < linear->link_count; e++) {
-        const int from = linear->from[e];
-        const int to = linear->to[e];
-        const bool is_inside = from != held && to != held && from != to;
-        linear->entry[e] = is_inside ? find_slot(key, count, pair_key(from, to)) : count;
-    }
-    free(key);
     return true;
 }
 
@@ -132,25 +138,27 @@ static void set_up(cholmod_common *common)
     cholmod_start(common);
     common->print = 0;
     common->error_handler = NULL;
-    common->supernodal = CHOLMOD_SIMPLICIAL;
-    common->final_ll = 1; /* a pivot that is not positive is then told, not used */
+    common->supernodal = CHOLMOD_AUTO; /* by flops for each entry of the factors */
+    common->final_ll = 1;              /* a pivot that is not positive is then told, not used */
     common->nmethods = 1;
+    common->method[0].ordering = CHOLMOD_AMD;
 }
 
-/* Orders the rows by minimum degree and renumbers the links' ends. */
+/* Orders the rows by minimum degree and renumbers the links' ends. The plan of the factors is
+ * made over to the new numbers, in which they need no permutation. */
 static bool reorder(struct linear *linear, int order[])
 {
-    linear->common.method[0].ordering = CHOLMOD_AMD;
-    linear->common.postorder = 1;
-    cholmod_factor *plan = cholmod_analyze(linear->matrix, &linear->common);
-    if (!plan) {
+    linear->factor = cholmod_analyze(linear->matrix, &linear->common);
+    linear->right = cholmod_zeros((size_t)linear->row_count, 1, CHOLMOD_REAL, &linear->common);
+    if (!linear->factor || !linear->right) {
         return false;
     }
-    const int *old_row = plan->Perm;
+    int *old_row = linear->factor->Perm;
     for (int row = 0; row < linear->row_count; row++) {
         order[old_row[row]] = row;
+        old_row[row] = row;
     }
-    cholmod_free_factor(&plan, &linear->common);
+    linear->factor->ordering = CHOLMOD_NATURAL;
     for (int e = 0; e < linear->link_count; e++) {
         if (linear->from[e] != linear->row_count) {
             linear->from[e] = order[linear->from[e]];
@@ -162,40 +170,42 @@ static bool reorder(struct linear *linear, int order[])
     return true;
 }
 
-/* Analysis in the new order, and one factorisation and solution so that all workspace exists. */
-static bool warm_up(struct linear *linear, struct failure *failure)
+/* Gives the links the numbers of their places in `sorted`. */
+static void renumber_links(struct linear *linear, int sorted[], int link_order[])
 {
-    linear->common.method[0].ordering = CHOLMOD_NATURAL;
-    linear->common.postorder = 0;
-    linear->common.supernodal = CHOLMOD_AUTO; /* by flops for each entry of the factors */
-    linear->factor = cholmod_analyze(linear->matrix, &linear->common);
-    linear->right = cholmod_zeros((size_t)linear->row_count, 1, CHOLMOD_REAL, &linear->common);
-    if (!linear->factor || !linear->right) {
-        return false;
+    int *ends[] = {linear->from, linear->to};
+    for (int side = 0; side < 2; side++) {
+        for (int k = 0; k < linear->link_count; k++) {
+            link_order[k] = ends[side][sorted[k]];
+        }
+        memcpy(ends[side], link_order, (size_t)linear->link_count * sizeof *link_order);
     }
-    double *unit = malloc(((size_t)linear->link_count + 1) * sizeof *unit);
-    double *solution = malloc(((size_t)linear->row_count + 1) * sizeof *solution);
-    int *pin = malloc(((size_t)linear->row_count + 1) * sizeof *pin);
-    bool is_done = unit && solution && pin;
+    for (int k = 0; k < linear->link_count; k++) {
+        link_order[k] = sorted[k];
+        sorted[k] = k;
+    }
+}
+
+/* The order of rows and links, the matrix in it and the plan of its factors. */
+static bool analyse(struct linear *linear, int order[], int link_order[])
+{
+    int *sorted = malloc(((size_t)linear->link_count + 1) * sizeof *sorted);
+    bool is_done = sorted && sort_links(linear, sorted);
+    if (is_done && linear->row_count > 0) {
+        is_done =
+            make_pattern(linear, sorted) && reorder(linear, order) && sort_links(linear, sorted);
+    }
     if (is_done) {
-        for (int e = 0; e < linear->link_count; e++) {
-            unit[e] = 1.0;
-        }
-        for (int row = 0; row < linear->row_count; row++) {
-            pin[row] = row;
-            solution[row] = 0.0;
-        }
-        is_done = linear_factor(linear, unit, linear->row_count, pin, failure) &&
-                  linear_solve(linear, solution, solution, failure);
+        renumber_links(linear, sorted, link_order);
+        is_done = linear->row_count == 0 || make_pattern(linear, sorted);
     }
-    free(unit);
-    free(solution);
-    free(pin);
+    free(sorted);
     return is_done;
 }
 
 struct linear *linear_new(int row_count, int link_count, const int from[link_count],
-                          const int to[link_count], int order[row_count], struct failure *failure)
+                          const int to[link_count], int order[row_count],
+                          int link_order[link_count], struct failure *failure)
 {
     const size_t links = (size_t)link_count + 1;
     struct linear *linear = calloc(1, sizeof *linear);
@@ -216,8 +226,7 @@ struct linear *linear_new(int row_count, int link_count, const int from[link_cou
             linear->from[e] = from[e] < row_count ? from[e] : row_count;
             linear->to[e] = to[e] < row_count ? to[e] : row_count;
         }
-        is_done = row_count == 0 || (make_pattern(linear) && reorder(linear, order) &&
-                                     make_pattern(linear) && warm_up(linear, failure));
+        is_done = analyse(linear, order, link_order);
     }
     if (!is_done) {
         linear_free(linear);

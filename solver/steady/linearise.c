@@ -1,7 +1,5 @@
 #include "solver/steady/linearise.h"
 
-#include "solver/steady/start.h"
-
 #include <math.h>
 
 /* Least slope a law is given when linearised: this head, m, at the usual flow. It keeps links
@@ -28,18 +26,17 @@ static double clamp(double flow, struct span span)
 }
 
 /* Slope of the chord from the present flow to the usual flow beyond it. */
-static double chord_slope(const struct state *state, const struct network *network,
-                          const struct water *water, int link)
+static double chord_slope(const struct state *state, const struct water *water, int link)
 {
-    const struct link *what = &network->links[link];
+    const struct law *law = &state->law[link];
     const struct span span = state->span[link];
     const double flow = state->flow[link];
-    const double usual = start_usual_flow(what);
-    const double other = clamp(flow < span.upper ? flow + usual : flow - usual, span);
+    const double beyond = flow < span.upper ? flow + law->usual_flow : flow - law->usual_flow;
+    const double other = clamp(beyond, span);
     if (!(fabs(other - flow) > 0.0)) {
         return 1.0; /* a fixed flow: any slope will do */
     }
-    const struct drop drop = what->element->drop(what->data, water, other);
+    const struct drop drop = law->element->drop(law->data, water, other);
     return (drop.head - state->drop[link]) / (other - flow);
 }
 
@@ -47,9 +44,9 @@ static double chord_slope(const struct state *state, const struct network *netwo
  * is to vanish. A flow seen halving takes the chord to its rest (no flow, or the end of its span)
  * instead, a hair less steep so that a flow at the very opening head ends shut. Any slope is
  * allowed here: it shapes the step, not the answer. */
-static double rest_slope(const struct state *state, const struct network *network,
-                         const struct water *water, int link)
+static double rest_slope(const struct state *state, const struct water *water, int link)
 {
+    const struct law *law = &state->law[link];
     const double rest = clamp(0.0, state->span[link]);
     const double now = state->flow[link] - rest;
     const double before = state->last_flow[link] - rest;
@@ -57,8 +54,7 @@ static double rest_slope(const struct state *state, const struct network *networ
     if (!(share > least_halving && share < most_halving)) {
         return state->slope[link];
     }
-    const struct drop drop =
-        network->links[link].element->drop(network->links[link].data, water, rest);
+    const struct drop drop = law->element->drop(law->data, water, rest);
     return (1.0 - 1e-9) * (state->drop[link] - drop.head) / now;
 }
 
@@ -69,15 +65,15 @@ static void set_link(struct state *state, int link, double slope)
         state->head[state->from[link]] - state->head[state->to[link]] - state->drop[link];
 }
 
-void linearise_chords(struct state *state, const struct network *network, const struct water *water)
+void linearise_chords(struct state *state, const struct water *water)
 {
     for (int e = 0; e < state->link_count; e++) {
-        const double floor = floor_head / start_usual_flow(&network->links[e]);
-        set_link(state, e, fmax(chord_slope(state, network, water, e), floor));
+        const double floor = floor_head / state->law[e].usual_flow;
+        set_link(state, e, fmax(chord_slope(state, water, e), floor));
     }
 }
 
-void linearise(struct state *state, const struct network *network, const struct water *water)
+void linearise(struct state *state, const struct water *water)
 {
     const double least = fmin(floor_head, least_floor_head * state->floor_raise);
     const double floor = fmin(floor_head, fmax(state->gap_head, least));
@@ -86,11 +82,11 @@ void linearise(struct state *state, const struct network *network, const struct 
         const struct span span = state->span[e];
         if (state->flow[e] <= span.lower || state->flow[e] >= span.upper) {
             /* upright there: what it will need if it opens */
-            slope = fmax(slope, chord_slope(state, network, water, e));
+            slope = fmax(slope, chord_slope(state, water, e));
         } else {
-            slope = rest_slope(state, network, water, e);
+            slope = rest_slope(state, water, e);
         }
-        const double usual = start_usual_flow(&network->links[e]);
+        const double usual = state->law[e].usual_flow;
         set_link(state, e, fmax(slope, (slope > 0.0 ? least : floor) / usual));
     }
 }

@@ -7,11 +7,10 @@
 
 /* Conductance and excess of every link from the chord between its flow and the usual one beside it:
  * the right size for a law that stands at rest and has no slope there. */
-void linearise_chords(struct state *state, const struct network *network,
-                      const struct water *water);
+void linearise_chords(struct state *state, const struct water *water);
 
 /* The same from the tangents, with a floor that keeps links without loss solvable and chords where
  * the tangent would mislead. */
-void linearise(struct state *state, const struct network *network, const struct water *water);
+void linearise(struct state *state, const struct water *water);
 
 #endif

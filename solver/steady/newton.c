@@ -50,13 +50,29 @@ struct course {
     int waited;       /* steps since it became less by half */
 };
 
-static void read_spans(struct state *state, const struct network *network,
-                       const struct water *water)
+/* False: the link's law is not friction by a roughness alone. */
+static bool take_digest(const struct link *link, const struct water *water,
+                        struct friction_digest *digest)
+{
+    static const struct friction none = {.length = 0.0, .bore = 1.0};
+    const struct friction *friction =
+        link->element->friction ? link->element->friction(link->data) : NULL;
+    const bool is_made =
+        friction_digest_make(friction ? friction : &none, water->viscosity, water->gravity, digest);
+    return friction && is_made;
+}
+
+static void read_laws(struct state *state, const struct network *network, const struct water *water)
 {
     state->limited_count = 0;
+    state->other_count = 0;
     for (int e = 0; e < state->link_count; e++) {
-        const struct link *link = &network->links[e];
+        const struct link *link = &network->links[state->link[e]];
+        state->law[e] = (struct law){link->element, link->data, start_usual_flow(link)};
         state->span[e] = link->element->span(link->data, water);
+        if (!take_digest(link, water, &state->digest[e])) {
+            state->other[state->other_count++] = e;
+        }
         if (isfinite(state->span[e].lower) || isfinite(state->span[e].upper)) {
             state->limited[state->limited_count++] = e;
         }
@@ -128,12 +144,12 @@ static bool is_good(const struct state *state, const struct gap *gap)
 }
 
 /* One step of flows and heads. */
-static bool take_step(struct state *state, const struct network *network, const struct water *water,
+static bool take_step(struct state *state, const struct water *water,
                       const struct steady_options *options, struct course *course,
                       struct failure *failure)
 {
     const bool was_short = state->is_short;
-    linearise(state, network, water);
+    linearise(state, water);
     if (!inner_solve(state, options->step_limit, failure)) {
         return false;
     }
@@ -141,10 +157,10 @@ static bool take_step(struct state *state, const struct network *network, const 
         state->head[row] += state->shift[row];
     }
     if (course->is_balanced && state->is_short == was_short) {
-        (void)content_search(state, network, water);
+        (void)content_search(state, water);
     } else {
         memcpy(state->trial, state->target, (size_t)state->link_count * sizeof *state->trial);
-        content_evaluate(state, network, water);
+        content_evaluate(state, water);
         course->is_balanced = true;
     }
     memcpy(state->last_flow, state->flow, (size_t)state->link_count * sizeof *state->flow);
@@ -154,15 +170,15 @@ static bool take_step(struct state *state, const struct network *network, const 
 }
 
 /* Corrections with the factors of the step, as long as they pay. */
-static bool correct(struct state *state, const struct network *network, const struct water *water,
-                    struct course *course, struct failure *failure)
+static bool correct(struct state *state, const struct water *water, struct course *course,
+                    struct failure *failure)
 {
     struct gap *gap = &course->gap;
     course->is_cheap = false;
     for (int i = 0; i < CORRECTIONS && gap->head_units > round_off_units; i++) {
         const double before = gap->head;
         bool has_moved;
-        if (!correction_make(state, network, water, &has_moved, failure)) {
+        if (!correction_make(state, water, &has_moved, failure)) {
             return false;
         }
         find_head_gap(state, gap);
@@ -209,18 +225,17 @@ static bool has_ended(struct state *state, const struct steady_options *options,
 }
 
 /* Flows to start from when none are known. */
-static bool begin(struct state *state, const struct network *network, const struct water *water,
-                  struct failure *failure)
+static bool begin(struct state *state, const struct water *water, struct failure *failure)
 {
-    linearise_chords(state, network, water);
+    linearise_chords(state, water);
     if (!inner_guess(state, true, failure)) {
         return false;
     }
     for (int row = 0; row < state->row_count; row++) {
         state->head[row] += state->shift[row];
     }
-    start_fit(state, network);
-    content_evaluate(state, network, water);
+    start_fit(state);
+    content_evaluate(state, water);
     return true;
 }
 
@@ -234,15 +249,15 @@ bool newton_solve(struct state *state, const struct network *network, const stru
     state->is_short = false;
     state->gap_head = INFINITY;
     state->floor_raise = 1.0;
-    read_spans(state, network, water);
+    read_laws(state, network, water);
     start_flows(state, options->is_warm);
-    content_evaluate(state, network, water);
-    if (!options->is_warm && !begin(state, network, water, failure)) {
+    content_evaluate(state, water);
+    if (!options->is_warm && !begin(state, water, failure)) {
         return false;
     }
     for (int step = 0;; step++) {
-        if (!take_step(state, network, water, options, &course, failure) ||
-            !correct(state, network, water, &course, failure)) {
+        if (!take_step(state, water, options, &course, failure) ||
+            !correct(state, water, &course, failure)) {
             return false;
         }
         if (has_ended(state, options, step, &course, ending)) {

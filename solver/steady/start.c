@@ -28,12 +28,12 @@ void start_flows(struct state *state, bool is_warm)
     }
 }
 
-void start_fit(struct state *state, const struct network *network)
+void start_fit(struct state *state)
 {
     for (int e = 0; e < state->link_count; e++) {
         const double rest = state->flow[e];
         const double away = state->target[e] - rest;
-        const double mean = sqrt(fabs(away) * start_usual_flow(&network->links[e]));
+        const double mean = sqrt(fabs(away) * state->law[e].usual_flow);
         state->flow[e] = clamp(rest + copysign(mean, away), state->span[e]);
         state->last_flow[e] = state->flow[e];
         state->trial[e] = state->flow[e];

@@ -17,6 +17,6 @@ double start_usual_flow(const struct link *link);
 void start_flows(struct state *state, bool is_warm);
 
 /* After inner_guess on the chords at rest: replaces `flow` by the geometric means. */
-void start_fit(struct state *state, const struct network *network);
+void start_fit(struct state *state);
 
 #endif

@@ -31,14 +31,18 @@ static bool take_links(struct state *state, struct arena *arena)
             return false;
         }
     }
+    state->link = arena_take(arena, links, sizeof *state->link);
+    state->law = arena_take(arena, links, sizeof *state->law);
+    state->digest = arena_take(arena, links, sizeof *state->digest);
+    state->other = arena_take(arena, links, sizeof *state->other);
     state->from = arena_take(arena, links, sizeof *state->from);
     state->to = arena_take(arena, links, sizeof *state->to);
     state->span = arena_take(arena, links, sizeof *state->span);
     state->ray_span = arena_take(arena, links, sizeof *state->ray_span);
     state->limited = arena_take(arena, links, sizeof *state->limited);
     state->was_open = arena_take(arena, links, sizeof *state->was_open);
-    return state->from && state->to && state->span && state->ray_span && state->limited &&
-           state->was_open;
+    return state->link && state->law && state->digest && state->other && state->from && state->to &&
+           state->span && state->ray_span && state->limited && state->was_open;
 }
 
 static void number_rows(struct state *state, const struct network *network)
@@ -54,7 +58,7 @@ static void number_rows(struct state *state, const struct network *network)
     }
 }
 
-/* Takes over the numbering that suits the factors. */
+/* Takes over the numbering that suits the factors; that of the links stands in `link`. */
 static void renumber_rows(struct state *state, const struct network *network, const int order[])
 {
     for (int i = 0; i < state->point_count; i++) {
@@ -63,8 +67,8 @@ static void renumber_rows(struct state *state, const struct network *network, co
         }
     }
     for (int e = 0; e < state->link_count; e++) {
-        state->from[e] = state->row[network->links[e].from];
-        state->to[e] = state->row[network->links[e].to];
+        state->from[e] = state->row[network->links[state->link[e]].from];
+        state->to[e] = state->row[network->links[state->link[e]].to];
     }
 }
 
@@ -91,8 +95,8 @@ struct state *state_new(const struct network *network, struct failure *failure)
     }
     number_rows(state, network);
     int *order = state->pin; /* not needed before the first step */
-    state->linear =
-        linear_new(state->row_count, state->link_count, state->from, state->to, order, failure);
+    state->linear = linear_new(state->row_count, state->link_count, state->from, state->to, order,
+                               state->link, failure);
     if (!state->linear) {
         state_free(state);
         return NULL;

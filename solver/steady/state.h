@@ -1,15 +1,24 @@
 /* State: everything one solver of steady flow works on, laid out once for a network's shape.
  *
- * Points are rows: first the free ones, renumbered by linear.h, then the held ones. Invariants
+ * Points are rows: first the free ones, renumbered by linear.h, then the held ones; links have the
+ * order of linear.h too. Both have places in memory near those of their neighbours. Invariants
  * between steps: `flow` lies in the span of each link; after the first full step its sums at the
  * rows meet `draw`. */
 #ifndef SOLVER_STEADY_STATE_H
 #define SOLVER_STEADY_STATE_H
 
+#include "models/friction_many.h"
 #include "models/network.h"
 #include "solver/steady/linear.h"
 
 #include <stdint.h>
+
+/* A link's law as the solver asks for it. */
+struct law {
+    const struct element *element;
+    const void *data;
+    double usual_flow; /* m3/s, see start_usual_flow */
+};
 
 struct state {
     struct arena *arena; /* holds the state and all its arrays */
@@ -17,11 +26,16 @@ struct state {
     int link_count;
     int row_count;
     int *row;  /* [point_count] row of each point */
+    int *link; /* [link_count] number in the network of each link */
     int *from; /* [link_count] rows */
     int *to;   /* [link_count] */
     struct linear *linear;
 
     /* The laws, linearised at the present flows: drop = drop + (flow - flow_k)/conductance. */
+    struct law *law;                /* [link_count] */
+    struct friction_digest *digest; /* [link_count]; of links that are none in `other` */
+    int other_count;
+    int *other; /* [other_count of link_count] links whose law is not friction by a roughness */
     struct span *span;   /* [link_count] */
     double *flow;        /* [link_count] m3/s, present */
     double *last_flow;   /* [link_count] one step before */

@@ -110,7 +110,9 @@ static void fill_state(struct state *state, const struct network *network,
         }
     }
     if (options->is_warm) {
-        memcpy(state->flow, result->flow, (size_t)state->link_count * sizeof *state->flow);
+        for (int e = 0; e < state->link_count; e++) {
+            state->flow[e] = result->flow[state->link[e]];
+        }
     }
 }
 
@@ -122,7 +124,9 @@ static void fill_result(const struct steady_solver *solver, const struct network
         result->head[i] = state->head[state->row[i]];
     }
     for (int e = 0; e < state->link_count; e++) {
-        result->flow[e] = state->flow[e];
+        result->flow[state->link[e]] = state->flow[e];
+    }
+    for (int e = 0; e < state->link_count; e++) {
         result->drop[e] = result->head[network->links[e].from] - result->head[network->links[e].to];
     }
     result->steps = state->steps;

@@ -51,7 +51,10 @@ struct steady_solver *steady_solver_new(const struct network *network, struct fa
 void steady_solver_free(struct steady_solver *solver);
 
 /* Solves. `network` may differ from the one of steady_solver_new in element data, held heads and
- * draws. False only when memory ends; no answer is told by result->ending. No allocation inside. */
+ * draws. False only when memory ends; no answer is told by result->ending. Our own arrays were made
+ * by steady_solver_new; CHOLMOD takes room for its factors with the first solution and, where they
+ * are supernodal, workspace with each; UMFPACK takes both with each system of a network whose laws
+ * are no monotone graph, and the first of these makes the solver for them. */
 MUST_CHECK bool steady_solve(struct steady_solver *solver, const struct network *network,
                              const struct water *water, const struct steady_options *options,
                              struct steady *result, struct failure *failure);

@@ -1,6 +1,6 @@
 #include "solver/surge/loss.h"
 
-#include "solver/surge/each_width.h"
+#include "models/each_width.h"
 
 #include <math.h>
 #include <string.h>

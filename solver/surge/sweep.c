@@ -1,6 +1,6 @@
 #include "solver/surge/sweep.h"
 
-#include "solver/surge/each_width.h"
+#include "models/each_width.h"
 
 #include <math.h>
 

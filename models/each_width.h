@@ -2,8 +2,8 @@
  * which one runs is chosen as the program starts. Digits do not depend on it: no contraction is
  * allowed (CMakeLists.txt), and no sum is reordered. Only gcc on x86-64, and not where a sanitizer
  * must be ready before the choice is made; elsewhere the plain one alone. */
-#ifndef SOLVER_SURGE_EACH_WIDTH_H
-#define SOLVER_SURGE_EACH_WIDTH_H
+#ifndef MODELS_EACH_WIDTH_H
+#define MODELS_EACH_WIDTH_H
 
 enum { WIDEST = 8 }; /* doubles in the widest vector */
 
