@@ -337,8 +337,10 @@ static bool check_levels(struct draft *draft, const struct tree *node, const cha
 static bool empties(const struct draft *draft, const struct filling_switch *what)
 {
     const double over = what->on_level[0] - what->off_level[0];
-    const struct filling_pump *pumps = draft->site->filling.pumps;
-    return over > 0 || (!(over < 0) && pumps && pumps[what->pumps[0]].prime_tank == what->tank);
+    if (fabs(over) > 0 || !what->pumps) {
+        return over > 0;
+    }
+    return draft->site->filling.pumps[what->pumps[0]].prime_tank == what->tank;
 }
 
 static bool read_float(struct draft *draft, const struct tree *node, struct filling_switch *what)

@@ -1,0 +1,138 @@
+/* Hours of whole small cases, read as a person writes them, tables beside them: what comes in
+ * through the door reaches the run. Every expected number is worked out by hand (constructed). */
+#include "io/door/door.h"
+#include "solver/filling/filling.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+struct hours {
+    struct arena *arena;
+    const struct site *site;
+    struct filling filling;
+};
+
+static void write_file(const char *folder, const char *name, const char *text)
+{
+    char path[200];
+    (void)snprintf(path, sizeof path, "%s/%s", folder, name);
+    FILE *file = fopen(path, "w");
+    cr_assert_not_null(file);
+    (void)fputs(text, file);
+    (void)fclose(file);
+}
+
+/* The case with, where not NULL, table.csv beside it; run to its end. */
+static struct hours hours_of(const char *text, const char *table)
+{
+    char folder[] = "filling-case-XXXXXX";
+    char path[200];
+    struct hours hours = {.arena = arena_new()};
+    struct faults faults;
+    struct failure failure = {0};
+    struct site *site = NULL;
+    cr_assert_not_null(mkdtemp(folder));
+    write_file(folder, "case.yaml", text);
+    write_file(folder, "table.csv", table ? table : "");
+    (void)snprintf(path, sizeof path, "%s/case.yaml", folder);
+    faults_init(&faults, hours.arena);
+    const bool is_read = read_site(path, hours.arena, &site, &faults);
+    faults_write(&faults, FAULT_ERROR, stderr);
+    (void)unlink(path);
+    (void)snprintf(path, sizeof path, "%s/table.csv", folder);
+    (void)unlink(path);
+    (void)rmdir(folder);
+    cr_assert(is_read);
+    hours.site = site;
+    cr_assert(filling_run(site, &filling_defaults, &hours.filling, hours.arena, &failure), "%s",
+              failure.message);
+    cr_assert_eq(hours.filling.ending, FILLING_DONE);
+    cr_expect(fabs(hours.filling.residual) <= 1e-9 * hours.filling.moved);
+    return hours;
+}
+
+static const struct filling_tank_answer *tank_of(const struct hours *hours, const char *name)
+{
+    const int tank = network_find_tank(hours->site->network, name);
+    cr_assert_neq(tank, NETWORK_NONE);
+    return &hours->filling.tanks[tank];
+}
+
+/* Two tanks on a pipe so short that nothing of it matters where no water moves between them. */
+#define CASE(level, area, more)                                                                    \
+    "water: {temperature: 12 degC}\n"                                                              \
+    "tanks:\n"                                                                                     \
+    "  low: {floor: 0 m, brim: 3 m, level: " level ", area: " area "}\n"                           \
+    "  high: {level: 9 m, fixed: yes, inlet: above water, inlet elevation: 9.5 m}\n"               \
+    "runs:\n"                                                                                      \
+    "  rise: {from: low, to: high, parts: [{pipe: pvc-u 63 pn10, length: 12 m}]}\n"                \
+    "filling:\n" more
+
+/* 1 L/s until 10 min, 3 L/s until 20 min, then 0.5 L/s: 0.6 + 1.8 + 0.3 m3 of 2 m2. */
+Test(filling_cases, draw_follows_a_table_in_its_units)
+{
+    const struct hours hours = hours_of(
+        CASE("2.5 m", "2 m2", "  duration: 30 min\n  draws: [{from: low, table: table.csv}]\n"),
+        "time [min],flow [L/min]\n0,60\n10,180\n20,30\n");
+    cr_expect_float_eq(tank_of(&hours, "low")->draw, 2.7, 1e-8);
+    cr_expect_float_eq(tank_of(&hours, "low")->level_end, 2.5 - 2.7 / 2, 1e-8);
+    arena_free(hours.arena);
+}
+
+/* Straight lines between the same points: 10 min of 2, 10 min of 1.75 and 10 min of 0.5 L/s. Steps
+ * let by 1e-7 of the volume. */
+Test(filling_cases, draw_may_run_straight_between_the_points_of_a_table)
+{
+    const struct hours hours =
+        hours_of(CASE("2.7 m", "2 m2",
+                      "  duration: 30 min\n"
+                      "  draws: [{from: low, table: table.csv, between: straight lines}]\n"),
+                 "time [min],flow [L/min]\n0,60\n10,180\n20,30\n");
+    cr_expect_float_eq(tank_of(&hours, "low")->draw, 600 * (0.002 + 0.00175 + 0.0005), 1e-6,
+                       "%.12g", tank_of(&hours, "low")->draw);
+    arena_free(hours.arena);
+}
+
+/* Volume by depth: 1 m3 in the lowest metre, 3 m3 in the next, 5 m3 in the third. From 0.5 m 2 L/s
+ * bring 3.6 m3 in half an hour: 4.1 m3 stand at 2.02 m. */
+Test(filling_cases, tank_by_a_table_of_volumes)
+{
+    const struct hours hours =
+        hours_of(CASE("0.5 m", "1 m2",
+                      "  duration: 30 min\n"
+                      "  tanks: {low: {shape: volume table, table: table.csv, inflow: 2 L/s}}\n"),
+                 "depth [m],volume [m3]\n0,0\n1,1\n2,4\n3,9\n");
+    cr_expect_float_eq(tank_of(&hours, "low")->level_end, 2.0 + 0.1 / 5.0, 1e-6);
+    arena_free(hours.arena);
+}
+
+/* Area by depth, straight from 1 to 4 m2 over 3 m: V = h + h^2/2. */
+Test(filling_cases, tank_by_a_table_of_areas)
+{
+    const struct hours hours =
+        hours_of(CASE("1 m", "1 m2",
+                      "  duration: 1000 s\n"
+                      "  tanks: {low: {shape: area table, table: table.csv, inflow: 2.5 L/s}}\n"),
+                 "depth [cm],area [m2]\n0,1\n300,4\n");
+    cr_expect_float_eq(tank_of(&hours, "low")->level_end, 2.0, 1e-6); /* 1.5 + 2.5 = 2 + 2 */
+    arena_free(hours.arena);
+}
+
+/* Over a week of 3 m2: rain 4 mm a day on 10 m2, evaporation 2 mm a day, a leak of 1 L an hour. */
+Test(filling_cases, weather_and_leak_of_a_week)
+{
+    const struct hours hours = hours_of(CASE("1 m", "3 m2",
+                                             "  duration: 7 days\n"
+                                             "  tanks: {low: {rain: 4 mm/day, catchment: 10 m2, "
+                                             "evaporation: 2 mm/day, leak: 1 L/h}}\n"),
+                                        NULL);
+    const struct filling_tank_answer *low = tank_of(&hours, "low");
+    cr_expect_float_eq(low->fed, 0.28, 1e-8);
+    cr_expect_float_eq(low->evaporation, 0.042, 1e-8);
+    cr_expect_float_eq(low->leak, 0.168, 1e-8);
+    cr_expect_float_eq(low->level_end, 1 + (0.28 - 0.042 - 0.168) / 3, 1e-8);
+    arena_free(hours.arena);
+}
