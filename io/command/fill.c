@@ -292,7 +292,12 @@ const struct command command_fill = {
     .operands = "CASE [UNIT]",
     .summary = "Levels, switching and energy over hours or days",
     .details = "Starts from the levels of the case and follows the section 'filling': float\n"
-               "switches, draws over the day, timers, weather. The unit of --for may stand apart.",
+               "switches with rest, standby and dry-run protection, draws over the day, timers,\n"
+               "weather, overflow, water that drains back, prime lost through a foot valve. Tells\n"
+               "levels, starts an hour against their limit, energy, its cost by the tariff, how\n"
+               "long water stays, and what of the water moved is not accounted for. A switch that\n"
+               "would go to and fro without end is told, and ends the run. The unit of --for may\n"
+               "stand apart. 'downsurge study' runs the same hours for many variants.",
     .example = "  downsurge fill site.yaml --for 24 h --output site.h5\n  downsurge plot site.h5",
     .options = options,
     .run = run,
