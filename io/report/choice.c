@@ -223,9 +223,9 @@ static void answer_hours(const struct sheet *filling, FILE *out)
     put_count(out, over, "runs over", "run over");
     if (pumps > 0) {
         put_measure(out, "; the pumps take ", energy / 3.6e6, 1, " kWh");
-        put_measure(out, " and start at most ", starts, 0, " times in an hour");
+        put_measure(out, "; starts of one pump in its busiest hour: ", starts, 0, "");
     }
-    (void)fputs(": see <a href=\"#hours\">hours and days</a>.</p>\n", out);
+    (void)fputs(". See <a href=\"#hours\">hours and days</a>.</p>\n", out);
 }
 
 static void answer_findings(const struct sheet *findings, FILE *out)

@@ -154,6 +154,7 @@ static void keep_picture(void *user, const char *path)
     picture->title = arena_text(material->arena, gathering->figures->title);
     picture->description = describe(gathering->figures->kind);
     picture->has_legend = gathering->figures->kind == FIGURE_SKETCH;
+    picture->is_tall = picture->has_legend || gathering->figures->kind == FIGURE_CHOICE;
     if (picture->text && picture->title) {
         material->picture_count++;
     } else {

@@ -18,6 +18,7 @@ struct picture {
     const char *title;
     const char *description;
     bool has_legend; /* its description stands in it already */
+    bool is_tall;    /* may take a page of its own */
 };
 
 struct material {

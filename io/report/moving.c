@@ -1,6 +1,7 @@
 /* What moves: pressure and valves in a surge, levels and pumps over hours. */
 #include "io/report/html.h"
 #include "io/report/sections.h"
+#include "io/results/trade_unit.h"
 
 #include <math.h>
 #include <string.h>
@@ -99,21 +100,24 @@ static void put_sizing(const struct sheet *sizing, FILE *out)
             is_ours = is_ours || strcmp(field->name, ours[k]) == 0;
         }
         if (!is_ours) {
-            columns[count++] =
-                (struct html_column){field->name, field->long_name, field->units, 1.0, HTML_DIGITS};
+            const struct trade_unit unit = trade_unit_of(field->units);
+            columns[count++] = (struct html_column){field->name, field->long_name, unit.unit,
+                                                    unit.factor, HTML_DIGITS};
         }
     }
     const struct field *size = sheet_find(sizing, "size");
     if (!size) {
         return;
     }
-    columns[0].unit = size->units;
+    const struct trade_unit unit = trade_unit_of(size->units);
+    columns[0].unit = unit.unit;
+    columns[0].factor = unit.factor;
     html_wrap(out, "<h3>The smallest ", material_text(sizing, "kind", "protection"), "");
     (void)fputs(" that keeps the limits</h3>\n<p>", out);
     if (isfinite(material_number(sizing, "size"))) {
         html_wrap(out, "<strong>", material_text(sizing, "part", ""), "</strong>: ");
-        html_number(out, material_number(sizing, "size"), HTML_DIGITS);
-        html_wrap(out, " ", size->units, ". All that is told of the surge here is with that size.");
+        html_number(out, unit.factor * material_number(sizing, "size"), HTML_DIGITS);
+        html_wrap(out, " ", unit.unit, ". All that is told of the surge here is with that size.");
     } else {
         (void)fputs("None of those tried keeps them.", out);
     }

@@ -25,7 +25,7 @@ void section_pictures(const struct material *material, FILE *out)
         const struct picture *picture = &material->pictures[i];
         const struct svg_words words = {i + 1, picture->title, picture->description};
         const bool is_told = is_described(material, i);
-        html_wrap(out, picture->has_legend ? "<figure class=\"tall\">\n" : "<figure>\n", "", "");
+        html_wrap(out, picture->is_tall ? "<figure class=\"tall\">\n" : "<figure>\n", "", "");
         html_wrap(out, "<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"",
                   picture->title, "\">\n");
         bool is_put = svg_put(out, picture->text, &words);

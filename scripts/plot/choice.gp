@@ -10,12 +10,13 @@ place = ARG2
 output = ARG3
 format = ARG4 eq "" ? "svg" : ARG4
 heading = ARG5
-load substr(ARG0, 1, strlen(ARG0) - strlen("choice.gp")) . "look.gp"
 set datafile columnheaders
+set datafile missing "nan"
 
 here(value) = strcol("place") eq place ? value : NaN
 row(x) = (rows = rows + (strcol("place") eq place), here(rows))
 good(x) = column("rank") > 0
+cut(text) = strlen(text) > 78 ? substr(text, 1, 75) . " ..." : text # the rest is in the results
 label(x) = strcol("label") . (good(0) && column("is_surged") == 0 ? ", slam not judged" : "")
 
 rows = 0
@@ -26,13 +27,15 @@ stats data index 0 using (here(good(0) ? column("handicap [percent]") : 0)) name
 longest = good_max > 0 ? good_max : 1
 count = rows
 
-size = count > 34 ? 7 : count > 24 ? 9 : count > 14 ? 10.5 : 12 # of the letters, so that many rows do not touch
-letters = sprintf(",%g", size)
+# Many rows make a higher picture, so that they can be read in print.
+tall = count > 14 ? (count + 4) / 18.0 : 1.0
+load substr(ARG0, 1, strlen(ARG0) - strlen("choice.gp")) . "look.gp"
+letters = ",12"
 set title heading
 set xlabel "handicap [%]: flow lost, slam, dirt, service, part opening (less is better)"
 set xrange [0:longest * 1.3]
 set yrange [count + 0.5:0.5]
-set lmargin 3 + word_max * size / 14.0
+set lmargin 3 + word_max * 0.86
 unset ytics
 set grid xtics noytics
 set style fill solid 1 border linecolor rgb blue
@@ -44,5 +47,5 @@ plot data index 0 using (0):(row(0)):(here(1) == 1 ? label(0) : "") with labels 
      rows = 0, data index 0 using (row(0), here(column("rank") == 1 ? column("handicap [percent]") / 2 : NaN)):(rows):(column("handicap [percent]") / 2):(0.34) with boxxyerror dashtype solid linewidth 1 fillcolor rgb blue, \
      rows = 0, data index 0 using (row(0), here(column("rank") > 1 ? column("handicap [percent]") / 2 : NaN)):(rows):(column("handicap [percent]") / 2):(0.34) with boxxyerror dashtype solid linewidth 1 fillcolor rgb pale, \
      rows = 0, data index 0 using (row(0), here(good(0) ? column("handicap [percent]") : NaN)):(rows):(sprintf(" %.1f", column("handicap [percent]"))) with labels left font letters textcolor rgb black, \
-     rows = 0, data index 0 using (row(0), here(good(0) ? NaN : 0)):(rows):(sprintf(" not suitable: %s", strcol("reasons"))) with labels left font letters textcolor rgb red_words
+     rows = 0, data index 0 using (row(0), here(good(0) ? NaN : 0)):(rows):(sprintf(" not suitable: %s", cut(strcol("reasons")))) with labels left font letters textcolor rgb red_words
 unset output

@@ -1,14 +1,16 @@
 # The look all pictures share. The other scripts load it after setting
 #   format  "svg", "png" or "pdf"      output  file to write
+# and, where a picture needs more or less than the usual height, tall, its share of that.
 # Colours of our own, searched by computer: on white each has a contrast of at least 3 to 1 (WCAG 2.1,
 # 1.4.11), and any two differ by at least 25 in CIELAB as seen by full, red-, green- and blue-blind
 # eyes. Every line type has its own dashes and mark too, so that a black-and-white print says the same.
+if (!exists("tall")) { tall = 1.0 }
 if (format eq "png") {
-    set terminal pngcairo size 1500, 900 fontscale 1.5 linewidth 1.5 font "sans,12" background rgb "white"
+    set terminal pngcairo size 1500, 900 * tall fontscale 1.5 linewidth 1.5 font "sans,12" background rgb "white"
 } else { if (format eq "pdf") {
-    set terminal pdfcairo size 25cm, 15cm fontscale 0.85 linewidth 1.0 font "sans,14" background rgb "white"
+    set terminal pdfcairo size 10, 6 * tall fontscale 0.85 linewidth 1.0 font "sans,14" background rgb "white"
 } else {
-    set terminal svg size 1000, 600 dynamic fontscale 1.0 linewidth 1.0 font "sans,14" background rgb "white"
+    set terminal svg size 1000, 600 * tall dynamic fontscale 1.0 linewidth 1.0 font "sans,14" background rgb "white"
 } }
 set output output
 set encoding utf8

@@ -18,6 +18,10 @@ if(SYSTEM_PYTHON AND TARGET downsurge)
     $<TARGET_FILE:downsurge> ${CMAKE_SOURCE_DIR})
   set_tests_properties(pictures PROPERTIES LABELS command TIMEOUT 300 SKIP_RETURN_CODE 77)
 
+  add_test(NAME guides COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/guides.py
+    $<TARGET_FILE:downsurge> ${CMAKE_SOURCE_DIR})
+  set_tests_properties(guides PROPERTIES LABELS command TIMEOUT 300)
+
   # The report by Python's parser of HTML; its layout by a browser, skipped where there is none.
   foreach(name report_page report_layout)
     add_test(NAME ${name} COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/${name}.py

@@ -14,7 +14,7 @@ import subprocess
 import sys
 import tempfile
 
-program, top = sys.argv[1:3]
+program, top = map(os.path.abspath, sys.argv[1:3])
 problems = []
 scripts = os.path.join(top, "scripts", "plot")
 look = open(os.path.join(scripts, "look.gp"), encoding="utf-8").read()

@@ -95,9 +95,9 @@ addEventListener("load", () => {{ const wait = setInterval(() => {{
 
 
 case = os.path.join(top, "cases", "alder-beck.yaml")
-results = [os.path.join(folder, name) for name in ("choice.h5", "surge.h5")]
-for command, path in (["choose", "--without-surge"], results[0]), (["surge"], results[1]):
-    subprocess.run([program, *command, case, "--output", path, "--quiet"], check=True)
+results = [os.path.join(folder, name) for name in ("choice.h5", "surge.h5", "hours.h5")]
+for command, path in zip((["choose", case, "--without-surge"], ["surge", case], ["fill", case, "--for", "24 h"]), results):
+    subprocess.run([program, *command, "--output", path, "--quiet"], check=True)
 page = os.path.join(folder, "page.html")
 subprocess.run([program, "report", *results, "--output", page, "--quiet"], check=True)
 
