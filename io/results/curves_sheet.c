@@ -28,7 +28,9 @@ static const char *group_path(const char *folder, const char *name, struct arena
     const size_t length = strlen(folder);
     (void)snprintf(path, sizeof path, "%s%s", folder, name);
     for (char *letter = path + length; *letter; letter++) {
-        *letter = *letter == '/' ? '_' : *letter;
+        if (*letter == '/') {
+            *letter = '_';
+        }
     }
     return arena_text(arena, path);
 }

@@ -73,7 +73,7 @@ set offsets 0, 0, graph 0.06, graph 0.06
 set format x "%g"
 set xlabel "time [s]"
 set key samplen 1
-told(i) = at[i] < 0 ? "" : sprintf("back %.3f, %.2f s", back[i], at[i])
+told(i) = at[i] < 0 ? "" : sprintf("back %.3f m/s, %.2f s", back[i], at[i])
 plot for [i = 2 : valves + 1] velocities using 1:i with lines linetype i - 1 notitle, \
      for [i = 1 : valves] '+' using (at[i] < 0 ? NaN : at[i]):(-back[i]) every ::::0 with points linetype i pointsize 1.4 title told(i)
 unset multiplot
