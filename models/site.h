@@ -3,6 +3,7 @@
 #ifndef MODELS_SITE_H
 #define MODELS_SITE_H
 
+#include "models/choose_plan.h"
 #include "models/filling_plan.h"
 #include "models/network.h"
 #include "models/non_return.h"
@@ -96,6 +97,7 @@ struct site {
     const struct valve_place *valves; /* [valve_count] every non-return valve */
     struct surge_plan surge;
     struct filling_plan filling;
+    struct choose_plan choose;
     struct limits limits;
     struct circumstances circumstances;
 };

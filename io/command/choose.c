@@ -1,5 +1,7 @@
+#include "io/command/choose_tell.h"
 #include "io/command/list.h"
 #include "io/command/work.h"
+#include "io/door/read_choose.h"
 #include "io/results/choose_sheet.h"
 #include "io/results/curves_sheet.h"
 #include "io/results/trade_table.h"
@@ -25,6 +27,7 @@ static const struct trade_column ranked_columns[] = {
     {"back_head", "back head", "m", 1.0, 1},
     {"reverse_velocity", "reverse", "m/s", 1.0, 3},
     {"slam_head", "slam", "m", 1.0, 1},
+    {"surge_cases", "surge cases", "", 1.0, 0},
     {"handicap", "handicap", "%", 1.0, 1},
     {NULL, NULL, NULL, 0.0, 0},
 };
@@ -35,7 +38,8 @@ static const struct trade_column failed_columns[] = {
     {NULL, NULL, NULL, 0.0, 0},
 };
 
-static void print_place_head(const struct work *work, const struct choose_place *place)
+static void print_place_head(const struct work *work, const struct choose *choose,
+                             const struct choose_place *place)
 {
     const struct valve_place *at = &work->site->valves[place->valve];
     const struct terminal *to = &work->terminal;
@@ -43,11 +47,13 @@ static void print_place_head(const struct work *work, const struct choose_place 
     (void)snprintf(text, sizeof text, "Place: %s%s\n", work->site->network->links[at->link].name,
                    at->is_on_suction ? ", on the suction side" : "");
     terminal_say(to, TONE_STRONG, text);
-    (void)fprintf(to->out, "A valve without loss would let %.3f L/s through here.\n",
-                  1e3 * place->reference.flow);
+    (void)fprintf(to->out, "%s without loss would let %.3f L/s through here%s.\n",
+                  choose->place_count > 1 ? "Valves" : "A valve", 1e3 * place->reference.flow,
+                  choose->envelope.condition_count > 1 ? ", the case as it stands" : "");
     if (place->candidate_count > 0) {
-        char site_misses[400];
-        choose_reasons(&place->candidates[0], VERDICT_SITE, sizeof site_misses, site_misses);
+        char site_misses[800];
+        choose_reasons(&choose->envelope, place->candidates[0].judgements, VERDICT_SITE,
+                       sizeof site_misses, site_misses);
         if (*site_misses) {
             terminal_say(to, TONE_WARNING, "warning");
             (void)fprintf(to->out, ": missed whatever valve stands here: %s\n", site_misses);
@@ -80,24 +86,27 @@ static void print_unjudged(const struct work *work, const struct choose_place *p
 }
 
 /* No candidate is acceptable: they stand by how little they miss. */
-static void print_least_bad(const struct work *work, const struct choose_place *place)
+static void print_least_bad(const struct work *work, const struct choose *choose,
+                            const struct choose_place *place)
 {
-    char reasons[400];
+    char reasons[800];
     terminal_say(&work->terminal, TONE_ERROR, "No valve of the catalogue is suitable here.");
     if (place->candidate_count > 0) {
         const struct candidate *nearest = &place->candidates[0];
-        choose_reasons(nearest, VERDICT_FAILED, sizeof reasons, reasons);
+        choose_reasons(&choose->envelope, nearest->judgements, VERDICT_FAILED, sizeof reasons,
+                       reasons);
         (void)fprintf(work->terminal.out, " The nearest is %s DN%.0f: %s.", nearest->type,
                       1e3 * nearest->valve.bore, reasons);
     }
     (void)fputs("\n\n", work->terminal.out);
 }
 
-static void print_best(const struct work *work, const struct choose_place *place)
+static void print_best(const struct work *work, const struct choose *choose,
+                       const struct choose_place *place)
 {
     FILE *out = work->terminal.out;
     if (place->accepted_count == 0) {
-        print_least_bad(work, place);
+        print_least_bad(work, choose, place);
         return;
     }
     const struct candidate *best = &place->candidates[0];
@@ -124,13 +133,14 @@ static bool add_masks(struct sheet *sheet, struct arena *arena)
     return true;
 }
 
-static bool print_place(const struct work *work, const struct choose_place *place,
+static bool print_place(const struct work *work, const struct choose *choose, int index,
                         struct failure *failure)
 {
+    const struct choose_place *place = &choose->places[index];
     struct sheet sheet;
     const struct terminal *to = &work->terminal;
-    print_place_head(work, place);
-    if (!choose_place_sheet(work->site, place, &sheet, work->arena, failure)) {
+    print_place_head(work, choose, place);
+    if (!choose_place_sheet(work->site, choose, index, &sheet, work->arena, failure)) {
         return false;
     }
     if (!add_masks(&sheet, work->arena) ||
@@ -139,7 +149,7 @@ static bool print_place(const struct work *work, const struct choose_place *plac
         return fail_memory(failure, "the tables");
     }
     print_unjudged(work, place);
-    print_best(work, place);
+    print_best(work, choose, place);
     return true;
 }
 
@@ -147,27 +157,38 @@ static void print_rule(const struct work *work, const struct choose *choose,
                        const struct choose_rule *rule)
 {
     FILE *out = work->terminal.out;
-    if (choose->plan_is_default && !request_has(work->request, "without-surge")) {
+    if (choose->envelope.plan_is_default && !request_has(work->request, "without-surge")) {
         (void)fputs("The case has no events: slam was judged with every running pump losing its "
                     "power.\n",
                     out);
     }
     (void)fprintf(
         out,
-        "Handicap: per cent of flow lost, plus %.2g for each per cent of the class that "
-        "the slam takes, plus %.2g a\ngrade of clogging above the best, plus %.2g a step "
-        "of trouble to take it out, plus %.2g when it stands part open.\n"
+        "Handicap of a set: per cent of flow lost in the worst case, plus for each valve %.2g for "
+        "each per cent of the\nclass that its slam takes in the worst case, plus %.2g a grade of "
+        "clogging above the best, plus %.2g a step of trouble\nto take it out, plus %.2g when "
+        "it stands part open in any case. The least is best.\n"
+        "Flow, head taken and energy are the case's as it stands; all others are the worst of all "
+        "cases%s.\n"
         "Reverse and slam leave out the water that the part itself sweeps as it shuts: see\n"
         "'downsurge valve TYPE SIZE' before trusting a valve to be quiet.\n",
-        rule->slam_weight, rule->debris_grade, rule->service_grade, rule->part_open);
+        rule->slam_weight, rule->debris_grade, rule->service_grade, rule->part_open,
+        choose->envelope.trip_count > 1 ? ".\nWhere fewer than all surge cases were run, it was "
+                                          "one that is hardest on the best "
+                                          "valve, and the\nhandicap is the least it can be"
+                                        : "");
+    choose_tell_findings(work);
 }
 
-static enum exit_code print_json(const struct work *work, const struct sheet *sheet)
+static enum exit_code print_json(const struct work *work, const struct sheet *sheet,
+                                 const struct sheet *sets)
 {
     struct json json;
     work_json(work, &json);
     json_key(&json, "choose");
     json_sheet(&json, sheet);
+    json_key(&json, "sets");
+    json_sheet(&json, sets);
     json_close_object(&json);
     return EXIT_CODE_DONE;
 }
@@ -178,8 +199,14 @@ static enum exit_code print_text(const struct work *work, const struct choose *c
     struct failure failure = {0};
     (void)fprintf(work->terminal.out, "%s: choice of non-return valves\n\n",
                   work->site->name ? work->site->name : "Site");
-    for (int i = 0; i < choose->place_count; i++) {
-        if (!print_place(work, &choose->places[i], &failure)) {
+    if (choose->is_stopped) {
+        terminal_say(&work->terminal, TONE_WARNING,
+                     "Stopped before its end: nothing is ranked.\n\n");
+    } else if (!choose_tell_sets(work, choose, &failure)) {
+        return work_fail(work, &failure);
+    }
+    for (int i = 0; i < choose->place_count && !choose->is_stopped; i++) {
+        if (!print_place(work, choose, i, &failure)) {
             return work_fail(work, &failure);
         }
     }
@@ -203,14 +230,15 @@ static bool store_curves(const struct work *work, const struct choose *choose, s
 }
 
 static enum exit_code write_results(const struct work *work, const struct choose *choose,
-                                    const struct sheet *sheet)
+                                    const struct sheet *sheet, const struct sheet *sets)
 {
     struct failure failure = {0};
     struct store *store = work_store(work);
     if (!store) {
         return EXIT_CODE_FILE;
     }
-    if (!store_sheet(store, sheet, &failure) || !store_curves(work, choose, store, &failure)) {
+    if (!store_sheet(store, sheet, &failure) || !store_sheet(store, sets, &failure) ||
+        !store_curves(work, choose, store, &failure)) {
         store_free(store);
         return work_fail(work, &failure);
     }
@@ -239,15 +267,17 @@ static enum exit_code tell(const struct work *work, const struct choose *choose,
 {
     struct failure failure = {0};
     struct sheet sheet;
+    struct sheet sets;
     enum exit_code code = EXIT_CODE_DONE;
-    if (!choose_sheet(work->site, choose, &sheet, work->arena, &failure)) {
+    if (!choose_sheet(work->site, choose, &sheet, work->arena, &failure) ||
+        !choose_sets_sheet(work->site, choose, &sets, work->arena, &failure)) {
         return work_fail(work, &failure);
     }
     if (request_has(work->request, "output")) {
-        code = write_results(work, choose, &sheet);
+        code = write_results(work, choose, &sheet, &sets);
     }
     if (code == EXIT_CODE_DONE) {
-        code = request_has(work->request, "json") ? print_json(work, &sheet)
+        code = request_has(work->request, "json") ? print_json(work, &sheet, &sets)
                                                   : print_text(work, choose, rule);
     }
     return code == EXIT_CODE_DONE ? work_verdict(work, has_exceeded_limit(choose)) : code;
@@ -269,6 +299,14 @@ static enum exit_code solve(struct work *work)
                  work->request->operands[0]);
         return EXIT_CODE_INPUT;
     }
+    const struct envelope_site *sites = NULL;
+    struct faults faults;
+    faults_init(&faults, work->arena);
+    const int site_count = read_choose_sites(work->site, work->arena, &sites, &faults);
+    if (site_count < 0) {
+        faults_write(&faults, FAULT_ERROR, work->request->terminal->messages);
+        return EXIT_CODE_INPUT;
+    }
     progress_start(&progress, work->request->terminal, "choose",
                    request_has(work->request, "quiet"));
     const struct choose_options asked = {.rule = choose_rule_default,
@@ -276,7 +314,7 @@ static enum exit_code solve(struct work *work)
                                              request_has(work->request, "without-surge"),
                                          .progress = progress_tell,
                                          .user = &progress};
-    bool is_done = choose_run(work->site, &asked, &choose, work->arena, &failure);
+    bool is_done = choose_run(site_count, sites, &asked, &choose, work->arena, &failure);
     progress_end(&progress);
     return is_done ? tell(work, &choose, &asked.rule) : work_fail(work, &failure);
 }
@@ -289,10 +327,18 @@ static enum exit_code run(const struct request *request)
 const struct command command_choose = {
     .name = "choose",
     .operands = "CASE",
-    .summary = "Every suitable non-return valve at every place, ranked, with reasons",
+    .summary =
+        "Every suitable non-return valve at every place, alone and as sets, ranked, with reasons",
     .details =
-        "At each place of the case every type and size that fits is tried in turn, judged by\n"
-        "what the site demands, and ranked; those refused are told with what they fail.",
+        "Every type and size that fits is tried at each place, and all places together as sets.\n"
+        "Sets are judged by what the site demands and ranked; valves refused are told with what\n"
+        "they fail and in which case. The section 'choose' of the case names the waters and "
+        "levels\n"
+        "between which the choice must hold, and which valves are in question; without it each\n"
+        "running pump is tried alone and together, in the water and at the levels of the case. "
+        "The\n"
+        "first sets are those that trying every combination would give: what is left out, and by\n"
+        "which bound, is told. Energy costs what the section 'energy' says.\n",
     .example = "  downsurge choose site.yaml --output site.h5\n"
                "  downsurge plot site.h5 --format png",
     .options = options,

@@ -7,6 +7,7 @@
 #include "io/door/part.h"
 #include "io/door/point_law.h"
 #include "io/door/protection.h"
+#include "io/door/read_choose.h"
 #include "io/door/read_creep.h"
 #include "io/door/read_ends.h"
 #include "io/door/read_filling.h"
@@ -26,7 +27,7 @@
 struct case_words {
     const char *name;
     const struct tree *water, *energy, *losses, *limits, *types, *tanks, *points, *outlets, *pumps;
-    const struct tree *runs, *tables, *filling, *surge, *study;
+    const struct tree *runs, *tables, *filling, *surge, *choose, *study;
 };
 
 #define FIELD(name) offsetof(struct case_words, name)
@@ -50,6 +51,7 @@ static const struct key case_keys[] = {
     SECTION("energy", energy, false, "what pumping costs"),
     SECTION("filling", filling, false, "its hours and days: float switches, draws, weather"),
     SECTION("surge", surge, false, "what happens, for how long"),
+    SECTION("choose", choose, false, "between what a choice of valves must hold"),
     SECTION("study", study, false, "what is varied (read by the command study)"),
 };
 #undef SECTION
@@ -111,6 +113,7 @@ static void read_sections(struct draft *draft, const struct tree *root)
         finish_ends(draft);
         read_surge(draft, words.surge);
         read_filling(draft, words.filling);
+        read_choose(draft, words.choose);
     }
 }
 
@@ -189,12 +192,12 @@ bool read_site(const char *path, struct arena *arena, struct site **site, struct
 void write_case_help(FILE *out)
 {
     static const struct section *const sections[] = {
-        &case_section,      &water_section,       &tank_section,      &point_section,
-        &point_law_section, &tee_section,         &outlet_section,    &outlet_law_section,
-        &pump_section,      &run_section,         &own_type_section,  &losses_section,
-        &limits_section,    &energy_section,      &surge_section,     &event_section,
-        &measured_section,  &air_vessel_section,  &air_valve_section, &creep_section,
-        &study_section,     &study_spread_section};
+        &case_section,      &water_section,      &tank_section,        &point_section,
+        &point_law_section, &tee_section,        &outlet_section,      &outlet_law_section,
+        &pump_section,      &run_section,        &own_type_section,    &losses_section,
+        &limits_section,    &energy_section,     &surge_section,       &event_section,
+        &measured_section,  &air_vessel_section, &air_valve_section,   &creep_section,
+        &choose_section,    &study_section,      &study_spread_section};
     for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++) {
         section_write_help(sections[i], out);
     }

@@ -39,20 +39,60 @@ static void word(const struct wording *wording, const struct judgement *judgemen
                    wording->after);
 }
 
-void choose_reasons(const struct candidate *candidate, enum verdict verdict, size_t size,
-                    char text[])
+static bool is_of_surge(enum requirement requirement)
+{
+    switch (requirement) {
+    case REQUIREMENT_SLAM:
+    case REQUIREMENT_REVERSE:
+    case REQUIREMENT_PRESSURE:
+    case REQUIREMENT_VAPOUR:
+        return true;
+    case REQUIREMENT_MOUNTING:
+    case REQUIREMENT_OPENS:
+    case REQUIREMENT_FLOW:
+    case REQUIREMENT_SEATS:
+    case REQUIREMENT_SUCTION:
+    case REQUIREMENT_DEBRIS:
+    case REQUIREMENT_COUNT:
+        break;
+    }
+    return false;
+}
+
+const char *choose_case_name(const struct envelope *envelope, enum requirement requirement,
+                             const struct judgement *judgement)
+{
+    if (judgement->at == NETWORK_NONE) {
+        return "";
+    }
+    if (is_of_surge(requirement)) {
+        return envelope->trips[judgement->at].name;
+    }
+    if (requirement == REQUIREMENT_SEATS || requirement == REQUIREMENT_MOUNTING) {
+        return envelope->sites[envelope->conditions[judgement->at].site].name;
+    }
+    return envelope->conditions[judgement->at].name;
+}
+
+void choose_reasons(const struct envelope *envelope, const struct judgement judgements[],
+                    enum verdict verdict, size_t size, char text[])
 {
     size_t at = 0;
     text[0] = '\0';
     for (int i = 0; i < REQUIREMENT_COUNT; i++) {
         char one[128];
-        if (candidate->judgements[i].verdict != verdict) {
+        if (judgements[i].verdict != verdict) {
             continue;
         }
-        word(&wordings[i], &candidate->judgements[i], sizeof one, one);
-        if (at + strlen(one) + 3 > size) {
+        /* With one case there is nothing to tell apart. */
+        const bool has_cases = envelope->condition_count > 1 || envelope->trip_count > 1;
+        const char *where =
+            has_cases ? choose_case_name(envelope, (enum requirement)i, &judgements[i]) : "";
+        word(&wordings[i], &judgements[i], sizeof one, one);
+        if (at + strlen(one) + strlen(where) + 6 > size) {
             return;
         }
-        at += (size_t)snprintf(text + at, size - at, "%s%s", at > 0 ? "; " : "", one);
+        at += (size_t)snprintf(text + at, size - at, "%s%s%s%s%s", at > 0 ? "; " : "", one,
+                               *where ? " (" : "", where, *where ? ")" : "");
     }
 }

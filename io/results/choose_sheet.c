@@ -3,9 +3,18 @@
 #include <math.h>
 #include <stdio.h>
 
-enum { REASONS_SIZE = 400, LABEL_SIZE = 120 };
+enum { REASONS_SIZE = 800, LABEL_SIZE = 120 };
 
-enum { TEXT_PLACE, TEXT_LABEL, TEXT_TYPE, TEXT_REASONS, TEXT_SITE, TEXTS };
+enum {
+    TEXT_PLACE,
+    TEXT_LABEL,
+    TEXT_TYPE,
+    TEXT_REASONS,
+    TEXT_SITE,
+    TEXT_FLOW_CASE,
+    TEXT_SLAM_CASE,
+    TEXTS
+};
 
 static const struct field_head text_heads[TEXTS] = {
     {"place", "1", "name of the valve whose place it is"},
@@ -13,6 +22,8 @@ static const struct field_head text_heads[TEXTS] = {
     {"type", "1", "type of the candidate"},
     {"reasons", "1", "what it fails"},
     {"site_misses", "1", "what is missed whatever valve stands there"},
+    {"flow_lost_case", "1", "the case in which most of the flow is lost"},
+    {"slam_case", "1", "the surge case with the largest slam of those run"},
 };
 
 enum {
@@ -22,6 +33,7 @@ enum {
     NUMBER_PRESENT,
     NUMBER_PLACEHOLDER,
     NUMBER_SURGED,
+    NUMBER_TRIPS,
     WHOLES,
     NUMBER_BORE = WHOLES,
     NUMBER_HANDICAP,
@@ -40,6 +52,7 @@ enum {
     NUMBER_SHUT,
     NUMBER_HIGHEST,
     NUMBER_LOWEST,
+    NUMBER_COST,
     NUMBERS
 };
 
@@ -49,29 +62,39 @@ static const struct field_head number_heads[NUMBERS] = {
     [NUMBER_FAILED] = {"failed", "1", "requirements it fails"},
     [NUMBER_PRESENT] = {"is_present", "1", "1: the valve the case has now"},
     [NUMBER_PLACEHOLDER] = {"is_placeholder", "1", "1: some number has no published figure"},
-    [NUMBER_SURGED] = {"is_surged", "1", "1: the surge run with it went to its end"},
+    [NUMBER_SURGED] = {"is_surged", "1", "1: the surge runs with it went to their end"},
+    [NUMBER_TRIPS] = {"surge_cases", "1",
+                      "surge cases run; where not all, the handicap is the least it can be"},
     [NUMBER_BORE] = {"bore", "m", "nominal bore"},
-    [NUMBER_HANDICAP] = {"handicap", "percent", "handicap by the ranking rule"},
-    [NUMBER_FLOW] = {"flow", "m3 s-1", "flow through it"},
-    [NUMBER_FLOW_LOST] = {"flow_lost", "1", "share of the flow lost against a valve without loss"},
+    [NUMBER_HANDICAP] = {"handicap", "percent",
+                         "handicap of the best set with it, by the ranking rule"},
+    [NUMBER_FLOW] = {"flow", "m3 s-1", "flow through it, the case as it stands"},
+    [NUMBER_FLOW_LOST] = {"flow_lost", "1",
+                          "share of the flow lost against valves without loss, the worst case"},
     [NUMBER_DELIVERED] = {"delivered", "m3 s-1", "flow through all running pumps"},
-    [NUMBER_HEAD] = {"valve_head", "m", "head it takes"},
+    [NUMBER_HEAD] = {"valve_head", "m", "head it takes, the case as it stands"},
     [NUMBER_VELOCITY] = {"velocity", "m s-1", "velocity in its bore"},
-    [NUMBER_OPENING] = {"opening", "1", "share open"},
+    [NUMBER_OPENING] = {"opening", "1", "share open where water flows, the least"},
     [NUMBER_POWER] = {"power", "W", "power of all pumps"},
     [NUMBER_ENERGY] = {"energy", "J m-3", "energy for a cubic metre delivered"},
-    [NUMBER_SUCTION] = {"suction_margin", "m", "NPSH available less required"},
-    [NUMBER_BACK_HEAD] = {"back_head", "m", "head on it at rest"},
-    [NUMBER_REVERSE] = {"reverse_velocity", "m s-1", "reverse velocity as it met its seat"},
+    [NUMBER_SUCTION] = {"suction_margin", "m", "NPSH available less required, the least"},
+    [NUMBER_BACK_HEAD] = {"back_head", "m", "head on it at rest, the least"},
+    [NUMBER_REVERSE] = {"reverse_velocity", "m s-1",
+                        "reverse velocity as it met its seat, the worst case"},
     [NUMBER_SLAM] = {"slam_head", "m", "head rise as it met its seat"},
     [NUMBER_SHUT] = {"shut_time", "s", "time from the first event until it shut"},
     [NUMBER_HIGHEST] = {"highest_share", "1", "highest pressure over what is allowed, worst place"},
     [NUMBER_LOWEST] = {"lowest_margin", "m", "lowest head above boiling, worst place"},
+    [NUMBER_COST] =
+        {"energy_cost", "1",
+         "a year's energy in the case's money, for the water the present valves deliver "
+         "in the hours stated"},
 };
 
 /* Columns that are being filled, row by row. */
 struct columns {
     const struct site *site;
+    const struct envelope *envelope;
     struct arena *arena;
     int rows;
     int row;
@@ -134,16 +157,28 @@ static void add_candidate(struct columns *columns, const char *place,
     set_text(columns, TEXT_PLACE, place);
     set_text(columns, TEXT_LABEL, label);
     set_text(columns, TEXT_TYPE, candidate->type);
-    choose_reasons(candidate, VERDICT_FAILED, sizeof text, text);
-    set_text(columns, TEXT_REASONS, text);
-    choose_reasons(candidate, VERDICT_SITE, sizeof text, text);
+    choose_reasons(columns->envelope, candidate->judgements, VERDICT_FAILED, sizeof text, text);
+    const bool is_elsewhere = !*text && candidate->failed_elsewhere > 0;
+    set_text(columns, TEXT_REASONS,
+             is_elsewhere ? "with it the best valve of another place fails" : text);
+    choose_reasons(columns->envelope, candidate->judgements, VERDICT_SITE, sizeof text, text);
     set_text(columns, TEXT_SITE, text);
+    set_text(columns, TEXT_FLOW_CASE,
+             candidate->flow_lost_at == NETWORK_NONE
+                 ? ""
+                 : columns->envelope->conditions[candidate->flow_lost_at].name);
+    set_text(columns, TEXT_SLAM_CASE,
+             candidate->slam_at == NETWORK_NONE
+                 ? ""
+                 : columns->envelope->trips[candidate->slam_at].name);
     set(columns, NUMBER_CANDIDATE, columns->row + 1);
     set(columns, NUMBER_RANK, candidate->rank);
     set(columns, NUMBER_FAILED, candidate->failed_count);
     set(columns, NUMBER_PRESENT, candidate->is_present);
     set(columns, NUMBER_PLACEHOLDER, candidate->valve.is_placeholder);
     set(columns, NUMBER_SURGED, candidate->measures.is_surged);
+    set(columns, NUMBER_TRIPS, candidate->trip_count);
+    set(columns, NUMBER_COST, candidate->energy_cost);
     set(columns, NUMBER_BORE, candidate->valve.bore);
     set(columns, NUMBER_HANDICAP, candidate->handicap);
     set(columns, NUMBER_FLOW_LOST, candidate->flow_lost);
@@ -212,10 +247,18 @@ static bool take_columns(struct columns *columns)
     return columns->texts && columns->numbers && columns->judged;
 }
 
+static void put_attributes(const struct choose *choose, struct sheet *sheet)
+{
+    sheet_attribute_number(sheet, "plan_is_default", choose->envelope.plan_is_default);
+    sheet_attribute_number(sheet, "is_stopped", choose->is_stopped);
+    sheet_attribute_number(sheet, "steady_cases", choose->envelope.condition_count);
+    sheet_attribute_number(sheet, "surge_cases", choose->envelope.trip_count);
+}
+
 bool choose_sheet(const struct site *site, const struct choose *choose, struct sheet *sheet,
                   struct arena *arena, struct failure *failure)
 {
-    struct columns columns = {.site = site, .arena = arena};
+    struct columns columns = {.site = site, .envelope = &choose->envelope, .arena = arena};
     for (int i = 0; i < choose->place_count; i++) {
         columns.rows += choose->places[i].candidate_count;
     }
@@ -228,18 +271,19 @@ bool choose_sheet(const struct site *site, const struct choose *choose, struct s
     if (!put_all(&columns, sheet)) {
         return fail_memory(failure, "the results of the choice");
     }
-    sheet_attribute_number(sheet, "plan_is_default", choose->plan_is_default);
-    sheet_attribute_number(sheet, "is_stopped", choose->is_stopped);
+    put_attributes(choose, sheet);
     return true;
 }
 
-bool choose_place_sheet(const struct site *site, const struct choose_place *place,
+bool choose_place_sheet(const struct site *site, const struct choose *choose, int place,
                         struct sheet *sheet, struct arena *arena, struct failure *failure)
 {
-    struct columns columns = {.site = site, .arena = arena, .rows = place->candidate_count};
+    const struct choose_place *at = &choose->places[place];
+    struct columns columns = {
+        .site = site, .envelope = &choose->envelope, .arena = arena, .rows = at->candidate_count};
     if (!take_columns(&columns)) {
         return fail_memory(failure, "the results of the choice");
     }
-    add_place(&columns, place);
+    add_place(&columns, at);
     return put_all(&columns, sheet) || fail_memory(failure, "the results of the choice");
 }

@@ -57,6 +57,13 @@ static double adaptor_loss(double valve_bore, double pipe_bore)
            bore_change_between(valve_bore, pipe_bore, valve_bore);
 }
 
+static void make(const struct non_return_type *type, double bore, enum mounting mounting,
+                 const struct site *site, const struct valve_place *place, struct non_return *valve)
+{
+    non_return_make(type, bore, mounting, &site->water, valve);
+    valve->extra_loss += adaptor_loss(bore, place->pipe_bore);
+}
+
 static int add_sizes(const struct site *site, const struct valve_place *place,
                      const struct non_return *present, const struct non_return_type *type, int room,
                      struct candidate out[])
@@ -74,8 +81,7 @@ static int add_sizes(const struct site *site, const struct valve_place *place,
         }
         struct candidate *candidate = &out[count];
         *candidate = (struct candidate){.type = type->name, .kind = type};
-        non_return_make(type, bore, present->mounting, &site->water, &candidate->valve);
-        candidate->valve.extra_loss += adaptor_loss(bore, place->pipe_bore);
+        make(type, bore, present->mounting, site, place, &candidate->valve);
         if (!is_same(&candidate->valve, present)) {
             count++;
         }
@@ -98,4 +104,33 @@ int candidate_list(const struct site *site, const struct valve_place *place,
         }
     }
     return count;
+}
+
+void candidate_in_waters(const struct candidate *candidate, int place, int site_count,
+                         const struct site *const sites[], struct non_return in_water[])
+{
+    for (int i = 0; i < site_count; i++) {
+        const struct valve_place *where = &sites[i]->valves[place];
+        if (candidate->kind) {
+            make(candidate->kind, candidate->valve.bore, candidate->valve.mounting, sites[i], where,
+                 &in_water[i]);
+        } else {
+            in_water[i] = *(const struct non_return *)sites[i]->network->links[where->link].data;
+        }
+    }
+}
+
+struct non_return candidate_reference(const struct non_return *present)
+{
+    struct non_return ideal = *present;
+    ideal.form = NON_RETURN_IDEAL;
+    ideal.type = "reference";
+    ideal.opening_head = 0.0;
+    ideal.full_open_velocity = 0.0;
+    ideal.full_open_loss = 1e-6;
+    ideal.extra_loss = 0.0;
+    ideal.leak_area = 0.0;
+    ideal.closing_force = 0.0;
+    ideal.seating_head = 0.0;
+    return ideal;
 }

@@ -32,8 +32,10 @@ enum verdict {
 
 struct judgement {
     enum verdict verdict;
-    double value;
+    double value; /* the worst of all cases tried */
     double limit;
+    int at; /* the case it was found in: a condition, or a trip for what surge says; see envelope.h.
+               NETWORK_NONE: holds whatever the case */
 };
 
 /* What the solvers say of the site with one valve in place. NAN: not computed or not known. */
@@ -62,15 +64,23 @@ struct measures {
 struct candidate {
     const char *type;                   /* catalogue name, or the case's own */
     const struct non_return_type *kind; /* NULL: the case's own valve */
-    struct non_return valve;            /* complete, in the place's mounting */
+    struct non_return valve;            /* complete, in the place's mounting and the case's water */
+    const struct non_return *in_water;  /* [site_count] the same in each water of the envelope */
     bool is_present;                    /* the valve the case has now */
-    bool is_unjudged;                   /* the surge run found no answer: slam is not known */
-    struct measures measures;
+    bool is_unjudged;                   /* a surge run found no answer: slam is not known */
+    int trip_count;                     /* surge cases it was run through */
+    struct measures measures; /* flow, heads and power as the case says; opening, margins, shutting
+                                 and pressures the worst of all cases tried */
     struct judgement judgements[REQUIREMENT_COUNT];
-    int failed_count;
-    double handicap;  /* per cent, see struct choose_rule; the least ranks first */
-    double flow_lost; /* share of the flow with the reference valve */
-    int rank;         /* 1 is best; 0: not acceptable */
+    int failed_count;     /* here, and elsewhere beyond what the best set fails there */
+    int failed_elsewhere; /* the latter */
+    double fixed;         /* per cent of handicap that hangs on the valve alone: dirt and service */
+    double handicap;      /* per cent, of the set with it; the least ranks first */
+    double flow_lost;     /* share of the flow of valves without loss, the worst case */
+    int flow_lost_at;     /* that condition */
+    int slam_at;          /* the trip with the largest slam, or NETWORK_NONE */
+    double energy_cost;   /* money a year; NAN: hours or price not said */
+    int rank;             /* 1 is best; 0: not acceptable */
 };
 
 /* Words: "mounting", "opens" ... and the unit of its value ("m", "1"). */
@@ -82,6 +92,15 @@ const char *requirement_unit(enum requirement requirement);
  * present one is a foot valve, and only they there. `out` has room for `room`; returns how many. */
 int candidate_list(const struct site *site, const struct valve_place *place,
                    const struct non_return *present, int room, struct candidate out[]);
+
+/* Fills in_water[site_count]: the candidate in the water of each site (which all have the same
+ * places and parts); `place` is its index in site.valves. */
+void candidate_in_waters(const struct candidate *candidate, int place, int site_count,
+                         const struct site *const sites[], struct non_return in_water[]);
+
+/* A valve at that place that takes nothing, shuts at zero flow and weighs nothing: the reference.
+ */
+struct non_return candidate_reference(const struct non_return *present);
 
 /* Most that candidate_list can give. */
 int candidate_list_max(void);

@@ -1,141 +1,179 @@
 #include "solver/choose/choose.h"
 
 #include "solver/choose/judge.h"
-#include "solver/choose/measure.h"
-#include "solver/workers.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-const struct choose_rule choose_rule_default = {
-    .slam_weight = 0.5, .debris_grade = 2.0, .service_grade = 2.0, .part_open = 10.0};
+/* What is shared while a choice is made. */
+struct choice {
+    const struct site *site;
+    const struct choose_options *options;
+    struct choose *result;
+    struct arena *arena;
+    struct team team;
+    struct search search;
+    struct search_place *places; /* [place_count] the candidates in the order they were listed */
+    struct candidate **listed;   /* [place_count] the same, not const */
+    const struct site **waters;  /* [site_count] */
+};
 
-/* Without a plan of its own a site is tried by the failure every pump meets: the power fails. */
-static const double DEFAULT_STOP_AT = 0.5; /* s */
-static const double DEFAULT_DURATION =
-    20.0; /* s, several reflections of any site of plastic pipe */
-static const double FULLY_OPEN = 0.999;
-
-static bool default_plan(const struct site *site, struct surge_plan *plan, struct arena *arena)
+static bool is_asked(const struct site *site, int valve)
 {
-    struct surge_event *events = arena_take(arena, (size_t)site->pump_place_count, sizeof *events);
-    if (!events) {
-        return false;
-    }
-    int count = 0;
-    for (int i = 0; i < site->pump_place_count; i++) {
-        const int link = site->pump_places[i].link;
-        const struct pump_unit *unit = site->network->links[link].data;
-        if (unit->is_running) {
-            events[count++] =
-                (struct surge_event){.kind = SURGE_EVENT_STOP, .at = DEFAULT_STOP_AT, .link = link};
+    for (int i = 0; i < site->choose.valve_count; i++) {
+        if (site->choose.valves[i] == valve) {
+            return true;
         }
     }
-    *plan = (struct surge_plan){
-        .is_given = true, .duration = DEFAULT_DURATION, .event_count = count, .events = events};
+    return site->choose.valve_count == 0;
+}
+
+/* Puts each candidate into every water. */
+static bool make_candidate(const struct choice *choice, int valve, struct candidate *candidate)
+{
+    const int sites = choice->result->envelope.site_count;
+    struct non_return *in_water = arena_take(choice->arena, (size_t)sites, sizeof *in_water);
+    if (in_water) {
+        candidate_in_waters(candidate, valve, sites, choice->waters, in_water);
+        candidate->in_water = in_water;
+        candidate->fixed = valve_set_fixed(&choice->options->rule, &candidate->valve);
+    }
+    return in_water != NULL;
+}
+
+static bool list_place(struct choice *choice, int index, int valve)
+{
+    const struct site *site = choice->site;
+    const int room = candidate_list_max();
+    const struct non_return *present = site->network->links[site->valves[valve].link].data;
+    struct candidate *list = arena_take(choice->arena, (size_t)room, sizeof *list);
+    struct candidate *sorted = arena_take(choice->arena, (size_t)room, sizeof *sorted);
+    if (!list || !sorted) {
+        return false;
+    }
+    const int count = candidate_list(site, &site->valves[valve], present, room, list);
+    for (int i = 0; i < count; i++) {
+        if (!make_candidate(choice, valve, &list[i])) {
+            return false;
+        }
+    }
+    choice->result->places[index] =
+        (struct choose_place){.valve = valve, .candidate_count = count, .candidates = sorted};
+    choice->places[index] = (struct search_place){count, list};
+    choice->listed[index] = list;
     return true;
 }
 
-static int service_steps(enum non_return_service service)
+/* The valve without loss at a place, in each water. */
+static const struct candidate *make_ideal(struct choice *choice, int index)
 {
-    switch (service) {
-    case SERVICE_UNIONS:
-        return 0;
-    case SERVICE_COVER:
-    case SERVICE_FLANGES:
-        return 1;
-    case SERVICE_LIFT_OUT:
-        return 2;
-    case SERVICE_NONE:
-        break;
+    const int sites = choice->result->envelope.site_count;
+    struct candidate *ideal = arena_take(choice->arena, 1, sizeof *ideal);
+    struct non_return *in_water = arena_take(choice->arena, (size_t)sites, sizeof *in_water);
+    if (!ideal || !in_water) {
+        return NULL;
     }
-    return 3;
+    for (int i = 0; i < sites; i++) {
+        in_water[i] = candidate_reference(&choice->listed[index][0].in_water[i]);
+    }
+    *ideal = (struct candidate){.type = "reference", .valve = in_water[0], .in_water = in_water};
+    return ideal;
 }
 
-static double handicap(const struct choose_rule *rule, const struct candidate *candidate)
+static bool list_places(struct choice *choice)
 {
-    const struct measures *found = &candidate->measures;
-    const double slam = found->slam_head / found->allowed_head;
-    double sum = 100.0 * fmax(candidate->flow_lost, 0.0);
-    sum += isfinite(slam) ? 100.0 * rule->slam_weight * slam : 0.0;
-    sum += rule->debris_grade * (double)(candidate->valve.debris - 1);
-    sum += rule->service_grade * (double)service_steps(candidate->valve.service);
-    sum += found->opening < FULLY_OPEN ? rule->part_open : 0.0;
-    return sum;
+    const struct site *site = choice->site;
+    const size_t room = (size_t)site->valve_count + 1;
+    struct choose *result = choice->result;
+    int *valves = arena_take(choice->arena, room, sizeof *valves);
+    const struct candidate **ideal =
+        arena_take(choice->arena, room, sizeof(const struct candidate *));
+    result->places = arena_take(choice->arena, room, sizeof *result->places);
+    choice->places = arena_take(choice->arena, room, sizeof *choice->places);
+    choice->listed = arena_take(choice->arena, room, sizeof(struct candidate *));
+    if (!valves || !ideal || !result->places || !choice->places || !choice->listed) {
+        return false;
+    }
+    for (int i = 0; i < site->valve_count; i++) {
+        if (!is_asked(site, i)) {
+            continue;
+        }
+        const int index = result->place_count++;
+        valves[index] = i;
+        if (!list_place(choice, index, i) || !(ideal[index] = make_ideal(choice, index))) {
+            return false;
+        }
+    }
+    choice->team = (struct team){.envelope = &result->envelope,
+                                 .rule = &choice->options->rule,
+                                 .site = site,
+                                 .place_count = result->place_count,
+                                 .places = valves,
+                                 .ideal = ideal};
+    return true;
 }
 
-/* Fewest failures first, then those whose slam is known, then by handicap; form and size settle
- * ties, so that the order never depends on how the work was shared out. */
+/* --- what energy costs --- */
+
+/* Water a year, m3: what the present valves deliver in the hours said. */
+static double water_a_year(const struct choice *choice)
+{
+    const double hours = choice->site->circumstances.hours_a_year;
+    return hours > 0.0 ? hours * choice->result->present.delivered : (double)NAN;
+}
+
+static void price_set(const struct choice *choice, struct valve_set *set)
+{
+    const double price = choice->site->circumstances.energy_price;
+    set->energy_year = set->power / set->delivered * water_a_year(choice);
+    set->cost_year = price > 0.0 ? price * set->energy_year : (double)NAN;
+}
+
+/* --- each valve in the best set --- */
+
+static void show(const struct choice *choice, int place, struct valve_set *set,
+                 struct candidate *candidate)
+{
+    const struct set_place *found = &set->places[place];
+    price_set(choice, set);
+    candidate->measures = found->measures;
+    for (int i = 0; i < REQUIREMENT_COUNT; i++) {
+        candidate->judgements[i] = found->judgements[i];
+    }
+    candidate->is_unjudged = set->is_unjudged;
+    candidate->trip_count = set->trip_count;
+    const struct valve_set *best = &choice->search.sets[0];
+    const int here = judge_failures(found->judgements, true);
+    const int before = best->failed_count - judge_failures(best->places[place].judgements, true);
+    const int more = set->failed_count - here - before;
+    candidate->failed_elsewhere = more > 0 ? more : 0;
+    candidate->failed_count = here + candidate->failed_elsewhere;
+    candidate->handicap = set->handicap;
+    candidate->flow_lost = set->flow_lost;
+    candidate->flow_lost_at = set->flow_lost_at;
+    candidate->slam_at = found->slam_at;
+    candidate->energy_cost = set->cost_year;
+}
+
 static int compare(const void *left, const void *right)
 {
     const struct candidate *a = left;
     const struct candidate *b = right;
-    if (a->failed_count != b->failed_count) {
-        return a->failed_count < b->failed_count ? -1 : 1;
-    }
-    if (a->is_unjudged != b->is_unjudged) {
-        return a->is_unjudged ? 1 : -1;
-    }
-    if (a->handicap < b->handicap || a->handicap > b->handicap) {
-        return a->handicap < b->handicap ? -1 : 1;
-    }
-    if (a->valve.form != b->valve.form) {
-        return a->valve.form < b->valve.form ? -1 : 1;
-    }
-    if (a->valve.bore < b->valve.bore || a->valve.bore > b->valve.bore) {
-        return a->valve.bore < b->valve.bore ? -1 : 1;
-    }
-    return (int)b->is_present - (int)a->is_present;
+    const struct valve_set of_a = {.place_count = 1,
+                                   .picks = &(const struct candidate *){a},
+                                   .failed_count = a->failed_count,
+                                   .is_unjudged = a->is_unjudged,
+                                   .handicap = a->handicap};
+    const struct valve_set of_b = {.place_count = 1,
+                                   .picks = &(const struct candidate *){b},
+                                   .failed_count = b->failed_count,
+                                   .is_unjudged = b->is_unjudged,
+                                   .handicap = b->handicap};
+    return valve_set_compare(&of_a, &of_b);
 }
 
-static bool try_candidate(struct workbench *bench, const struct site *site, int place,
-                          bool without_surge, const struct measures *reference,
-                          struct candidate *candidate, struct failure *failure)
+static void rank(struct choose_place *place)
 {
-    if (!measure_steady(bench, place, &candidate->valve, &candidate->measures, failure)) {
-        return false;
-    }
-    judge_steady(site, &site->valves[place], reference, candidate);
-    const bool is_hopeless = candidate->judgements[REQUIREMENT_OPENS].verdict == VERDICT_FAILED ||
-                             candidate->judgements[REQUIREMENT_MOUNTING].verdict == VERDICT_FAILED;
-    if (without_surge || is_hopeless) {
-        return true;
-    }
-    if (!measure_surge(bench, place, &candidate->measures, failure)) {
-        return false;
-    }
-    candidate->is_unjudged = !candidate->measures.is_surged;
-    judge_surge(site, reference, candidate);
-    return true;
-}
-
-/* The same place with a valve that takes nothing, shuts at zero flow and weighs nothing. */
-static bool measure_reference(struct workbench *bench, int place, bool without_surge,
-                              const struct non_return *present, struct measures *reference,
-                              struct failure *failure)
-{
-    struct non_return ideal = *present;
-    ideal.form = NON_RETURN_IDEAL;
-    ideal.type = "reference";
-    ideal.opening_head = 0.0;
-    ideal.full_open_velocity = 0.0;
-    ideal.full_open_loss = 1e-6;
-    ideal.extra_loss = 0.0;
-    ideal.leak_area = 0.0;
-    ideal.closing_force = 0.0;
-    ideal.seating_head = 0.0;
-    if (!measure_steady(bench, place, &ideal, reference, failure)) {
-        return false;
-    }
-    return without_surge || !reference->is_solved ||
-           measure_surge(bench, place, reference, failure);
-}
-
-static void rank(const struct choose_rule *rule, struct choose_place *place)
-{
-    for (int i = 0; i < place->candidate_count; i++) {
-        place->candidates[i].handicap = handicap(rule, &place->candidates[i]);
-    }
     qsort(place->candidates, (size_t)place->candidate_count, sizeof *place->candidates, compare);
     place->accepted_count = 0;
     for (int i = 0; i < place->candidate_count; i++) {
@@ -145,146 +183,159 @@ static void rank(const struct choose_rule *rule, struct choose_place *place)
     }
 }
 
-static bool list_places(const struct site *site, struct choose *result, struct arena *arena,
-                        struct failure *failure)
+/* What a surge run can still say something of. */
+static bool is_worth_a_run(const struct valve_set *set, int place)
 {
-    const int room = candidate_list_max();
-    result->place_count = site->valve_count;
-    result->places = arena_take(arena, (size_t)site->valve_count, sizeof *result->places);
-    if (!result->places) {
-        return fail_memory(failure, "the places of the choice");
-    }
-    for (int i = 0; i < site->valve_count; i++) {
-        struct choose_place *place = &result->places[i];
-        const struct non_return *present = site->network->links[site->valves[i].link].data;
-        place->valve = i;
-        place->candidates = arena_take(arena, (size_t)room, sizeof *place->candidates);
-        if (!place->candidates) {
-            return fail_memory(failure, "the candidates of the choice");
+    const struct judgement *judgements = set->places[place].judgements;
+    return judgements[REQUIREMENT_OPENS].verdict != VERDICT_FAILED &&
+           judgements[REQUIREMENT_MOUNTING].verdict != VERDICT_FAILED &&
+           judgements[REQUIREMENT_DEBRIS].verdict != VERDICT_FAILED;
+}
+
+static const struct valve_set *find_judged(const struct search *search, const struct valve_set *set)
+{
+    for (int i = 0; i < search->judged_count; i++) {
+        if (valve_set_is_same(&search->judged[i], set)) {
+            return &search->judged[i];
         }
-        place->candidate_count =
-            candidate_list(site, &site->valves[i], present, room, place->candidates);
     }
-    return true;
+    return NULL;
 }
 
-/* What is shared while the candidates of all places are worked on. Each candidate is one job; every
- * worker has a bench of its own, so an answer does not depend on who worked it out. */
-struct work {
-    const struct site *site;
-    const struct choose_options *options;
-    struct choose *result;
-    int worker_count;
-    struct workbench **benches; /* [worker_count] */
-    int total;                  /* runs in all, references too */
-    struct workers_lock lock;   /* for what stands below */
-    int done;
-    bool is_failed;
-    struct failure failure; /* the first */
-};
-
-/* Counts one more run done; the callback is called by one worker at a time. */
-static void tell(struct work *work)
+/* The rows of one place: those not judged in every case go through the trip that is hardest on the
+ * best set's valve there. */
+static bool show_place(struct choice *choice, int index)
 {
-    const struct choose_options *options = work->options;
-    work->done++;
-    if (options->progress &&
-        !options->progress(options->user, (double)work->done / (double)work->total)) {
-        work->result->is_stopped = true;
+    struct choose_place *place = &choice->result->places[index];
+    const struct valve_set *best = &choice->search.sets[0];
+    const size_t count = (size_t)place->candidate_count;
+    const int places = choice->result->place_count;
+    struct valve_set *sets = arena_take(choice->arena, count, sizeof *sets);
+    struct team_job *jobs = arena_take(choice->arena, count, sizeof *jobs);
+    struct measures *found = arena_take(choice->arena, count * (size_t)places, sizeof *found);
+    int job_count = 0;
+    if (!sets || !jobs || !found) {
+        return fail_memory(&choice->team.failure, "the candidates of the choice");
     }
-}
-
-static void work_candidate(struct work *work, const struct choose_place *place,
-                           struct candidate *candidate)
-{
-    struct failure failure = {0};
-    struct workbench *bench = work->benches[workers_mine()];
-    workers_lock_take(&work->lock);
-    const bool goes_on = !work->is_failed && !work->result->is_stopped;
-    workers_lock_give(&work->lock);
-    if (!goes_on) {
-        return;
-    }
-    const bool is_done =
-        try_candidate(bench, work->site, place->valve, work->options->without_surge,
-                      &place->reference, candidate, &failure);
-    workers_lock_take(&work->lock);
-    if (!is_done && !work->is_failed) {
-        work->is_failed = true;
-        work->failure = failure;
-    }
-    tell(work);
-    workers_lock_give(&work->lock);
-}
-
-static void work_place(struct work *work, int index)
-{
-    const struct site *site = work->site;
-    struct choose_place *place = &work->result->places[index];
-    const bool without_surge = work->options->without_surge;
-    const struct non_return *present = site->network->links[site->valves[index].link].data;
-    work->is_failed = !measure_reference(work->benches[0], index, without_surge, present,
-                                         &place->reference, &work->failure);
-    tell(work);
-#pragma omp parallel for schedule(dynamic, 1) num_threads(work->worker_count)
     for (int i = 0; i < place->candidate_count; i++) {
-        work_candidate(work, place, &place->candidates[i]);
-    }
-    if (work->result->is_stopped) {
-        place->candidate_count = 0;
-    }
-    rank(&work->options->rule, place);
-}
-
-static bool set_up(struct work *work, struct arena *arena, struct failure *failure)
-{
-    work->worker_count = workers_count();
-    work->benches = arena_take(arena, (size_t)work->worker_count, sizeof(struct workbench *));
-    if (!work->benches) {
-        return fail_memory(failure, "the workers of the choice");
-    }
-    work->total = 0;
-    for (int i = 0; i < work->result->place_count; i++) {
-        work->total += work->result->places[i].candidate_count + 1;
-    }
-    for (int i = 0; i < work->worker_count; i++) {
-        work->benches[i] = workbench_new(work->site, &work->result->plan, failure);
-        if (!work->benches[i]) {
+        if (!valve_set_take(&sets[i], places, choice->arena, &choice->team.failure)) {
             return false;
         }
+        valve_set_copy(&sets[i], best);
+        sets[i].picks[index] = &choice->listed[index][i];
+    }
+    if (!team_steady(&choice->team, place->candidate_count, sets, NULL, NULL)) {
+        return false;
+    }
+    const int hardest = best->places[index].slam_at;
+    for (int i = 0; i < place->candidate_count; i++) {
+        const struct valve_set *judged = find_judged(&choice->search, &sets[i]);
+        if (judged) {
+            valve_set_copy(&sets[i], judged);
+        } else if (choice->result->envelope.trip_count > 0 && is_worth_a_run(&sets[i], index)) {
+            jobs[job_count++] = (struct team_job){&sets[i], hardest == NETWORK_NONE ? 0 : hardest,
+                                                  found + (ptrdiff_t)i * places};
+        }
+    }
+    if (!team_trips(&choice->team, job_count, jobs)) {
+        return false;
+    }
+    choice->result->tally.surge_runs += job_count;
+    for (int i = 0; i < place->candidate_count; i++) {
+        place->candidates[i] = choice->listed[index][i];
+        show(choice, index, &sets[i], &place->candidates[i]);
+    }
+    rank(place);
+    return true;
+}
+
+/* --- the whole --- */
+
+/* The valves that stand there now, through the steady cases: the measure of what energy costs. */
+static bool measure_present(struct choice *choice)
+{
+    struct valve_set *present = &choice->result->present;
+    struct team *team = &choice->team;
+    if (!valve_set_take(present, team->place_count, choice->arena, &team->failure)) {
+        return false;
+    }
+    for (int i = 0; i < team->place_count; i++) {
+        present->picks[i] = &choice->listed[i][0]; /* the present one is listed first */
+        choice->result->places[i].reference = team->reference[i];
+    }
+    if (!team_steady(team, 1, present, NULL, NULL)) {
+        return false;
+    }
+    price_set(choice, present);
+    return true;
+}
+
+static bool search_and_show(struct choice *choice)
+{
+    const struct choose_options *options = choice->options;
+    struct choose *result = choice->result;
+    const int wanted = choice->site->choose.finalists;
+    if (!measure_present(choice) ||
+        !search_run(&choice->team, choice->places, wanted > 0 ? wanted : CHOOSE_FINALISTS,
+                    options->progress, options->user, &choice->search, choice->arena)) {
+        return false;
+    }
+    result->tally = choice->search.tally;
+    result->set_count = choice->search.set_count;
+    result->sets = choice->search.sets;
+    result->is_stopped = choice->search.is_stopped;
+    for (int i = 0; i < result->place_count && !result->is_stopped; i++) {
+        if (!show_place(choice, i)) {
+            return false;
+        }
+        result->is_stopped =
+            options->progress &&
+            !options->progress(options->user, 0.9 + 0.1 * (i + 1.0) / result->place_count);
+    }
+    if (result->is_stopped) {
+        result->set_count = 0;
+        for (int i = 0; i < result->place_count; i++) {
+            result->places[i].candidate_count = result->places[i].accepted_count = 0;
+        }
+    }
+    for (int i = 0; i < result->set_count; i++) {
+        price_set(choice, &result->sets[i]);
+    }
+    const struct valve_set *judged = find_judged(&choice->search, &result->present);
+    if (judged) {
+        valve_set_copy(&result->present, judged);
+        price_set(choice, &result->present);
     }
     return true;
 }
 
-static void clear(struct work *work)
+bool choose_run(int site_count, const struct envelope_site sites[],
+                const struct choose_options *options, struct choose *result, struct arena *arena,
+                struct failure *failure)
 {
-    for (int i = 0; work->benches && i < work->worker_count; i++) {
-        workbench_free(work->benches[i]);
+    struct choice choice = {
+        .site = sites[0].site, .options = options, .result = result, .arena = arena};
+    *result = (struct choose){0};
+    if (!envelope_init(&result->envelope, site_count, sites, options->without_surge, arena,
+                       failure)) {
+        return false;
     }
-    workers_lock_clear(&work->lock);
-}
-
-bool choose_run(const struct site *site, const struct choose_options *options,
-                struct choose *result, struct arena *arena, struct failure *failure)
-{
-    *result = (struct choose){.plan = site->surge, .plan_is_default = !site->surge.is_given};
-    if (result->plan_is_default && !default_plan(site, &result->plan, arena)) {
-        return fail_memory(failure, "the plan of the choice");
+    choice.waters = arena_take(arena, (size_t)site_count, sizeof(const struct site *));
+    for (int i = 0; choice.waters && i < site_count; i++) {
+        choice.waters[i] = sites[i].site;
     }
-    struct work work = {.site = site, .options = options, .result = result};
-    workers_lock_init(&work.lock);
-    bool is_done = list_places(site, result, arena, failure) && set_up(&work, arena, failure);
-    for (int i = 0; is_done && i < result->place_count; i++) {
-        if (result->is_stopped) {
-            result->places[i].candidate_count = 0;
-            continue;
-        }
-        work_place(&work, i);
-        if (work.is_failed) {
-            *failure = work.failure;
-            is_done = false;
-        }
+    if (!choice.waters || !list_places(&choice)) {
+        return fail_memory(failure, "the places of the choice");
     }
-    clear(&work);
+    if (result->place_count > CHOOSE_PLACES_MOST) {
+        return fail(failure, FAILURE_INPUT, (struct place){0},
+                    "choose: at most %d valves at once; name those in question in choose: valves",
+                    CHOOSE_PLACES_MOST);
+    }
+    const bool is_done = team_init(&choice.team, arena) && search_and_show(&choice);
+    if (!is_done) {
+        *failure = choice.team.failure;
+    }
+    team_clear(&choice.team);
     return is_done;
 }

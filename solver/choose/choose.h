@@ -1,30 +1,16 @@
-/* Choose: every suitable non-return valve at every place of a site, measured, judged and ranked.
- *
- * At each place each candidate stands alone in question; the other valves stay as the case has
- * them. The reference is a valve without loss or inertia at the same place. */
+/* Choose: the best sets of non-return valves for the places of a site, over everything that may
+ * befall it, and what each suitable valve at each place would do in the best set. */
 #ifndef SOLVER_CHOOSE_CHOOSE_H
 #define SOLVER_CHOOSE_CHOOSE_H
 
 #include "models/arena.h"
 #include "models/site.h"
 #include "solver/choose/candidate.h"
+#include "solver/choose/envelope.h"
+#include "solver/choose/search.h"
+#include "solver/choose/valve_set.h"
 
-/* The ranking rule, per cent of handicap: flow lost against the reference
- *  + slam_weight x slam head as per cent of the allowed pressure head
- *  + debris_grade per grade of proneness to clog above 1 (x fibre_factor where there are fibres)
- *  + service_grade per step of trouble to take it out (unions 0, cover 1, flanges 1, lift out 2,
- * none 3)
- *  + part_open when it does not stand fully open at the steady flow (it chatters and wears). */
-struct choose_rule {
-    double slam_weight;
-    double debris_grade;
-    double service_grade;
-    double part_open;
-};
-
-extern const struct choose_rule choose_rule_default; /* 0.5, 2, 2, 10 */
-
-typedef bool (*choose_progress)(void *user, double share_done);
+enum { CHOOSE_PLACES_MOST = 64 };
 
 struct choose_options {
     struct choose_rule rule;
@@ -34,23 +20,32 @@ struct choose_options {
 };
 
 struct choose_place {
-    int valve; /* index in site.valves */
-    struct measures reference;
+    int valve;                 /* index in site.valves */
+    struct measures reference; /* the case as it stands, with valves without loss at all places */
     int candidate_count;
-    struct candidate *candidates; /* [candidate_count] ranked ones first, then by failures */
+    /* [candidate_count] each with the best set at all other places; ranked ones first, then by
+     * failures. trip_count tells in how many surge cases: where not in all, handicap is the least
+     * it can be. */
+    struct candidate *candidates;
     int accepted_count;
 };
 
 struct choose {
-    bool is_stopped; /* the progress callback said so; places after that have no candidates */
+    bool is_stopped; /* the progress callback said so; no sets, no candidates */
     int place_count;
     struct choose_place *places; /* [place_count], in the order of site.valves */
-    struct surge_plan plan;      /* the events used: the case's, or all running pumps stopping */
-    bool plan_is_default;
+    struct envelope envelope;    /* every case the choice was held against */
+    int set_count;
+    struct valve_set *sets;   /* [set_count] the best first, judged in every case */
+    struct valve_set present; /* the valves of the case, all together; in how many trips it tells */
+    struct search_tally tally;
 };
 
-/* False: memory ended, or the network cannot be worked on (failure tells). */
-MUST_CHECK bool choose_run(const struct site *site, const struct choose_options *options,
-                           struct choose *result, struct arena *arena, struct failure *failure);
+/* `sites` [site_count]: the case as it stands first, then, where the case names waters or levels,
+ * one for each of their combinations; all with the same parts. Rules and limits are those of the
+ * first. False: memory ended, or the network cannot be worked on (failure tells). */
+MUST_CHECK bool choose_run(int site_count, const struct envelope_site sites[],
+                           const struct choose_options *options, struct choose *result,
+                           struct arena *arena, struct failure *failure);
 
 #endif

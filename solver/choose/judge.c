@@ -29,40 +29,79 @@ struct limits judge_limits(const struct site *site)
         .velocity_delivery = stated_or(given->velocity_delivery, DEFAULT_VELOCITY_DELIVERY)};
 }
 
-static void record(struct candidate *candidate, enum requirement requirement, bool is_met,
-                   double value, double limit)
+/* Whether the smaller value is the worse one. */
+static bool is_least(enum requirement requirement)
 {
-    candidate->judgements[requirement] =
-        (struct judgement){is_met ? VERDICT_MET : VERDICT_FAILED, value, limit};
-    candidate->failed_count += is_met ? 0 : 1;
+    switch (requirement) {
+    case REQUIREMENT_OPENS:
+    case REQUIREMENT_FLOW:
+    case REQUIREMENT_SEATS:
+    case REQUIREMENT_SUCTION:
+    case REQUIREMENT_VAPOUR:
+        return true;
+    case REQUIREMENT_MOUNTING:
+    case REQUIREMENT_DEBRIS:
+    case REQUIREMENT_SLAM:
+    case REQUIREMENT_REVERSE:
+    case REQUIREMENT_PRESSURE:
+    case REQUIREMENT_COUNT:
+        break;
+    }
+    return false;
+}
+
+static int severity(enum verdict verdict)
+{
+    switch (verdict) {
+    case VERDICT_FAILED:
+        return 3;
+    case VERDICT_SITE:
+        return 2;
+    case VERDICT_MET:
+        return 1;
+    case VERDICT_NOT_ASKED:
+        break;
+    }
+    return 0;
+}
+
+/* Keeps the worse of what was found before and now; of equals the first. */
+static void record(struct judgement judgements[], enum requirement requirement,
+                   struct judgement found)
+{
+    struct judgement *kept = &judgements[requirement];
+    const int before = severity(kept->verdict);
+    const int now = severity(found.verdict);
+    const bool is_further =
+        is_least(requirement) ? found.value < kept->value : found.value > kept->value;
+    if (now > before || (now == before && is_further)) {
+        *kept = found;
+    }
+}
+
+static enum verdict verdict_of(bool is_met)
+{
+    return is_met ? VERDICT_MET : VERDICT_FAILED;
 }
 
 /* A requirement that the reference misses too is the site's fault and fails no candidate. */
-static void record_beside(struct candidate *candidate, enum requirement requirement, bool is_met,
-                          bool reference_meets, double value, double limit)
+static enum verdict verdict_beside(bool is_met, bool reference_meets)
 {
-    if (!is_met && !reference_meets) {
-        candidate->judgements[requirement] = (struct judgement){VERDICT_SITE, value, limit};
-        return;
-    }
-    record(candidate, requirement, is_met, value, limit);
+    return is_met || reference_meets ? verdict_of(is_met) : VERDICT_SITE;
 }
 
-static void judge_mounting(struct candidate *candidate)
+static void judge_mounting(const struct non_return *valve, struct judgement judgements[])
 {
-    const struct non_return *valve = &candidate->valve;
     const unsigned bit = 1u << (unsigned)valve->mounting;
-    const double back_head = candidate->measures.back_head;
-    const bool needs_back_head = valve->mounting == MOUNTING_LEVEL && valve->level_needs_back_head;
-    const bool is_met = (valve->mountings & bit) != 0 &&
-                        (!needs_back_head || !isfinite(back_head) || back_head > 0);
-    record(candidate, REQUIREMENT_MOUNTING, is_met, (double)valve->mounting, 0.0);
+    const bool is_met = (valve->mountings & bit) != 0;
+    record(judgements, REQUIREMENT_MOUNTING,
+           (struct judgement){verdict_of(is_met), (double)valve->mounting, 0.0, NETWORK_NONE});
 }
 
 /* A strainer keeps what clogs out of the valve; it must be cleaned instead. */
-static void judge_debris(const struct site *site, struct candidate *candidate)
+static void judge_debris(const struct site *site, const struct non_return *valve,
+                         struct judgement judgements[])
 {
-    const struct non_return *valve = &candidate->valve;
     const bool has_fibres = site->circumstances.has_fibres;
     if (!has_fibres && !site->circumstances.has_grit) {
         return;
@@ -71,62 +110,110 @@ static void judge_debris(const struct site *site, struct candidate *candidate)
     if (valve->has_strainer && grade > DEBRIS_LIMIT) {
         grade = DEBRIS_LIMIT;
     }
-    record(candidate, REQUIREMENT_DEBRIS, grade <= DEBRIS_LIMIT, (double)grade,
-           (double)DEBRIS_LIMIT);
+    record(judgements, REQUIREMENT_DEBRIS,
+           (struct judgement){verdict_of(grade <= DEBRIS_LIMIT), (double)grade,
+                              (double)DEBRIS_LIMIT, NETWORK_NONE});
 }
 
-void judge_steady(const struct site *site, const struct valve_place *place,
-                  const struct measures *reference, struct candidate *candidate)
+void judge_alone(const struct site *site, const struct non_return *valve,
+                 struct judgement judgements[])
 {
+    judge_mounting(valve, judgements);
+    judge_debris(site, valve, judgements);
+}
+
+void judge_rest(const struct non_return *valve, double back_head, int at,
+                struct judgement judgements[])
+{
+    if (!isfinite(back_head)) {
+        return;
+    }
+    if (valve->mounting == MOUNTING_LEVEL && valve->level_needs_back_head && back_head <= 0.0) {
+        record(judgements, REQUIREMENT_MOUNTING,
+               (struct judgement){VERDICT_FAILED, (double)valve->mounting, 0.0, at});
+    }
+    record(judgements, REQUIREMENT_SEATS,
+           (struct judgement){verdict_of(back_head >= valve->seating_head), back_head,
+                              valve->seating_head, at});
+}
+
+void judge_flow(const struct site *site, const struct valve_place *place,
+                const struct measures *reference, const struct measures *found, int at,
+                struct judgement judgements[])
+{
+    static const double still = 1e-9; /* m3/s, less is no flow */
     const struct limits limits = judge_limits(site);
-    const struct measures *found = &candidate->measures;
     const bool opens = found->is_solved && found->flow > 0.0;
-    judge_mounting(candidate);
-    judge_debris(site, candidate);
-    record(candidate, REQUIREMENT_OPENS, opens, found->flow, 0.0);
+    if (!reference->is_solved || !(reference->flow > still)) {
+        return;
+    }
+    record(judgements, REQUIREMENT_OPENS,
+           (struct judgement){verdict_of(opens), found->flow, 0.0, at});
     if (!opens) {
         return;
     }
-    const double share = reference->flow > 0.0 ? found->flow / reference->flow : 1.0;
-    candidate->flow_lost = 1.0 - share;
-    record(candidate, REQUIREMENT_FLOW, share >= limits.least_flow_share, share,
-           limits.least_flow_share);
-    if (isfinite(found->back_head)) {
-        record(candidate, REQUIREMENT_SEATS, found->back_head >= candidate->valve.seating_head,
-               found->back_head, candidate->valve.seating_head);
-    }
+    const double share = found->flow / reference->flow;
+    record(judgements, REQUIREMENT_FLOW,
+           (struct judgement){verdict_of(share >= limits.least_flow_share), share,
+                              limits.least_flow_share, at});
     if (place->is_on_suction && isfinite(found->suction_margin)) {
-        record_beside(candidate, REQUIREMENT_SUCTION,
-                      found->suction_margin >= limits.suction_margin,
-                      reference->suction_margin >= limits.suction_margin, found->suction_margin,
-                      limits.suction_margin);
+        record(
+            judgements, REQUIREMENT_SUCTION,
+            (struct judgement){verdict_beside(found->suction_margin >= limits.suction_margin,
+                                              reference->suction_margin >= limits.suction_margin),
+                               found->suction_margin, limits.suction_margin, at});
     }
 }
 
+bool judge_needs_reference(const struct measures *found)
+{
+    return found->is_surged && (found->highest_share > 1.0 || found->lowest_margin < VAPOUR_MARGIN);
+}
+
 void judge_surge(const struct site *site, const struct measures *reference,
-                 struct candidate *candidate)
+                 const struct measures *found, int at, struct judgement judgements[])
 {
     const struct limits limits = judge_limits(site);
-    const struct measures *found = &candidate->measures;
+    const bool has_reference = reference && reference->is_surged;
     if (!found->is_surged) {
         return;
     }
     const double share = found->slam_head / found->allowed_head;
     if (isfinite(share)) {
-        record(candidate, REQUIREMENT_SLAM, share <= limits.slam_head_share, share,
-               limits.slam_head_share);
+        record(judgements, REQUIREMENT_SLAM,
+               (struct judgement){verdict_of(share <= limits.slam_head_share), share,
+                                  limits.slam_head_share, at});
     }
-    if (isfinite(limits.reverse_velocity)) {
-        record(candidate, REQUIREMENT_REVERSE, found->reverse_velocity <= limits.reverse_velocity,
-               found->reverse_velocity, limits.reverse_velocity);
+    if (isfinite(limits.reverse_velocity) && isfinite(found->reverse_velocity)) {
+        record(judgements, REQUIREMENT_REVERSE,
+               (struct judgement){verdict_of(found->reverse_velocity <= limits.reverse_velocity),
+                                  found->reverse_velocity, limits.reverse_velocity, at});
     }
     if (isfinite(found->highest_share)) {
-        record_beside(candidate, REQUIREMENT_PRESSURE, found->highest_share <= 1.0,
-                      reference->highest_share <= 1.0, found->highest_share, 1.0);
+        const bool other = !has_reference || reference->highest_share <= 1.0;
+        record(judgements, REQUIREMENT_PRESSURE,
+               (struct judgement){verdict_beside(found->highest_share <= 1.0, other),
+                                  found->highest_share, 1.0, at});
     }
     if (isfinite(found->lowest_margin)) {
-        record_beside(candidate, REQUIREMENT_VAPOUR, found->lowest_margin >= VAPOUR_MARGIN,
-                      reference->lowest_margin >= VAPOUR_MARGIN, found->lowest_margin,
-                      VAPOUR_MARGIN);
+        const bool other = !has_reference || reference->lowest_margin >= VAPOUR_MARGIN;
+        record(judgements, REQUIREMENT_VAPOUR,
+               (struct judgement){verdict_beside(found->lowest_margin >= VAPOUR_MARGIN, other),
+                                  found->lowest_margin, VAPOUR_MARGIN, at});
     }
+}
+
+bool judge_is_of_site(enum requirement requirement)
+{
+    return requirement == REQUIREMENT_PRESSURE || requirement == REQUIREMENT_VAPOUR;
+}
+
+int judge_failures(const struct judgement judgements[], bool with_site)
+{
+    int count = 0;
+    for (int i = 0; i < REQUIREMENT_COUNT; i++) {
+        const bool counts = with_site || !judge_is_of_site((enum requirement)i);
+        count += counts && judgements[i].verdict == VERDICT_FAILED;
+    }
+    return count;
 }

@@ -1,4 +1,5 @@
-/* Judge: measures against what a site demands of a valve. */
+/* Judge: measures against what a site demands of a valve. Every case adds to the judgements, which
+ * keep the worst of each requirement and where it was found. */
 #ifndef SOLVER_CHOOSE_JUDGE_H
 #define SOLVER_CHOOSE_JUDGE_H
 
@@ -8,13 +9,33 @@
 /* The site's limits with the default rule in every place where the case said nothing. */
 struct limits judge_limits(const struct site *site);
 
-/* The requirements that need no surge run; fills judgements and failed_count. `reference` is the
- * same place with a valve without loss or inertia. */
-void judge_steady(const struct site *site, const struct valve_place *place,
-                  const struct measures *reference, struct candidate *candidate);
+/* What holds whatever the other valves and the case are: mounting and dirt. */
+void judge_alone(const struct site *site, const struct non_return *valve,
+                 struct judgement judgements[]);
 
-/* The requirements after a surge run, added to the former. */
+/* Back head at rest in condition `at`; NAN is not asked. */
+void judge_rest(const struct non_return *valve, double back_head, int at,
+                struct judgement judgements[]);
+
+/* Flow and suction in condition `at`. `reference`: the same place with valves without loss; where
+ * it lets no water through nothing is asked. */
+void judge_flow(const struct site *site, const struct valve_place *place,
+                const struct measures *reference, const struct measures *found, int at,
+                struct judgement judgements[]);
+
+/* What a surge run adds, in trip `at`. `reference`: the same trip with valves without loss or
+ * inertia; NULL: not known yet, then a miss counts. */
 void judge_surge(const struct site *site, const struct measures *reference,
-                 struct candidate *candidate);
+                 const struct measures *found, int at, struct judgement judgements[]);
+
+/* Whether the run misses what valves without loss or inertia may miss too, so that it must be known
+ * before judging. */
+bool judge_needs_reference(const struct measures *found);
+
+/* Pressures are the whole site's: the same at every place of a set. */
+bool judge_is_of_site(enum requirement requirement);
+
+/* How many requirements are failed, with or without those of the whole site. */
+int judge_failures(const struct judgement judgements[], bool with_site);
 
 #endif

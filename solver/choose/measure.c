@@ -9,44 +9,67 @@
 #include <math.h>
 #include <stdlib.h>
 
-struct workbench {
-    struct site site; /* the caller's, with the plan to run */
-    struct arena *arena;
-    struct arena *run_arena; /* emptied after every surge run */
-    struct network *network; /* copy with the valve in question */
-    struct non_return valve;
-    struct steady_solver *solver;
+/* One site of the envelope with what is changed in it. */
+struct stand {
+    struct network *network; /* copy with the valves in question */
+    struct pump_unit *units; /* [pump_place_count] */
     struct steady steady;
     struct rest *rest;
 };
 
-struct workbench *workbench_new(const struct site *site, const struct surge_plan *plan,
-                                struct failure *failure)
+struct workbench {
+    const struct envelope *envelope;
+    int place_count;
+    const int *places;
+    struct arena *arena;
+    struct arena *run_arena;      /* emptied after every surge run */
+    struct stand *stands;         /* [site_count] */
+    struct steady_solver *solver; /* all sites have the same parts */
+};
+
+static bool stand_init(struct stand *stand, const struct site *site, struct arena *arena,
+                       struct failure *failure)
+{
+    stand->network = network_copy(site->network, arena);
+    stand->units = arena_take(arena, (size_t)site->pump_place_count + 1, sizeof *stand->units);
+    if (!stand->network || !stand->units) {
+        return fail_memory(failure, "a worker of the choice");
+    }
+    for (int i = 0; i < site->pump_place_count; i++) {
+        const int link = site->pump_places[i].link;
+        stand->units[i] = *(const struct pump_unit *)site->network->links[link].data;
+        stand->network->links[link].data = &stand->units[i];
+    }
+    stand->rest = rest_new(site, arena, failure);
+    return stand->rest && steady_init(&stand->steady, stand->network, arena, failure);
+}
+
+struct workbench *workbench_new(const struct envelope *envelope, int place_count,
+                                const int places[], struct failure *failure)
 {
     struct workbench *bench = calloc(1, sizeof *bench);
     if (!bench) {
         (void)fail_memory(failure, "a worker of the choice");
         return NULL;
     }
-    bench->site = *site;
-    bench->site.surge = *plan;
+    bench->envelope = envelope;
+    bench->place_count = place_count;
+    bench->places = places;
     bench->arena = arena_new();
-    bench->network = bench->arena ? network_copy(site->network, bench->arena) : NULL;
-    if (!bench->network) {
-        (void)fail_memory(failure, "a worker of the choice");
-        goto refused;
+    const size_t sites = (size_t)envelope->site_count;
+    bench->stands = bench->arena ? arena_take(bench->arena, sites, sizeof *bench->stands) : NULL;
+    bool is_good = bench->stands || fail_memory(failure, "a worker of the choice");
+    for (int i = 0; is_good && i < envelope->site_count; i++) {
+        is_good = stand_init(&bench->stands[i], envelope->sites[i].site, bench->arena, failure);
     }
-    bench->solver = steady_solver_new(bench->network, failure);
-    if (!bench->solver || !steady_init(&bench->steady, bench->network, bench->arena, failure)) {
-        goto refused;
+    if (is_good) {
+        bench->solver = steady_solver_new(bench->stands[0].network, failure);
     }
-    bench->rest = rest_new(site, bench->arena, failure);
-    if (bench->rest) {
-        return bench;
+    if (!bench->solver) {
+        workbench_free(bench);
+        return NULL;
     }
-refused:
-    workbench_free(bench);
-    return NULL;
+    return bench;
 }
 
 void workbench_free(struct workbench *bench)
@@ -81,32 +104,32 @@ static struct measures nothing_measured(void)
                              .lowest_head = none};
 }
 
-/* The present valve of every place, and the one in question at `place`. */
-static void place_valve(struct workbench *bench, int place, const struct non_return *valve)
+/* The candidates at the places in question of one site. */
+static void place_valves(struct workbench *bench, int site, const struct candidate *const picks[])
 {
-    for (int i = 0; i < bench->site.valve_count; i++) {
-        const int link = bench->site.valves[i].link;
-        bench->network->links[link] = bench->site.network->links[link];
+    const struct site *where = bench->envelope->sites[site].site;
+    for (int i = 0; i < bench->place_count; i++) {
+        struct link *link =
+            &bench->stands[site].network->links[where->valves[bench->places[i]].link];
+        link->data = &picks[i]->in_water[site];
+        link->area = circle_area(picks[i]->in_water[site].bore);
     }
-    struct link *link = &bench->network->links[bench->site.valves[place].link];
-    bench->valve = *valve;
-    link->data = &bench->valve;
-    link->area = circle_area(valve->bore);
 }
 
 /* Power of the running pumps and what they deliver together. */
-static void measure_pumps(const struct workbench *bench, struct measures *measures)
+static void measure_pumps(const struct stand *stand, const struct site *site,
+                          struct measures *measures)
 {
     double power = 0.0;
     double delivered = 0.0;
     int running = 0;
-    for (int i = 0; i < bench->site.pump_place_count; i++) {
-        const int link = bench->site.pump_places[i].link;
-        const struct pump_unit *unit = bench->network->links[link].data;
+    for (int i = 0; i < site->pump_place_count; i++) {
+        const int link = site->pump_places[i].link;
+        const struct pump_unit *unit = stand->network->links[link].data;
         if (!unit->is_running) {
             continue;
         }
-        const double flow = bench->steady.flow[link];
+        const double flow = stand->steady.flow[link];
         const double efficiency = unit->pump->motor_efficiency;
         running++;
         delivered += fmax(flow, 0.0);
@@ -122,18 +145,18 @@ static void measure_pumps(const struct workbench *bench, struct measures *measur
 
 /* NPSH available less required at the pump the valve serves (Hydraulic Institute's definition:
  * absolute pressure head at the pump's axis above the vapour pressure head). */
-static void measure_suction(const struct workbench *bench, const struct valve_place *place,
-                            struct measures *measures)
+static void measure_suction(const struct stand *stand, const struct site *site,
+                            const struct valve_place *place, struct measures *measures)
 {
     if (place->pump_link == NETWORK_NONE) {
         return;
     }
-    const struct link *link = &bench->network->links[place->pump_link];
+    const struct link *link = &stand->network->links[place->pump_link];
     const struct pump_unit *unit = link->data;
-    const double flow = bench->steady.flow[place->pump_link];
+    const double flow = stand->steady.flow[place->pump_link];
     const double gauge =
-        bench->steady.head[link->from] - bench->network->points[link->from].elevation;
-    const double available = gauge - water_vapour_head(&bench->site.water);
+        stand->steady.head[link->from] - stand->network->points[link->from].elevation;
+    const double available = gauge - water_vapour_head(&site->water);
     if (unit->is_running && flow > 0.0) {
         measures->suction_margin = available - pump_npsh(unit->pump, flow, unit->speed);
     }
@@ -159,36 +182,62 @@ static const struct pipe *adjoining_pipe(const struct network *network, int link
     return best;
 }
 
-bool measure_steady(struct workbench *bench, int place, const struct non_return *valve,
-                    struct measures *measures, struct failure *failure)
+static void measure_place(const struct stand *stand, const struct site *site,
+                          const struct valve_place *where, struct measures *measures)
 {
-    const struct valve_place *where = &bench->site.valves[place];
-    *measures = nothing_measured();
-    place_valve(bench, place, valve);
-    if (!steady_solve(bench->solver, bench->network, &bench->site.water, &steady_defaults,
-                      &bench->steady, failure)) {
-        return false;
-    }
-    measures->is_solved = bench->steady.ending == STEADY_CONVERGED;
-    if (!measures->is_solved) {
-        return true;
-    }
-    const struct link *link = &bench->network->links[where->link];
-    measures->flow = bench->steady.flow[where->link];
-    measures->valve_head = bench->steady.drop[where->link];
+    const struct link *link = &stand->network->links[where->link];
+    measures->flow = stand->steady.flow[where->link];
+    measures->valve_head = stand->steady.drop[where->link];
     measures->velocity = measures->flow / link->area;
     measures->opening = link->element->opening
-                            ? link->element->opening(link->data, &bench->site.water, measures->flow)
+                            ? link->element->opening(link->data, &site->water, measures->flow)
                             : (double)NAN;
-    measure_pumps(bench, measures);
-    measure_suction(bench, where, measures);
-    const struct pipe *pipe = adjoining_pipe(bench->network, where->link);
-    const double allowed = pipe ? pipe_allowed_pressure(pipe, &bench->site.water) : 0.0;
+    measure_pumps(stand, site, measures);
+    measure_suction(stand, site, where, measures);
+    const struct pipe *pipe = adjoining_pipe(stand->network, where->link);
+    const double allowed = pipe ? pipe_allowed_pressure(pipe, &site->water) : 0.0;
     if (allowed > 0.0) {
-        measures->allowed_head = water_head(&bench->site.water, allowed);
+        measures->allowed_head = water_head(&site->water, allowed);
     }
-    return rest_back_head(bench->rest, bench->solver, bench->network, where->link,
-                          &measures->back_head, failure);
+}
+
+bool measure_steady(struct workbench *bench, int condition, const struct candidate *const picks[],
+                    struct measures measures[], struct failure *failure)
+{
+    const struct condition *at = &bench->envelope->conditions[condition];
+    const struct site *site = bench->envelope->sites[at->site].site;
+    struct stand *stand = &bench->stands[at->site];
+    place_valves(bench, at->site, picks);
+    for (int i = 0; i < site->pump_place_count; i++) {
+        stand->units[i].is_running = at->runs[i];
+    }
+    if (!steady_solve(bench->solver, stand->network, &site->water, &steady_defaults, &stand->steady,
+                      failure)) {
+        return false;
+    }
+    for (int i = 0; i < bench->place_count; i++) {
+        measures[i] = nothing_measured();
+        measures[i].is_solved = stand->steady.ending == STEADY_CONVERGED;
+        if (measures[i].is_solved) {
+            measure_place(stand, site, &site->valves[bench->places[i]], &measures[i]);
+        }
+    }
+    return true;
+}
+
+bool measure_rest(struct workbench *bench, int site, const struct candidate *const picks[],
+                  double back_head[], struct failure *failure)
+{
+    const struct site *where = bench->envelope->sites[site].site;
+    struct stand *stand = &bench->stands[site];
+    place_valves(bench, site, picks);
+    for (int i = 0; i < bench->place_count; i++) {
+        if (!rest_back_head(stand->rest, bench->solver, stand->network,
+                            where->valves[bench->places[i]].link, &back_head[i], failure)) {
+            return false;
+        }
+    }
+    return true;
 }
 
 /* Highest and lowest pressure along one run against what its pipes bear. */
@@ -230,30 +279,49 @@ static void measure_slam(const struct surge_valve *valve, struct measures *measu
     }
 }
 
-bool measure_surge(struct workbench *bench, int place, struct measures *measures,
-                   struct failure *failure)
+/* Pressures of the whole site, the same for every place. */
+static void measure_pressures(const struct surge *surge, const struct site *site,
+                              struct measures *measures)
 {
+    for (int i = 0; i < surge->run_count; i++) {
+        measure_run(&surge->runs[i], water_vapour_head(&site->water), measures);
+    }
+}
+
+bool measure_surge(struct workbench *bench, int trip, const struct candidate *const picks[],
+                   struct measures measures[], struct failure *failure)
+{
+    const struct trip *what = &bench->envelope->trips[trip];
+    const int number = bench->envelope->conditions[what->condition].site;
+    struct stand *stand = &bench->stands[number];
+    struct site site = *bench->envelope->sites[number].site;
+    struct surge_options options = surge_defaults;
     struct surge surge = {0};
     arena_free(bench->run_arena);
     bench->run_arena = arena_new();
     if (!bench->run_arena) {
         return fail_memory(failure, "a surge run");
     }
-    if (!surge_run_plan(&bench->site, bench->network, &bench->steady, &surge_defaults, &surge,
-                        bench->run_arena, failure)) {
+    if (!measure_steady(bench, what->condition, picks, measures, failure)) {
         return false;
     }
-    measures->is_surged = surge.ending == SURGE_DONE;
-    if (!measures->is_surged) {
+    if (bench->place_count == 0 || !measures[0].is_solved) {
         return true;
     }
-    const struct surge_valve *valve = &surge.valves[place];
-    measure_slam(valve, measures);
-    if (valve->has_shut && bench->site.surge.event_count > 0) {
-        measures->shut_time = valve->shut_time - bench->site.surge.events[0].at;
+    options.series_limit = 2; /* nothing of the course is kept */
+    site.surge = what->plan;
+    if (!surge_run_plan(&site, stand->network, &stand->steady, &options, &surge, bench->run_arena,
+                        failure)) {
+        return false;
     }
-    for (int i = 0; i < surge.run_count; i++) {
-        measure_run(&surge.runs[i], water_vapour_head(&bench->site.water), measures);
+    for (int i = 0; surge.ending == SURGE_DONE && i < bench->place_count; i++) {
+        const struct surge_valve *valve = &surge.valves[bench->places[i]];
+        measures[i].is_surged = true;
+        measure_slam(valve, &measures[i]);
+        if (valve->has_shut && site.surge.event_count > 0) {
+            measures[i].shut_time = valve->shut_time - site.surge.events[0].at;
+        }
+        measure_pressures(&surge, &site, &measures[i]);
     }
     return true;
 }

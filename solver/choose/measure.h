@@ -1,25 +1,35 @@
-/* Measure: what the steady and the surge solver say of a site with one valve in place. */
+/* Measure: what the steady and the surge solver say of a site with a set of valves in place. */
 #ifndef SOLVER_CHOOSE_MEASURE_H
 #define SOLVER_CHOOSE_MEASURE_H
 
 #include "models/arena.h"
 #include "models/site.h"
 #include "solver/choose/candidate.h"
+#include "solver/choose/envelope.h"
 
 /* Everything one worker needs; not to be shared between threads. */
 struct workbench;
 
-/* `plan` is the surge plan to run. NULL: failure tells. Free with workbench_free. */
-struct workbench *workbench_new(const struct site *site, const struct surge_plan *plan,
-                                struct failure *failure);
+/* `places` [place_count] are the places in question, indices in site.valves; at the others the
+ * case's own valves stand. All are borrowed. NULL: failure tells. Free with workbench_free. */
+struct workbench *workbench_new(const struct envelope *envelope, int place_count,
+                                const int places[], struct failure *failure);
 void workbench_free(struct workbench *bench);
 
-/* Puts `valve` at place number `place` of site.valves, solves steady and rest. False: memory. */
-MUST_CHECK bool measure_steady(struct workbench *bench, int place, const struct non_return *valve,
-                               struct measures *measures, struct failure *failure);
+/* The steady answer of one condition with candidate picks[i] at place i; measures[place_count]
+ * without back head. False: memory. */
+MUST_CHECK bool measure_steady(struct workbench *bench, int condition,
+                               const struct candidate *const picks[], struct measures measures[],
+                               struct failure *failure);
 
-/* Goes on with the surge run from the steady answer of the last measure_steady. */
-MUST_CHECK bool measure_surge(struct workbench *bench, int place, struct measures *measures,
+/* Back heads [place_count] with every pump of one site stopped. False: memory. */
+MUST_CHECK bool measure_rest(struct workbench *bench, int site,
+                             const struct candidate *const picks[], double back_head[],
+                             struct failure *failure);
+
+/* The surge run of one trip, from its condition's steady answer. False: memory. */
+MUST_CHECK bool measure_surge(struct workbench *bench, int trip,
+                              const struct candidate *const picks[], struct measures measures[],
                               struct failure *failure);
 
 #endif

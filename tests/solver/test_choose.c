@@ -22,7 +22,9 @@ static struct choose choose_on(struct small_site *small, bool without_surge, str
     struct failure failure = {0};
     const struct choose_options options = {.rule = choose_rule_default,
                                            .without_surge = without_surge};
-    cr_assert(choose_run(&small->site, &options, &result, arena, &failure), "%s", failure.message);
+    cr_assert(choose_run(1, &(struct envelope_site){&small->site, ""}, &options, &result, arena,
+                         &failure),
+              "%s", failure.message);
     cr_assert_eq(result.place_count, 1);
     return result;
 }
@@ -129,14 +131,35 @@ Test(choose, surge_run_gives_every_opened_candidate_its_slam)
     small_site_init(&small, "swing flap", 12.0);
     const struct choose result = choose_on(&small, false, arena);
     const struct choose_place *place = &result.places[0];
-    cr_assert(result.plan_is_default);
-    cr_assert(place->reference.is_surged);
-    cr_assert_float_eq(place->reference.reverse_velocity, 0.0, 1e-3);
+    cr_assert(result.envelope.plan_is_default);
     for (int i = 0; i < place->accepted_count; i++) {
         cr_assert(place->candidates[i].measures.is_surged);
         cr_assert_geq(place->candidates[i].measures.reverse_velocity, 0.0);
         cr_assert_gt(place->candidates[i].measures.highest_head, 0.0);
     }
+    arena_free(arena);
+}
+
+/* The reference shuts at no flow, so nothing runs backward through it. */
+Test(choose, reference_lets_nothing_run_backward)
+{
+    struct small_site small;
+    struct arena *arena = arena_new();
+    struct failure failure = {0};
+    struct measures measures;
+    const int place = 0;
+    small_site_init(&small, "swing flap", 12.0);
+    const struct envelope_site site = {&small.site, ""};
+    struct envelope envelope;
+    cr_assert(envelope_init(&envelope, 1, &site, false, arena, &failure));
+    const struct non_return ideal = candidate_reference(&small.valve);
+    const struct candidate *pick = &(struct candidate){.valve = ideal, .in_water = &ideal};
+    struct workbench *bench = workbench_new(&envelope, 1, &place, &failure);
+    cr_assert_not_null(bench);
+    cr_assert(measure_surge(bench, 0, &pick, &measures, &failure));
+    cr_assert(measures.is_surged);
+    cr_assert_float_eq(measures.reverse_velocity, 0.0, 1e-3);
+    workbench_free(bench);
     arena_free(arena);
 }
 
@@ -155,7 +178,8 @@ Test(choose, stops_when_told_and_says_so)
     small_site_init(&small, "swing flap", 12.0);
     const struct choose_options options = {
         .rule = choose_rule_default, .without_surge = true, .progress = stop_at_once};
-    cr_assert(choose_run(&small.site, &options, &result, arena, &failure));
+    cr_assert(choose_run(1, &(struct envelope_site){&small.site, ""}, &options, &result, arena,
+                         &failure));
     cr_assert(result.is_stopped);
     cr_assert_eq(result.places[0].candidate_count, 0);
     arena_free(arena);

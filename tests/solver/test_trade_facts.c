@@ -135,7 +135,8 @@ Test(trade_facts, flap_pouring_straight_into_a_tank_above_its_water_never_seats)
     small.points[0].held_head = 0.0;
     small.exit.is_one_way = true;
     const struct choose_options options = {.rule = choose_rule_default, .without_surge = true};
-    cr_assert(choose_run(&small.site, &options, &result, arena, &failure));
+    cr_assert(choose_run(1, &(struct envelope_site){&small.site, ""}, &options, &result, arena,
+                         &failure));
     const struct candidate *flap = find(&result.places[0], "swing flap");
     const struct candidate *cone = find(&result.places[0], "spring cone");
     cr_assert_eq(flap->judgements[REQUIREMENT_SEATS].verdict, VERDICT_FAILED);
