@@ -158,7 +158,7 @@ static bool draw_curves(struct figures *figures, const char *group, enum figure_
     }
     columns_sheet(&sheet, COLUMNS_BLANK, file);
     (void)snprintf(what, sizeof what,
-                   is_pump ? "what pump %s gives and what the site asks"
+                   is_pump ? "what %s gives and what the site asks of it"
                            : "head that the valves for %s take",
                    subject->text);
     figures_title(figures, what);

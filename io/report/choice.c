@@ -238,6 +238,12 @@ static void answer_findings(const struct sheet *findings, FILE *out)
         failed += strcmp(level, finding_level_text(FINDING_FAILED)) == 0;
         warned += strcmp(level, finding_level_text(FINDING_WARNING)) == 0;
     }
+    if (failed + warned == 0) {
+        (void)fputs("<p>As the case stands now, no limit is exceeded and nothing stands outside "
+                    "good practice: see <a href=\"#findings\">findings</a>.</p>\n",
+                    out);
+        return;
+    }
     (void)fprintf(out,
                   "<p>As the case stands now, %d limit%s exceeded and %d thing%s outside good "
                   "practice: see <a href=\"#findings\">findings and remedies</a>.</p>\n",
