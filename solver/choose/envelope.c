@@ -82,7 +82,7 @@ static bool make_plan(struct draft_envelope *draft, const struct surge_plan *giv
                       const bool stops[], struct surge_plan *plan)
 {
     const struct site *site = draft->base;
-    const size_t room = (size_t)(given->event_count + site->pump_place_count);
+    const size_t room = (size_t)given->event_count + (size_t)site->pump_place_count;
     struct surge_event *events = arena_take(draft->arena, room, sizeof *events);
     const double at = stop_time(given);
     int count = 0;

@@ -140,8 +140,6 @@ static bool take_room(struct work *work)
            take_sets(work, BATCH, &work->batch);
 }
 
-/* --- ranked lists --- */
-
 /* Puts a set among the best `most`; false: it is one of them already, or behind them all. */
 static bool insert(struct valve_set list[], int *count, int most, const struct valve_set *set)
 {
@@ -173,8 +171,6 @@ static const struct valve_set *mark(const struct work *work)
     const struct search *search = work->search;
     return search->set_count == work->finalists ? &search->sets[search->set_count - 1] : NULL;
 }
-
-/* --- 2: some good sets --- */
 
 static bool improve_place(struct work *work, struct valve_set *now, int place)
 {
@@ -216,8 +212,6 @@ static bool find_some(struct work *work)
     }
     return true;
 }
-
-/* --- the queue --- */
 
 static bool keep_in_queue(struct work *work, const struct valve_set *set)
 {
@@ -405,24 +399,37 @@ struct walk {
     uint16_t *out; /* [room][place_count]; NULL: only counted */
 };
 
-static void walk_down(struct walk *walk, int place, double sum)
+static void walk_found(struct walk *walk)
 {
+    const int places = walk->work->team->place_count;
+    for (int i = 0; walk->out && i < places; i++) {
+        walk->out[(ptrdiff_t)walk->count * places + i] = (uint16_t)walk->chosen[i];
+    }
+    walk->count++;
+}
+
+static void walk_all(struct walk *walk)
+{
+    enum { PLACES_MOST = 64 };
     const struct work *work = walk->work;
     const int places = work->team->place_count;
-    if (place == places) {
-        for (int i = 0; walk->out && i < places; i++) {
-            walk->out[(ptrdiff_t)walk->count * places + i] = (uint16_t)walk->chosen[i];
+    int turn[PLACES_MOST] = {0};
+    double sum[PLACES_MOST + 1] = {0};
+    for (int at = 0; at >= 0 && walk->count < walk->room;) {
+        const int next = turn[at]++;
+        const bool is_there = next < work->allowed_count[at];
+        sum[at + 1] =
+            is_there ? sum[at] + fixed_of(work, at, work->allowed[at][next]) : (double)INFINITY;
+        if (sum[at + 1] + walk->rest[at + 1] > walk->most) {
+            at--; /* sorted: those after it have no less */
+            continue;
         }
-        walk->count++;
-        return;
-    }
-    for (int i = 0; i < work->allowed_count[place] && walk->count < walk->room; i++) {
-        const double here = sum + fixed_of(work, place, work->allowed[place][i]);
-        if (here + walk->rest[place + 1] > walk->most) {
-            return; /* sorted: those after it have no less */
+        walk->chosen[at] = work->allowed[at][next];
+        if (at + 1 == places) {
+            walk_found(walk);
+        } else {
+            turn[++at] = 0;
         }
-        walk->chosen[place] = work->allowed[place][i];
-        walk_down(walk, place + 1, here);
     }
 }
 
@@ -430,7 +437,7 @@ static int count_within(struct walk *walk, double most)
 {
     walk->most = most;
     walk->count = 0;
-    walk_down(walk, 0, 0.0);
+    walk_all(walk);
     return walk->count;
 }
 
@@ -490,7 +497,7 @@ static bool list_within(struct work *work, struct walk *walk)
         return short_of_memory(work);
     }
     walk->count = 0;
-    walk_down(walk, 0, 0.0);
+    walk_all(walk);
     double *others = isfinite(tally->least_left) ? &tally->by_count : &tally->by_fixed;
     *others = tally->after_alone - walk->count;
     return true;
