@@ -112,7 +112,8 @@ static const char *describe(enum figure_kind kind)
     case FIGURE_CURVES:
         return "Over the flow: what the pump in this run gives, what the site asks of it with each "
                "of the best valves, and below it the head that each valve takes; marks where it "
-               "works. The numbers are in the tables of the choice.";
+               "works in the best set of valves with it, the lines with the other valves as they "
+               "are. The numbers are in the tables of the choice.";
     case FIGURE_PROFILE:
         return "Along the run: the pipe (and the ground where it was surveyed), the head before "
                "the event, the highest and the lowest "

@@ -5,6 +5,7 @@
 # The same with every candidate for a valve in its run, and below it the head each takes:
 #   downsurge show site.h5 "/choose/curves/pond delivery" > place.txt
 #   gnuplot -c scripts/plot/pump.gp place.txt place.svg svg "Valves for pond delivery"
+# Marks: where each works in the best set it is part of; the lines keep the other valves as they are.
 # The data: first rows of flow [m3/s], head the pump adds, head the site asks, head each candidate
 # takes [m]; after two empty lines the duty point (name, flow, head), or the candidates by rank (name,
 # rank, flow, head it takes, head the pump adds), the suitable ones first.
@@ -86,7 +87,7 @@ if (candidates == 0) {
          for [i = 1 : named] data index 1 using (1000 * $3):4 every ::i::i with points linetype i pointsize 1.2 notitle, \
          NaN with lines linecolor rgb grey linewidth 1.2 dashtype 1 title (good > named ? "others suitable" : ""), \
          NaN with lines linecolor rgb grey linewidth 0.7 dashtype 3 title (candidates > good ? "not suitable" : ""), \
-         NaN with points linecolor rgb black pointtype 7 title "where it works"
+         NaN with points linecolor rgb black pointtype 7 title "in its best set"
     unset multiplot
 }
 unset output
