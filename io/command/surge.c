@@ -1,6 +1,7 @@
 #include "io/command/list.h"
 #include "io/command/surge_size.h"
 #include "io/command/work.h"
+#include "io/results/cavities_sheet.h"
 #include "io/results/findings_sheet.h"
 #include "io/results/surge_sheet.h"
 #include "io/results/trade_table.h"
@@ -30,6 +31,7 @@ static const struct trade_column valve_columns[] = {
     {"shut_time", "shut at", "s", 1.0, 3},
     {"deceleration", "slowing", "m/s2", 1.0, 2},
     {"first_reverse_velocity", "first reverse", "m/s", 1.0, 3},
+    {"first_reverse_velocity_band", "+-", "m/s", 1.0, 3},
     {"reverse_velocity", "hardest reverse", "m/s", 1.0, 3},
     {"reverse_velocity_band", "+-", "m/s", 1.0, 3},
     {"slam_head", "slam", "m", 1.0, 1},
@@ -60,6 +62,10 @@ static const struct trade_column air_valve_columns[] = {
     {"air_shuts", "let it all out", "times", 1.0, 0},
     {NULL, NULL, NULL, 0.0, 0},
 };
+
+/* Vacuum over that at which the ideal wall buckles: a wall out of round or soft with time bears
+ * less, so half is the most (safety of 2, common practice). */
+static const double buckling_share = 0.5;
 
 static void print_events(const struct work *work)
 {
@@ -135,6 +141,32 @@ static void print_measured(const struct work *work, const struct sheet *sheet)
                   sheet_find_attribute(sheet, "measured_difference_rms")->number);
 }
 
+/* How hard, where and when a cavity shut. */
+static void print_collapse(const struct work *work, const struct surge_collapse *collapse,
+                           const char *place)
+{
+    FILE *out = work->terminal.out;
+    if (collapse->count == 0) {
+        (void)fputs("      none of them shut before the run ended: run it for longer\n", out);
+        return;
+    }
+    (void)fprintf(out,
+                  "      and shut again with a blow, and pressures after that are uncertain\n"
+                  "      the hardest blow: %.1f m",
+                  collapse->pressure);
+    if (isfinite(collapse->band)) {
+        (void)fprintf(out, " +- %.1f m", collapse->band);
+    }
+    (void)fprintf(out, " over the pipe at %s", place);
+    if (isfinite(collapse->distance)) {
+        (void)fprintf(out, ", %.1f m along it", collapse->distance);
+    }
+    (void)fprintf(out,
+                  ", %.3f s into the run; the cavity there had shut at %.3f s\n      (the highest "
+                  "within %.3g s, a wave's way there and back, of one of %d shuttings)\n",
+                  collapse->time, collapse->shut_time, collapse->window, collapse->count);
+}
+
 static void print_boiling(const struct work *work, const struct surge *surge)
 {
     const struct terminal *to = &work->terminal;
@@ -149,8 +181,8 @@ static void print_boiling(const struct work *work, const struct surge *surge)
         (void)fprintf(to->out, " (%.3f s, %s)", surge->largest_time,
                       surge_largest_place(work->site->network, surge));
     }
-    (void)fputs("\n      and shut again with a blow, and pressures after that are uncertain\n",
-                to->out);
+    (void)fputc('\n', to->out);
+    print_collapse(work, &surge->collapse, surge_collapse_place(work->site->network, surge));
 }
 
 /* Warns of what the tables only show. */
@@ -159,6 +191,8 @@ static void print_warnings(const struct work *work, const struct surge *surge,
 {
     const struct field *name = sheet_find(sheet, "run");
     const struct field *share = sheet_find(sheet, "run_highest_share");
+    const struct field *vacuum = sheet_find(sheet, "run_buckling_share");
+    const struct field *buckling = sheet_find(sheet, "run_buckling");
     const struct terminal *to = &work->terminal;
     if (surge->is_boiling) {
         print_boiling(work, surge);
@@ -169,6 +203,14 @@ static void print_warnings(const struct work *work, const struct surge *surge,
             (void)fprintf(to->out,
                           ": %s: the highest pressure is %.0f %% of what the pipe's class allows\n",
                           name->texts[i], 100.0 * share->numbers[i]);
+        }
+        if (vacuum->numbers[i] > buckling_share) {
+            terminal_say(to, TONE_ERROR, "exceeded");
+            (void)fprintf(to->out,
+                          ": %s: the vacuum is %.0f %% of the %.1f m at which its wall alone "
+                          "buckles, short term;\n      at most half is common practice: thicker "
+                          "pipe, an air valve, or a slower stop\n",
+                          name->texts[i], 100.0 * vacuum->numbers[i], buckling->numbers[i]);
         }
     }
 }
@@ -309,8 +351,9 @@ static enum exit_code judge_ending(const struct work *work, const struct surge *
 static bool has_exceeded_limit(const struct surge *surge, const struct sheet *sheet)
 {
     const struct field *share = sheet_find(sheet, "run_highest_share");
+    const struct field *vacuum = sheet_find(sheet, "run_buckling_share");
     for (size_t i = 0; i < share->count; i++) {
-        if (share->numbers[i] > 1.0) {
+        if (share->numbers[i] > 1.0 || vacuum->numbers[i] > buckling_share) {
             return true;
         }
     }

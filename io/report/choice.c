@@ -185,6 +185,12 @@ static void answer_surge(const struct sheet *surge, FILE *out)
                   material_text(surge, "vapour_place", ""),
                   ": cavities open and shut again with a blow, and pressures after that are "
                   "uncertain.");
+        if (material_number(surge, "collapse_count") > 0.0) {
+            put_measure(out, " The hardest blow reaches ",
+                        material_number(surge, "collapse_pressure"), 1, " m over the pipe, ");
+            html_number(out, material_number(surge, "collapse_time"), 2);
+            html_wrap(out, " s into the run, at ", material_text(surge, "collapse_place", ""), ".");
+        }
     }
     (void)fputs("</p>\n", out);
 }

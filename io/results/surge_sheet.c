@@ -1,5 +1,6 @@
 #include "io/results/surge_sheet.h"
 
+#include "io/results/cavities_sheet.h"
 #include "io/results/protection_sheet.h"
 #include "solver/surge/trace.h"
 
@@ -7,7 +8,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { VALVE_COLUMNS = 17 };
+enum { VALVE_COLUMNS = 19 };
 
 struct source {
     const struct site *site;
@@ -118,6 +119,8 @@ static void fill_valve(const struct surge_valve *valve, int count, double *colum
         valve->bounces,
         valve->stated_reverse_velocity,
         isnan(valve->stated_reverse_velocity) ? never : valve->stated_slam_head,
+        valve->has_shut ? valve->first_reverse_velocity_band : never,
+        valve->has_shut ? valve->first_slam_head_band : never,
     };
     for (int i = 0; i < VALVE_COLUMNS; i++) {
         column[(ptrdiff_t)i * count] = values[i];
@@ -172,6 +175,9 @@ static bool put_valves(const struct source *source, int time)
         {"bounces", "1", "how often it came back from its seat"},
         {"stated_reverse_velocity", "m s-1", "by its maker's curve at that deceleration"},
         {"stated_slam_head", "m", "head rise from stopping that"},
+        {"first_reverse_velocity_band", "m s-1",
+         "it is right within this, from runs on several grids"},
+        {"first_slam_head_band", "m", "it is right within this, from runs on several grids"},
     };
     struct sheet *sheet = source->sheet;
     int along = sheet_dimension(sheet, "valve", (size_t)count);
@@ -247,6 +253,8 @@ enum {
     RUN_LOWEST_BAND,
     RUN_LOWEST_AT,
     RUN_MARGIN,
+    RUN_BUCKLING,
+    RUN_BUCKLING_SHARE,
     RUN_COLUMNS
 };
 
@@ -269,6 +277,11 @@ static void note_station(const struct source *source, const struct surge_run *ru
         worst[RUN_LOWEST_AT] = run->distance[station];
         worst[RUN_MARGIN] = lowest - water_vapour_head(&source->site->water);
     }
+    double vacuum = fmax(0.0, -lowest) / run->buckling[station];
+    if (!(vacuum <= worst[RUN_BUCKLING_SHARE]) && !isnan(vacuum)) {
+        worst[RUN_BUCKLING_SHARE] = vacuum;
+        worst[RUN_BUCKLING] = run->buckling[station];
+    }
 }
 
 static bool put_runs(const struct source *source)
@@ -283,6 +296,8 @@ static bool put_runs(const struct source *source)
         {"run_lowest_band", "m", "it is right within this, from runs on several grids"},
         {"run_lowest_at", "m", "distance from its beginning where that is"},
         {"run_lowest_margin", "m", "lowest head above boiling"},
+        {"run_buckling", "m", "vacuum at which its wall alone buckles, short term, worst place"},
+        {"run_buckling_share", "1", "vacuum over that, worst place"},
     };
     int count = source->surge->run_count;
     const char **name = take_texts(source, 1, count);
@@ -312,22 +327,6 @@ static bool put_runs(const struct source *source)
     return true;
 }
 
-const char *surge_vapour_place(const struct network *network, const struct surge *surge)
-{
-    if (surge->vapour_link != NETWORK_NONE) {
-        return network->links[surge->vapour_link].name;
-    }
-    return surge->vapour_point != NETWORK_NONE ? network->points[surge->vapour_point].name : "";
-}
-
-const char *surge_largest_place(const struct network *network, const struct surge *surge)
-{
-    if (surge->largest_link != NETWORK_NONE) {
-        return network->links[surge->largest_link].name;
-    }
-    return surge->largest_point != NETWORK_NONE ? network->points[surge->largest_point].name : "";
-}
-
 static void put_attributes(const struct source *source)
 {
     const struct surge *surge = source->surge;
@@ -353,17 +352,7 @@ static void put_attributes(const struct source *source)
     sheet_attribute_number(sheet, "drift", surge->drift);
     sheet_attribute_number(sheet, "grids", surge->grid_count);
     sheet_attribute_number(sheet, "observed_order", surge->order);
-    sheet_attribute_number(sheet, "is_boiling", surge->is_boiling);
-    if (surge->is_boiling) {
-        sheet_attribute_number(sheet, "vapour_time", surge->vapour_time);
-        sheet_attribute_text(sheet, "vapour_place", surge_vapour_place(source->network, surge));
-        sheet_attribute_number(sheet, "vapour_distance", surge->vapour_distance);
-        sheet_attribute_number(sheet, "largest_cavity", surge->largest_cavity);
-        sheet_attribute_number(sheet, "largest_cavity_time", surge->largest_time);
-        sheet_attribute_text(sheet, "largest_cavity_place",
-                             surge_largest_place(source->network, surge));
-        sheet_attribute_number(sheet, "largest_cavity_distance", surge->largest_distance);
-    }
+    cavities_sheet_put(sheet, source->network, surge);
     sheet_attribute_number(sheet, "vapour_head", water_vapour_head(&source->site->water));
 }
 

@@ -17,12 +17,6 @@ MUST_CHECK bool surge_sheet(const struct site *site, const struct surge *surge, 
 MUST_CHECK bool surge_run_sheet(const struct site *site, const struct surge_run *run,
                                 struct sheet *sheet, struct arena *arena, struct failure *failure);
 
-/* Name of the pipe or point where the water first boiled; "" when it did not. */
-const char *surge_vapour_place(const struct network *network, const struct surge *surge);
-
-/* Name of the pipe or point with the largest cavity; "" when there was none. */
-const char *surge_largest_place(const struct network *network, const struct surge *surge);
-
 /* Words for people. */
 const char *surge_ending_text(enum surge_ending ending);
 

@@ -167,6 +167,12 @@ static double largest_cavity(const struct measure_view *view, int none)
     return view->surge->largest_cavity;
 }
 
+static double collapse_pressure(const struct measure_view *view, int none)
+{
+    (void)none;
+    return view->surge->collapse.pressure;
+}
+
 /* Share of rated speed, the least over the run; below 0: it turned backward. */
 static double lowest_speed(const struct measure_view *view, int place)
 {
@@ -329,6 +335,7 @@ static const struct measure_kind kinds[] = {
     {"highest share", "1", "highest pressure during the surge as a share of what the pipe allows", MEASURE_OF_SITE, STUDY_SURGE, false, highest_share},
     {"lowest margin", "m", "lowest head above boiling along all runs during the surge", MEASURE_OF_SITE, STUDY_SURGE, true, lowest_margin},
     {"largest cavity", "m3", "largest volume of vapour during the surge", MEASURE_OF_SITE, STUDY_SURGE, false, largest_cavity},
+    {"collapse pressure", "m", "highest pressure at a cavity within a wave's way there and back of its shutting", MEASURE_OF_SITE, STUDY_SURGE, false, collapse_pressure},
     {"final level", "m", "level of a tank at the end of the hours run", MEASURE_OF_TANK, STUDY_FILL, true, final_level},
     {"lowest level", "m", "lowest level of a tank", MEASURE_OF_TANK, STUDY_FILL, true, lowest_level},
     {"highest level", "m", "highest level of a tank", MEASURE_OF_TANK, STUDY_FILL, false, highest_level},

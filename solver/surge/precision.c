@@ -187,6 +187,17 @@ static bool take_bands(struct surge *fine, int point_count, struct arena *arena,
     return is_whole || fail_memory(failure, "surge bands");
 }
 
+/* Of the hardest blow, wherever the grids find it. NAN where one of them finds none. */
+static void compare_collapses(struct tally *tally, struct surge answers[])
+{
+    int grids = tally->grid_count;
+    double values[GRIDS_MOST];
+    for (int j = 0; j < grids; j++) {
+        values[j] = answers[j].collapse.pressure;
+    }
+    answers[grids - 1].collapse.band = add_difference(tally, values);
+}
+
 static void band_heads(struct surge answers[], int grids, int point_count)
 {
     struct tally tally = {.grid_count = grids};
@@ -195,7 +206,9 @@ static void band_heads(struct surge answers[], int grids, int point_count)
     for (int i = 0; i < fine->run_count; i++) {
         compare_run(&tally, answers, i);
     }
+    compare_collapses(&tally, answers);
     fine->order = observed_order(&tally);
+    widen(&tally, 1, &fine->collapse.band);
     widen(&tally, point_count, fine->head_max_band);
     widen(&tally, point_count, fine->head_min_band);
     for (int i = 0; i < fine->run_count; i++) {
@@ -207,24 +220,38 @@ static void band_heads(struct surge answers[], int grids, int point_count)
 
 /* --- valves --- */
 
+enum { VALVE_VELOCITY, VALVE_SLAM, VALVE_FIRST_VELOCITY, VALVE_FIRST_SLAM, VALVE_BANDS };
+
+static double valve_value(const struct surge_valve *valve, int which)
+{
+    const double values[VALVE_BANDS] = {valve->reverse_velocity, valve->slam_head,
+                                        valve->first_reverse_velocity, valve->first_slam_head};
+    return values[which];
+}
+
+static double *valve_band(struct surge_valve *valve, int which)
+{
+    double *const bands[VALVE_BANDS] = {&valve->reverse_velocity_band, &valve->slam_head_band,
+                                        &valve->first_reverse_velocity_band,
+                                        &valve->first_slam_head_band};
+    return bands[which];
+}
+
 static void band_valves(struct surge answers[], int grids)
 {
-    struct tally speeds = {.grid_count = grids};
-    struct tally slams = {.grid_count = grids};
     struct surge *fine = &answers[grids - 1];
-    for (int i = 0; i < fine->valve_count; i++) {
-        double speed[GRIDS_MOST];
-        double slam[GRIDS_MOST];
-        for (int j = 0; j < grids; j++) {
-            speed[j] = answers[j].valves[i].reverse_velocity;
-            slam[j] = answers[j].valves[i].slam_head;
+    for (int which = 0; which < VALVE_BANDS; which++) {
+        struct tally tally = {.grid_count = grids};
+        for (int i = 0; i < fine->valve_count; i++) {
+            double values[GRIDS_MOST];
+            for (int j = 0; j < grids; j++) {
+                values[j] = valve_value(&answers[j].valves[i], which);
+            }
+            *valve_band(&fine->valves[i], which) = add_difference(&tally, values);
         }
-        fine->valves[i].reverse_velocity_band = add_difference(&speeds, speed);
-        fine->valves[i].slam_head_band = add_difference(&slams, slam);
-    }
-    for (int i = 0; i < fine->valve_count; i++) {
-        widen(&speeds, 1, &fine->valves[i].reverse_velocity_band);
-        widen(&slams, 1, &fine->valves[i].slam_head_band);
+        for (int i = 0; i < fine->valve_count; i++) {
+            widen(&tally, 1, valve_band(&fine->valves[i], which));
+        }
     }
 }
 

@@ -17,17 +17,52 @@ static double allowed_head(const struct pipe *pipe, const struct water *water)
     return allowed > 0.0 ? water_head(water, allowed) : (double)NAN;
 }
 
-static void add_point(const struct record *record, struct surge_run *run, int point,
-                      double distance, double ground, double allowed)
+/* m of vacuum at which the wall alone buckles, not held by soil; NAN: no thin wall. */
+static double buckling_head(const struct pipe *pipe, const struct water *water)
+{
+    double pressure = pipe == NULL ? HUGE_VAL : pipe_collapse_pressure(pipe);
+    return isfinite(pressure) ? water_head(water, pressure) : (double)NAN;
+}
+
+/* Where the run passes a point: a tank's point lies at the level of its water, its mouth where the
+ * pipe's end or the next part is. `link` is the part of the run beside it. */
+static double station_elevation(const struct network *network, int point, int number)
+{
+    const struct link *link = &network->links[number];
+    const struct pipe *pipe = pipe_of(link);
+    if (!network->points[point].is_held) {
+        return network->points[point].elevation;
+    }
+    if (pipe != NULL) {
+        return pipe_elevation(pipe, link->from == point ? 0.0 : pipe->friction.length);
+    }
+    int other = link->from == point ? link->to : link->from;
+    return network->points[other].elevation;
+}
+
+/* What a pipe's wall bears. */
+struct strength {
+    double allowed;
+    double buckling;
+};
+
+static struct strength strength_of(const struct pipe *pipe, const struct water *water)
+{
+    return (struct strength){allowed_head(pipe, water), buckling_head(pipe, water)};
+}
+
+static void add_point(const struct record *record, struct surge_run *run, int point, int link,
+                      double distance, double ground, const struct strength *strength)
 {
     int i = run->count++;
     run->distance[i] = distance;
-    run->elevation[i] = record->groups->network->points[point].elevation;
+    run->elevation[i] = station_elevation(record->groups->network, point, link);
     run->ground[i] = ground;
     run->head_start[i] = record->point_start[point];
     run->head_max[i] = record->result->head_max[point];
     run->head_min[i] = record->result->head_min[point];
-    run->allowed[i] = allowed;
+    run->allowed[i] = strength->allowed;
+    run->buckling[i] = strength->buckling;
 }
 
 /* The nodes inside a pipe. */
@@ -38,7 +73,7 @@ static void add_nodes(const struct record *record, struct surge_run *run, int li
     const struct pipe *pipe = pipe_of(&record->groups->network->links[link]);
     int number = grid->pipe_of_link[link];
     int reaches = grid->reaches[number];
-    double allowed = allowed_head(pipe, &record->site->water);
+    struct strength strength = strength_of(pipe, &record->site->water);
     for (int j = 1; j < reaches; j++) {
         int64_t node = kernel->pipes[number].first + j;
         double along = pipe->friction.length * j / reaches;
@@ -49,7 +84,8 @@ static void add_nodes(const struct record *record, struct surge_run *run, int li
         run->head_start[i] = record->node_start[node];
         run->head_max[i] = kernel->highest[node];
         run->head_min[i] = kernel->lowest[node];
-        run->allowed[i] = allowed;
+        run->allowed[i] = strength.allowed;
+        run->buckling[i] = strength.buckling;
     }
 }
 
@@ -67,7 +103,7 @@ static int count_stations(const struct record *record, const struct run *run)
 static bool take_run(struct surge_run *run, int count, struct arena *arena, struct failure *failure)
 {
     size_t size = (size_t)count;
-    double *rows = arena_take(arena, 7 * size, sizeof *rows);
+    double *rows = arena_take(arena, 8 * size, sizeof *rows);
     if (rows == NULL) {
         return fail_memory(failure, "surge profiles");
     }
@@ -78,6 +114,7 @@ static bool take_run(struct surge_run *run, int count, struct arena *arena, stru
     run->head_min = rows + 4 * size;
     run->allowed = rows + 5 * size;
     run->ground = rows + 6 * size;
+    run->buckling = rows + 7 * size;
     return true;
 }
 
@@ -94,14 +131,16 @@ static void fill_run(const struct record *record, struct surge_run *run, const s
     const struct network *network = record->groups->network;
     const struct water *water = &record->site->water;
     double distance = 0.0;
-    double allowed = NAN; /* of the pipe passed last; before the first, of that one */
+    /* Of the pipe passed last; before the first, of that one. */
+    struct strength strength = {NAN, NAN};
     for (int i = parts->link_count - 1; i >= 0; i--) {
-        double here = allowed_head(pipe_of(&network->links[parts->first_link + i]), water);
-        allowed = isnan(here) ? allowed : here;
+        const struct pipe *pipe = pipe_of(&network->links[parts->first_link + i]);
+        strength = pipe == NULL ? strength : strength_of(pipe, water);
     }
     int before = parts->from;
     double ground = NAN; /* at the end of the pipe passed last */
-    add_point(record, run, before, distance, first_ground(network, parts), allowed);
+    add_point(record, run, before, parts->first_link, distance, first_ground(network, parts),
+              &strength);
     for (int i = 0; i < parts->link_count; i++) {
         int number = parts->first_link + i;
         const struct link *link = &network->links[number];
@@ -111,11 +150,11 @@ static void fill_run(const struct record *record, struct surge_run *run, const s
         }
         if (pipe != NULL) {
             distance += pipe->friction.length;
-            allowed = allowed_head(pipe, water);
+            strength = strength_of(pipe, water);
             ground = pipe_ground(pipe, pipe->friction.length);
         }
         before = link->from == before ? link->to : link->from;
-        add_point(record, run, before, distance, ground, allowed);
+        add_point(record, run, before, number, distance, ground, &strength);
     }
 }
 

@@ -183,6 +183,8 @@ bool record_init(struct record *record, int step_count, int series_limit, struct
     result->valve_count = record->site->valve_count;
     for (int i = 0; i < result->valve_count; i++) {
         result->valves[i] = (struct surge_valve){.link = record->site->valves[i].link,
+                                                 .first_reverse_velocity_band = (double)NAN,
+                                                 .first_slam_head_band = (double)NAN,
                                                  .reverse_velocity_band = (double)NAN,
                                                  .slam_head_band = (double)NAN};
     }
@@ -201,7 +203,8 @@ bool record_init(struct record *record, int step_count, int series_limit, struct
     energy_start(&record->energy, record->groups);
     start_nodes(record);
     start_points(record);
-    if (!protection_init(&result->protection, record->groups, record->room, arena, failure)) {
+    if (!protection_init(&result->protection, record->groups, record->room, arena, failure) ||
+        !collapse_start(&record->collapses, record->groups, &result->collapse, arena, failure)) {
         return false;
     }
     note_series(record, 0.0);
@@ -305,6 +308,7 @@ void record_step(struct record *record, int number, double time, bool is_last)
     valve_watch_step(record->watches, record->groups, time, record->is_before_events,
                      record->result);
     watch_cavities(record, time);
+    collapse_step(&record->collapses, record->groups, time, &record->result->collapse);
     protection_watch(&record->result->protection, record->groups, time);
     if (number % record->stride == 0 || is_last) {
         note_series(record, time);

@@ -2,6 +2,7 @@
 #ifndef SOLVER_SURGE_RECORD_H
 #define SOLVER_SURGE_RECORD_H
 
+#include "solver/surge/collapse.h"
 #include "solver/surge/energy.h"
 #include "solver/surge/groups.h"
 #include "solver/surge/plan.h"
@@ -24,6 +25,7 @@ struct record {
     double volume_in; /* m3 so far */
     double stored_start;
     struct energy energy;
+    struct collapse_watch collapses;
 };
 
 /* Makes the arrays of the series for `step_count` steps and notes the start. */

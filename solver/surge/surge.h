@@ -9,6 +9,7 @@
 #include "models/arena.h"
 #include "models/site.h"
 #include "solver/steady/steady.h"
+#include "solver/surge/collapse.h"
 #include "solver/surge/energy.h"
 #include "solver/surge/protection.h"
 
@@ -46,6 +47,7 @@ struct surge_run {
     double *head_max;   /* [count] m */
     double *head_min;   /* [count] m */
     double *allowed;    /* [count] m of gauge pressure its class allows at this temperature; NAN */
+    double *buckling;   /* [count] m of vacuum at which the wall alone buckles, short term; NAN */
     double *head_max_band; /* [count] m, head_max is right within this; NULL: one grid only */
     double *head_min_band; /* [count] m */
 };
@@ -68,8 +70,10 @@ struct surge_valve {
     int shuts;                      /* how often it met its seat */
     int bounces;                    /* how often it came back from it by its restitution */
     double opening_end;             /* share open at the end */
-    double reverse_velocity_band;   /* m/s, right within this; NAN: one grid only */
-    double slam_head_band;          /* m */
+    double first_reverse_velocity_band; /* m/s, right within this; NAN: one grid only */
+    double first_slam_head_band;        /* m */
+    double reverse_velocity_band;       /* m/s, right within this; NAN: one grid only */
+    double slam_head_band;              /* m */
 };
 
 struct surge {
@@ -95,6 +99,7 @@ struct surge {
     int largest_link;           /* and where, as for vapour_link */
     double largest_distance;
     int largest_point;
+    struct surge_collapse collapse; /* the hardest blow of cavities that shut */
     int time_count;
     double *time;       /* [time_count] s */
     double *gauge_head; /* [time_count][gauge_count] m */

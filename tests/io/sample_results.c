@@ -56,18 +56,19 @@ static void put(struct store *store, const struct sheet *sheet)
     }
 }
 
+static struct surge_valve shut = {.link = 1,
+                                  .has_shut = true,
+                                  .shut_time = 0.42,
+                                  .reverse_velocity = 0.21,
+                                  .slam_head = 9.4,
+                                  .shuts = 2};
+
 static void put_surge(struct store *store, const struct site *site, struct arena *arena)
 {
     static double time[TIMES], head[TIMES][2], flow[TIMES][2], opening[TIMES], through[TIMES];
-    static double line[6][STATIONS], highest[POINTS], lowest[POINTS];
+    static double line[7][STATIONS], highest[POINTS], lowest[POINTS];
     struct failure failure = {0};
     struct sheet sheet;
-    static struct surge_valve shut = {.link = 1,
-                                      .has_shut = true,
-                                      .shut_time = 0.42,
-                                      .reverse_velocity = 0.21,
-                                      .slam_head = 9.4,
-                                      .shuts = 2};
     static struct surge_run run = {.count = STATIONS,
                                    .distance = line[0],
                                    .elevation = line[1],
@@ -75,7 +76,8 @@ static void put_surge(struct store *store, const struct site *site, struct arena
                                    .head_start = line[2],
                                    .head_max = line[3],
                                    .head_min = line[4],
-                                   .allowed = line[5]};
+                                   .allowed = line[5],
+                                   .buckling = line[6]};
     for (int i = 0; i < TIMES; i++) {
         double t = time[i] = 0.01 * i;
         head[i][0] = -0.9 + 2.0 * exp(-t) * sin(9.0 * t);

@@ -47,6 +47,17 @@ Test(surge_cavity, collapse_beats_joukowsky_by_the_head_over_boiling)
     cr_expect_eq(rig.result.vapour_point, 1);
     cr_expect_float_eq(rig.result.vapour_time, rig.result.step, 1e-12);
     cr_expect_lt(fabs(rig.result.mass_residual), 1e-14);
+    /* The blow: the cavity shuts at 3 + 1.5/3.5 periods; its highest head is not the 3.5 h then,
+     * but the 5.5 h that begin with the fourth period, 1.14 L/a later (exact). */
+    const struct surge_collapse *blow = &rig.result.collapse;
+    cr_expect_eq(blow->count, 1);
+    cr_expect_eq(blow->point, 1);
+    cr_expect_float_eq(blow->window, period, 1e-12);
+    cr_expect_float_eq(blow->shut_time, (3.0 + 1.5 / 3.5) * period, 1.001 * rig.result.step);
+    cr_expect_float_eq(blow->time, 4.0 * period, 1.001 * rig.result.step);
+    cr_expect_float_eq(blow->head - boiling, 5.5 * 32.0, 1e-8);
+    cr_expect_float_eq(blow->pressure, blow->head, 1e-12);
+    cr_expect(isnan(blow->band));
     rig_close(&rig);
 }
 
@@ -98,6 +109,8 @@ static void check_whole_pipe(bool is_gas)
     cr_expect(rig.result.is_boiling);
     cr_expect_gt(rig.result.largest_cavity, 1e-6);
     cr_expect_lt(fabs(rig.result.mass_residual), 1e-13, "%g m3", rig.result.mass_residual);
+    cr_expect_gt(rig.result.collapse.count, 1);
+    cr_expect_gt(rig.result.collapse.time, rig.result.collapse.shut_time - 1e-12);
     rig_close(&rig);
 }
 
@@ -153,6 +166,8 @@ Test(surge_cavity, gas_collapses_as_vapour_does)
     cr_expect(rig.result.is_boiling);
     cr_expect_eq(rig.result.largest_point, 1);
     cr_expect_float_eq(rig.result.largest_time, 2.0 * period, 0.05 * period);
+    cr_expect_float_eq(rig.result.collapse.shut_time, (3.0 + 1.5 / 3.5) * period, 0.05 * period);
+    cr_expect_float_eq((rig.result.collapse.head - boiling) / 32.0, 5.5, 0.1);
     cr_expect_lt(fabs(rig.result.mass_residual), 1e-12, "%g", rig.result.mass_residual);
     rig_close(&rig);
 }

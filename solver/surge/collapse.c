@@ -1,0 +1,151 @@
+#include "solver/surge/collapse.h"
+
+#include "models/pipe.h"
+#include "solver/surge/cavity.h"
+#include "solver/surge/groups.h"
+
+#include <math.h>
+#include <stddef.h>
+
+/* m; a later head that is higher by no more than round-off is not a new highest one. */
+static const double head_blur = 1e-6;
+
+/* Time a wave needs along the slowest run; a pipe outside all runs counts for itself. */
+static double slowest_crossing(const struct groups *groups)
+{
+    const struct grid *grid = groups->grid;
+    const struct network *network = groups->network;
+    double slowest = 0.0;
+    for (int i = 0; i < grid->pipe_count; i++) {
+        slowest = fmax(slowest, grid->reaches[i] * grid->step);
+    }
+    for (int i = 0; i < network->run_count; i++) {
+        const struct run *run = &network->runs[i];
+        double crossing = 0.0;
+        for (int j = run->first_link; j < run->first_link + run->link_count; j++) {
+            int pipe = grid->pipe_of_link[j];
+            crossing += pipe == NETWORK_NONE ? 0.0 : grid->reaches[pipe] * grid->step;
+        }
+        slowest = fmax(slowest, crossing);
+    }
+    return slowest;
+}
+
+bool collapse_start(struct collapse_watch *watch, const struct groups *groups,
+                    struct surge_collapse *result, struct arena *arena, struct failure *failure)
+{
+    size_t points = (size_t)(groups->lumped_count - groups->cavity_first);
+    size_t count = (size_t)groups->kernel->node_count + points;
+    *watch = (struct collapse_watch){
+        .places = arena_take(arena, count, sizeof *watch->places),
+        .place_of = arena_take(arena, count, sizeof *watch->place_of),
+    };
+    *result = (struct surge_collapse){.window = 2.0 * slowest_crossing(groups),
+                                      .shut_time = (double)NAN,
+                                      .time = (double)NAN,
+                                      .head = (double)NAN,
+                                      .pressure = (double)NAN,
+                                      .band = (double)NAN,
+                                      .link = NETWORK_NONE,
+                                      .distance = (double)NAN,
+                                      .point = NETWORK_NONE};
+    if (watch->places == NULL || watch->place_of == NULL) {
+        return fail_memory(failure, "surge cavities");
+    }
+    for (size_t i = 0; i < count; i++) {
+        watch->place_of[i] = NETWORK_NONE;
+    }
+    return true;
+}
+
+/* An open cavity in this step. */
+static void see_open(struct collapse_watch *watch, int64_t slot, int pipe, int node)
+{
+    if (watch->place_of[slot] == NETWORK_NONE) {
+        watch->place_of[slot] = watch->count;
+        watch->places[watch->count++] = (struct collapse_place){.pipe = pipe, .node = node};
+    }
+    struct collapse_place *place = &watch->places[watch->place_of[slot]];
+    place->seen = watch->step;
+    place->shut_time = (double)NAN;
+}
+
+static void see_nodes(struct collapse_watch *watch, const struct kernel *kernel)
+{
+    int pipe = 0; /* cavities are listed pipe by pipe */
+    for (int64_t i = 0; i < kernel->cavity_count; i++) {
+        int64_t node = kernel->cavities[i].node;
+        while (node > kernel->pipes[pipe].first + kernel->pipes[pipe].reaches) {
+            pipe++;
+        }
+        if (kernel->volume[node] > 0.0) {
+            see_open(watch, node, pipe, (int)(node - kernel->pipes[pipe].first));
+        }
+    }
+}
+
+static void see_points(struct collapse_watch *watch, const struct groups *groups)
+{
+    for (int i = groups->cavity_first; i < groups->lumped_count; i++) {
+        const struct lumped *lumped = &groups->lumped[i];
+        if (cavity_is_open(lumped->element, lumped->data, lumped->old)) {
+            int64_t slot = groups->kernel->node_count + i - groups->cavity_first;
+            see_open(watch, slot, NETWORK_NONE, i);
+        }
+    }
+}
+
+/* Head and elevation of a place now; where it is. */
+static struct surge_collapse look(const struct groups *groups, const struct collapse_place *place)
+{
+    if (place->pipe == NETWORK_NONE) {
+        int point = groups->lumped[place->node].point;
+        double head = groups->head[point];
+        return (struct surge_collapse){.head = head,
+                                       .pressure = head - groups->network->points[point].elevation,
+                                       .link = NETWORK_NONE,
+                                       .distance = (double)NAN,
+                                       .point = point};
+    }
+    int link = groups->grid->link[place->pipe];
+    const struct link *here = &groups->network->links[link];
+    const struct pipe *pipe = here->element->pipe(here->data);
+    double share = (double)place->node / groups->grid->reaches[place->pipe];
+    double distance = pipe->friction.length * share;
+    double head = kernel_head(groups->kernel, place->pipe, place->node);
+    return (struct surge_collapse){.head = head,
+                                   .pressure = head - pipe_elevation(pipe, distance),
+                                   .link = link,
+                                   .distance = distance,
+                                   .point = NETWORK_NONE};
+}
+
+void collapse_step(struct collapse_watch *watch, const struct groups *groups, double time,
+                   struct surge_collapse *result)
+{
+    watch->step++;
+    see_nodes(watch, groups->kernel);
+    see_points(watch, groups);
+    for (int i = 0; i < watch->count; i++) {
+        struct collapse_place *place = &watch->places[i];
+        if (place->seen == watch->step) {
+            continue;
+        }
+        if (isnan(place->shut_time)) {
+            place->shut_time = time;
+            result->count++;
+        }
+        if (time > place->shut_time + result->window) {
+            continue;
+        }
+        struct surge_collapse now = look(groups, place);
+        if (!(now.pressure <= result->pressure + head_blur)) {
+            now.count = result->count;
+            now.window = result->window;
+            now.shut_time = place->shut_time;
+            now.time = time;
+            now.band = (double)NAN;
+            *result = now;
+        }
+    }
+}
