@@ -206,7 +206,10 @@ blow = re.search(r"the hardest blow: ([\d.]+) m \+- [\d.]+ m over the pipe at ma
 claim(blow is not None, f"surge does not tell of the blow: {told}")
 claim("main: the vacuum is 63 % of the 16.2 m at which its wall alone" in told, f"surge does not tell of buckling: {told}")
 ends(1, "surge", boiling, "--precision", "quick", "--strict")
-kept = json.loads(ends(0, "surge", boiling, "--json"))["surge"]["attributes"]
+kept = json.loads(ends(0, "surge", boiling, "--json"))
+mouths = kept["runs"]["main"]["fields"]["elevation"]["values"]
+claim((mouths[0], mouths[-1]) == (8, -1), f"a run does not begin and end at the mouths in its tanks: {mouths}")
+kept = kept["surge"]["attributes"]
 claim(abs(kept["collapse_pressure"] - float(blow[1])) <= 0.051 and kept["collapse_place"] == "main/2", f"{kept}")
 claim(kept["collapse_shut_time"] < kept["collapse_time"] <= kept["collapse_shut_time"] + kept["collapse_window"], f"{kept}")
 page = os.path.join(folder, "boiling.html")
