@@ -359,7 +359,7 @@ bool coupled_solve(struct coupled *coupled, struct state *state, const struct ne
         state->steps = 0;
     }
     if (!has_answer) {
-        if (!newton_solve(state, network, water, options, ending, failure) ||
+        if (!newton_solve(state, water, options, ending, failure) ||
             !solve_full(coupled, state, network, water, &has_answer, failure)) {
             return false;
         }

@@ -50,35 +50,6 @@ struct course {
     int waited;       /* steps since it became less by half */
 };
 
-/* False: the link's law is not friction by a roughness alone. */
-static bool take_digest(const struct link *link, const struct water *water,
-                        struct friction_digest *digest)
-{
-    static const struct friction none = {.length = 0.0, .bore = 1.0};
-    const struct friction *friction =
-        link->element->friction ? link->element->friction(link->data) : NULL;
-    const bool is_made =
-        friction_digest_make(friction ? friction : &none, water->viscosity, water->gravity, digest);
-    return friction && is_made;
-}
-
-static void read_laws(struct state *state, const struct network *network, const struct water *water)
-{
-    state->limited_count = 0;
-    state->other_count = 0;
-    for (int e = 0; e < state->link_count; e++) {
-        const struct link *link = &network->links[state->link[e]];
-        state->law[e] = (struct law){link->element, link->data, start_usual_flow(link)};
-        state->span[e] = link->element->span(link->data, water);
-        if (!take_digest(link, water, &state->digest[e])) {
-            state->other[state->other_count++] = e;
-        }
-        if (isfinite(state->span[e].lower) || isfinite(state->span[e].upper)) {
-            state->limited[state->limited_count++] = e;
-        }
-    }
-}
-
 /* How far heads and flows are from meeting the laws. */
 static void find_head_gap(const struct state *state, struct gap *gap)
 {
@@ -239,7 +210,7 @@ static bool begin(struct state *state, const struct water *water, struct failure
     return true;
 }
 
-bool newton_solve(struct state *state, const struct network *network, const struct water *water,
+bool newton_solve(struct state *state, const struct water *water,
                   const struct steady_options *options, enum steady_ending *ending,
                   struct failure *failure)
 {
@@ -249,7 +220,6 @@ bool newton_solve(struct state *state, const struct network *network, const stru
     state->is_short = false;
     state->gap_head = INFINITY;
     state->floor_raise = 1.0;
-    read_laws(state, network, water);
     start_flows(state, options->is_warm);
     content_evaluate(state, water);
     if (!options->is_warm && !begin(state, water, failure)) {

@@ -8,9 +8,10 @@
 #include "solver/steady/ending.h"
 #include "solver/steady/state.h"
 
-/* From the heads and flows in the state (worth nothing when not warm) to the answer. */
-MUST_CHECK bool newton_solve(struct state *state, const struct network *network,
-                             const struct water *water, const struct steady_options *options,
-                             enum steady_ending *ending, struct failure *failure);
+/* From the laws (laws.h), heads and flows in the state (worth nothing when not warm) to the answer.
+ */
+MUST_CHECK bool newton_solve(struct state *state, const struct water *water,
+                             const struct steady_options *options, enum steady_ending *ending,
+                             struct failure *failure);
 
 #endif

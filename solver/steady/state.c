@@ -5,17 +5,23 @@
 static bool take_rows(struct state *state, struct arena *arena)
 {
     const size_t rows = (size_t)state->point_count + 1;
-    double **const by_row[] = {&state->head,  &state->shift, &state->direction, &state->imbalance,
-                               &state->noise, &state->draw,  &state->zone_sum,  &state->zone_size};
+    double **const by_row[] = {&state->head,      &state->shift, &state->direction,
+                               &state->imbalance, &state->noise, &state->draw};
     for (size_t i = 0; i < sizeof by_row / sizeof *by_row; i++) {
         *by_row[i] = arena_take(arena, rows, sizeof(double));
         if (!*by_row[i]) {
             return false;
         }
     }
-    state->parent = arena_take(arena, rows, sizeof *state->parent);
-    state->pin = arena_take(arena, rows, sizeof *state->pin);
-    return state->parent && state->pin;
+    int **const numbers[] = {&state->parent,     &state->part, &state->part_start, &state->part_row,
+                             &state->edge_start, &state->ring, &state->root,       &state->pin};
+    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
+        *numbers[i] = arena_take(arena, rows + 1, sizeof **numbers[i]);
+        if (!*numbers[i]) {
+            return false;
+        }
+    }
+    return true;
 }
 
 static bool take_links(struct state *state, struct arena *arena)
@@ -39,10 +45,12 @@ static bool take_links(struct state *state, struct arena *arena)
     state->to = arena_take(arena, links, sizeof *state->to);
     state->span = arena_take(arena, links, sizeof *state->span);
     state->ray_span = arena_take(arena, links, sizeof *state->ray_span);
+    state->edge = arena_take(arena, 2 * links, sizeof *state->edge);
     state->limited = arena_take(arena, links, sizeof *state->limited);
     state->was_open = arena_take(arena, links, sizeof *state->was_open);
-    return state->link && state->law && state->digest && state->other && state->from && state->to &&
-           state->span && state->ray_span && state->limited && state->was_open;
+    return state->link && state->law && state->edge && state->digest && state->other &&
+           state->from && state->to && state->span && state->ray_span && state->limited &&
+           state->was_open;
 }
 
 static void number_rows(struct state *state, const struct network *network)

@@ -67,11 +67,17 @@ struct state {
     double *ray_drop;
     struct span *ray_span;
 
-    /* Zones. */
-    int *parent;       /* [row_count + 1]; all held points together are the row `row_count` */
-    int *pin;          /* [row_count + 1] */
-    double *zone_sum;  /* [row_count + 1] m3/s, by root */
-    double *zone_size; /* [row_count + 1] m3/s, by root */
+    /* Zones, see zones.c. */
+    int *parent;     /* [row_count + 1] */
+    int *part;       /* [row_count + 1] part of each row; the last: of all held points */
+    int part_count;  /* but the land, which has the next number */
+    int *part_start; /* [part_count + 1 of row_count + 1] place of each part's rows in part_row */
+    int *part_row;   /* [row_count + 1] */
+    int *edge_start; /* [part_count + 1 of row_count + 1] place of each part's links in edge */
+    int *edge;       /* [2 limited_count of 2 link_count] limited links at each part */
+    int *ring;       /* [row_count + 1] next part of the same zone */
+    int *root;       /* [pin_count of row_count + 1] the part that stands for each zone */
+    int *pin;        /* [pin_count of row_count + 1] a row of it */
     int pin_count;
     bool has_loose_zone; /* even with every link open some rows reach no held head */
     bool is_short;       /* some zone cannot get the water drawn from it */

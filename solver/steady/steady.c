@@ -2,6 +2,7 @@
 
 #include "solver/steady/certificate.h"
 #include "solver/steady/coupled.h"
+#include "solver/steady/laws.h"
 #include "solver/steady/newton.h"
 #include "solver/steady/state.h"
 #include "solver/steady/zones.h"
@@ -67,11 +68,6 @@ struct steady_solver *steady_solver_new(const struct network *network, struct fa
         steady_solver_free(solver);
         return NULL;
     }
-    for (int e = 0; e < network->link_count; e++) {
-        solver->state->active[e] = 1.0; /* every link open */
-    }
-    zones_find(solver->state, true);
-    solver->state->has_loose_zone = solver->state->pin_count > 0;
     return solver;
 }
 
@@ -148,6 +144,7 @@ bool steady_solve(struct steady_solver *solver, const struct network *network,
     assert(network->point_count == solver->state->point_count);
     assert(network->link_count == solver->state->link_count);
     fill_state(solver->state, network, options, result);
+    laws_read(solver->state, network, water);
     const bool is_coupled = coupled_is_needed(network);
     if (is_coupled && !ready_coupled(solver, network, failure)) {
         return false;
@@ -155,7 +152,7 @@ bool steady_solve(struct steady_solver *solver, const struct network *network,
     const bool is_done =
         is_coupled ? coupled_solve(solver->coupled, solver->state, network, water, options,
                                    &result->ending, failure)
-                   : newton_solve(solver->state, network, water, options, &result->ending, failure);
+                   : newton_solve(solver->state, water, options, &result->ending, failure);
     if (!is_done) {
         return false;
     }

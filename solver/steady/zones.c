@@ -1,3 +1,6 @@
+/* Parts are found once a solution; a zone is a ring of parts. So what a look at the zones costs
+ * goes with the links that have an end to their span and with the points that are cut off, not with
+ * the network. The land, numbered `part_count`, is all that is always joined to a held head. */
 #include "solver/steady/zones.h"
 
 #include "solver/steady/ray.h"
@@ -13,102 +16,239 @@ static const double centre_margin = 5.0;
 
 enum { ROUND_LIMIT = 1000 };
 
-static int find_root(int parent[], int row)
+static int find_root(int parent[], int at)
 {
-    while (parent[row] != row) {
-        parent[row] = parent[parent[row]]; /* halves the path */
-        row = parent[row];
+    while (parent[at] != at) {
+        parent[at] = parent[parent[at]]; /* halves the path */
+        at = parent[at];
     }
-    return row;
+    return at;
 }
 
-/* Root of the zone of a row; `row_count`: joined to a held head. */
-static int zone_of(const struct state *state, int row)
+/* The higher number becomes the root, so that the land (the last) always stays one. */
+static bool unite(int parent[], int a, int b)
 {
-    return find_root(state->parent, row < state->row_count ? row : state->row_count);
+    a = find_root(parent, a);
+    b = find_root(parent, b);
+    if (a == b) {
+        return false;
+    }
+    parent[a < b ? a : b] = a < b ? b : a;
+    return true;
 }
 
-/* The higher number becomes the root, so that the mainland (the last) always stays one. */
-static void unite(const struct state *state, int row_a, int row_b)
+/* --- parts --- */
+
+static int part_of(const struct state *state, int row)
 {
+    return state->part[row < state->row_count ? row : state->row_count];
+}
+
+/* Roots of the rows over links without an end to their span, in `parent`. */
+static void join_rows(struct state *state)
+{
+    const int held = state->row_count;
     int *parent = state->parent;
-    const int a = zone_of(state, row_a);
-    const int b = zone_of(state, row_b);
-    if (a < b) {
-        parent[a] = b;
-    } else {
-        parent[b] = a;
+    int next = 0; /* limited links come in the links' order */
+    for (int row = 0; row <= held; row++) {
+        parent[row] = row;
+    }
+    for (int e = 0; e < state->link_count; e++) {
+        if (next < state->limited_count && state->limited[next] == e) {
+            next++;
+            continue;
+        }
+        const int from = state->from[e] < held ? state->from[e] : held;
+        const int to = state->to[e] < held ? state->to[e] : held;
+        (void)unite(parent, from, to);
     }
 }
+
+/* Numbers the parts, and puts each one's rows in a row. */
+static void list_rows(struct state *state)
+{
+    const int held = state->row_count;
+    int *start = state->part_start;
+    state->part_count = 0;
+    for (int row = held; row >= 0; row--) { /* a root comes before the rows below it */
+        const int root = find_root(state->parent, row);
+        if (root == row && row < held) {
+            start[state->part_count] = 0;
+            state->part[row] = state->part_count++;
+        } else if (root == held) {
+            state->part[row] = NETWORK_NONE; /* the land, numbered when the others are counted */
+        } else {
+            state->part[row] = state->part[root];
+        }
+    }
+    int count = 0;
+    for (int row = 0; row <= held; row++) {
+        if (state->part[row] == NETWORK_NONE) {
+            state->part[row] = state->part_count;
+        } else {
+            start[state->part[row]]++;
+        }
+    }
+    for (int part = 0; part < state->part_count; part++) {
+        count += start[part];
+        start[part] = count;
+    }
+    start[state->part_count] = count;
+    for (int row = held - 1; row >= 0; row--) {
+        if (state->part[row] < state->part_count) {
+            state->part_row[--start[state->part[row]]] = row;
+        }
+    }
+}
+
+/* The limited links at the edges of each part. */
+static void list_edges(struct state *state)
+{
+    int *start = state->edge_start;
+    for (int part = 0; part <= state->part_count + 1; part++) {
+        start[part] = 0;
+    }
+    for (int side = 0; side < 2; side++) {
+        const int *end = side == 0 ? state->from : state->to;
+        for (int i = 0; i < state->limited_count; i++) {
+            start[part_of(state, end[state->limited[i]])]++;
+        }
+    }
+    int count = 0;
+    for (int part = 0; part < state->part_count; part++) {
+        count += start[part];
+        start[part] = count;
+    }
+    start[state->part_count] = count;
+    for (int i = state->limited_count - 1; i >= 0; i--) {
+        const int e = state->limited[i];
+        const int ends[] = {part_of(state, state->from[e]), part_of(state, state->to[e])};
+        for (int side = 0; side < 2; side++) {
+            if (ends[side] < state->part_count) {
+                state->edge[--start[ends[side]]] = e;
+            }
+        }
+    }
+}
+
+void zones_part(struct state *state)
+{
+    join_rows(state);
+    list_rows(state);
+    list_edges(state);
+    for (int i = 0; i < state->limited_count; i++) {
+        state->active[state->limited[i]] = 1.0; /* every link open */
+    }
+    zones_find(state, true);
+    state->has_loose_zone = state->pin_count > 0;
+}
+
+/* --- zones --- */
 
 void zones_find(struct state *state, bool by_active)
 {
     int *parent = state->parent;
-    for (int row = 0; row <= state->row_count; row++) {
-        parent[row] = row;
+    int *ring = state->ring;
+    for (int part = 0; part <= state->part_count; part++) {
+        parent[part] = part;
+        ring[part] = part;
     }
-    for (int e = 0; e < state->link_count; e++) {
-        if (by_active ? state->active[e] > 0.0 : state_is_open(state, e)) {
-            unite(state, state->from[e], state->to[e]);
+    for (int i = 0; state->part_count > 0 && i < state->limited_count; i++) {
+        const int e = state->limited[i];
+        if (!(by_active ? state->active[e] > 0.0 : state_is_open(state, e))) {
+            continue;
+        }
+        const int a = part_of(state, state->from[e]);
+        const int b = part_of(state, state->to[e]);
+        if (unite(parent, a, b)) {
+            const int next = ring[a];
+            ring[a] = ring[b];
+            ring[b] = next;
         }
     }
     state->pin_count = 0;
-    for (int row = 0; row < state->row_count; row++) {
-        if (find_root(parent, row) == row) {
-            state->pin[state->pin_count++] = row;
+    for (int part = 0; part < state->part_count; part++) {
+        if (parent[part] == part) {
+            state->root[state->pin_count] = part;
+            state->pin[state->pin_count++] = state->part_row[state->part_start[part]];
         }
     }
 }
 
-static void add_to_zone(struct state *state, int root, double flow)
+/* A walk over the limited links that join one zone to what is around it. */
+struct edge {
+    int part;
+    int place;
+    int link;
+    double sign; /* change of its head difference when the zone's heads rise: 1 or -1 */
+};
+
+static struct edge edge_first(const struct state *state, int root)
 {
-    state->zone_sum[root] += flow;
-    state->zone_size[root] += fabs(flow);
+    return (struct edge){.part = root, .place = state->edge_start[root] - 1};
 }
 
-/* What flows out of each zone and is drawn in it. Inner flows cancel and are left out, so that the
- * sum is as exact as the draws are. */
-static void sum_zones(struct state *state)
+static bool edge_next(const struct state *state, int root, struct edge *edge)
 {
-    for (int row = 0; row <= state->row_count; row++) {
-        state->zone_sum[row] = 0.0;
-        state->zone_size[row] = 0.0;
-    }
-    for (int row = 0; row < state->row_count; row++) {
-        const double draw = state->draw[row];
-        if (draw < 0.0 || draw > 0.0) {
-            add_to_zone(state, zone_of(state, row), draw);
+    for (;;) {
+        edge->place++;
+        while (edge->place >= state->edge_start[edge->part + 1]) {
+            edge->part = state->ring[edge->part];
+            if (edge->part == root) {
+                return false;
+            }
+            edge->place = state->edge_start[edge->part];
         }
-    }
-    for (int i = 0; i < state->limited_count; i++) {
-        const int e = state->limited[i];
-        const int from = zone_of(state, state->from[e]);
-        const int to = zone_of(state, state->to[e]);
+        edge->link = state->edge[edge->place];
+        const int from = find_root(state->parent, part_of(state, state->from[edge->link]));
+        const int to = find_root(state->parent, part_of(state, state->to[edge->link]));
         if (from != to) {
-            add_to_zone(state, from, state->target[e]);
-            add_to_zone(state, to, -state->target[e]);
+            edge->sign = from == root ? 1.0 : -1.0;
+            return true;
         }
     }
 }
 
-/* The ray on which every head of the zone with this root moves by `sign` m per unit. */
-static struct ray zone_ray(struct state *state, int root, double sign)
+/* What flows out of the zone and is drawn in it. Inner flows cancel and are left out, so that the
+ * sum is as exact as the draws are. */
+struct zone_sum {
+    double flow; /* m3/s */
+    double size; /* m3/s, sum of the sizes of its terms */
+};
+
+static struct zone_sum sum_zone(const struct state *state, int root)
+{
+    struct zone_sum sum = {0.0, 0.0};
+    int part = root;
+    do {
+        for (int i = state->part_start[part]; i < state->part_start[part + 1]; i++) {
+            sum.flow += state->draw[state->part_row[i]];
+            sum.size += fabs(state->draw[state->part_row[i]]);
+        }
+        part = state->ring[part];
+    } while (part != root);
+    struct edge edge = edge_first(state, root);
+    while (edge_next(state, root, &edge)) {
+        sum.flow += edge.sign * state->target[edge.link];
+        sum.size += fabs(state->target[edge.link]);
+    }
+    return sum;
+}
+
+/* The ray on which every head of the zone moves by `sign` m per unit, from the slope `start`. */
+static struct ray zone_ray(struct state *state, int root, double sign, double start)
 {
     int count = 0;
-    for (int i = 0; i < state->limited_count; i++) {
-        const int e = state->limited[i];
-        const bool is_from = zone_of(state, state->from[e]) == root;
-        const bool is_to = zone_of(state, state->to[e]) == root;
-        if (is_from != is_to) {
-            const double change = is_from ? sign : -sign;
-            state->ray_flow[count] = state->free_flow[e];
-            state->ray_rate[count] = state->conductance[e] * change;
-            state->ray_drop[count] = change;
-            state->ray_span[count] = state->span[e];
-            count++;
-        }
+    struct edge edge = edge_first(state, root);
+    while (edge_next(state, root, &edge)) {
+        const double change = sign * edge.sign;
+        state->ray_flow[count] = state->free_flow[edge.link];
+        state->ray_rate[count] = state->conductance[edge.link] * change;
+        state->ray_drop[count] = change;
+        state->ray_span[count] = state->span[edge.link];
+        count++;
     }
-    const struct ray ray = {.start = -fabs(state->zone_sum[root]),
+    const struct ray ray = {.start = start,
                             .count = count,
                             .flow = state->ray_flow,
                             .rate = state->ray_rate,
@@ -120,35 +260,39 @@ static struct ray zone_ray(struct state *state, int root, double sign)
 /* Lessens the largest draw of the zone by `excess` m3/s (signed). */
 static void lessen_draw(struct state *state, int root, double excess)
 {
-    int worst = root;
+    int worst = state->part_row[state->part_start[root]];
     double largest = 0.0;
-    for (int row = 0; row < state->row_count; row++) {
-        const double draw = excess > 0.0 ? state->draw[row] : -state->draw[row];
-        if (draw > largest && zone_of(state, row) == root) {
-            largest = draw;
-            worst = row;
+    int part = root;
+    do {
+        for (int i = state->part_start[part]; i < state->part_start[part + 1]; i++) {
+            const int row = state->part_row[i];
+            const double draw = excess > 0.0 ? state->draw[row] : -state->draw[row];
+            if (draw > largest) {
+                largest = draw;
+                worst = row;
+            }
         }
-    }
+        part = state->ring[part];
+    } while (part != root);
     state->draw[worst] -= excess;
     state->is_short = true;
 }
 
 static void move_zone(struct state *state, int root, double change)
 {
-    for (int row = 0; row < state->row_count; row++) {
-        if (zone_of(state, row) == root) {
-            state->shift[row] += change;
+    int part = root;
+    do {
+        for (int i = state->part_start[part]; i < state->part_start[part + 1]; i++) {
+            state->shift[state->part_row[i]] += change;
         }
-    }
-    for (int i = 0; i < state->limited_count; i++) {
-        const int e = state->limited[i];
-        const bool is_from = zone_of(state, state->from[e]) == root;
-        const bool is_to = zone_of(state, state->to[e]) == root;
-        if (is_from != is_to) {
-            state->free_flow[e] += state->conductance[e] * (is_from ? change : -change);
-            state->target[e] =
-                fmin(fmax(state->free_flow[e], state->span[e].lower), state->span[e].upper);
-        }
+        part = state->ring[part];
+    } while (part != root);
+    struct edge edge = edge_first(state, root);
+    while (edge_next(state, root, &edge)) {
+        const int e = edge.link;
+        state->free_flow[e] += state->conductance[e] * edge.sign * change;
+        state->target[e] =
+            fmin(fmax(state->free_flow[e], state->span[e].lower), state->span[e].upper);
     }
 }
 
@@ -161,13 +305,9 @@ struct room {
 static struct room find_room(const struct state *state, int root)
 {
     struct room room = {INFINITY, INFINITY};
-    for (int i = 0; i < state->limited_count; i++) {
-        const int e = state->limited[i];
-        const bool is_from = zone_of(state, state->from[e]) == root;
-        const bool is_to = zone_of(state, state->to[e]) == root;
-        if (is_from == is_to) {
-            continue;
-        }
+    struct edge edge = edge_first(state, root);
+    while (edge_next(state, root, &edge)) {
+        const int e = edge.link;
         const struct span span = state->span[e];
         if (!(span.lower < span.upper)) {
             continue; /* a fixed flow never opens */
@@ -176,7 +316,7 @@ static struct room find_room(const struct state *state, int root)
         const bool is_low = state->free_flow[e] <= span.lower + state->tie_flow;
         const double gap =
             is_low ? span.lower - state->free_flow[e] : state->free_flow[e] - span.upper;
-        double *way = is_from == is_low ? &room.up : &room.down;
+        double *way = (edge.sign > 0.0) == is_low ? &room.up : &room.down;
         *way = fmin(*way, fmax(gap, 0.0) / state->conductance[e]);
     }
     return room;
@@ -203,14 +343,14 @@ static void centre_zone(struct state *state, int root)
 /* True when the zone had to move or its draw had to be lessened. */
 static bool balance_zone(struct state *state, int root)
 {
-    const double sum = state->zone_sum[root];
-    if (!(fabs(sum) > balance_share * state->zone_size[root] + state->tie_flow)) {
+    const struct zone_sum sum = sum_zone(state, root);
+    if (!(fabs(sum.flow) > balance_share * sum.size + state->tie_flow)) {
         return false;
     }
-    const double sign = sum > 0.0 ? -1.0 : 1.0; /* too much is drawn: heads sink */
-    const struct ray ray = zone_ray(state, root, sign);
+    const double sign = sum.flow > 0.0 ? -1.0 : 1.0; /* too much is drawn: heads sink */
+    const struct ray ray = zone_ray(state, root, sign, -fabs(sum.flow));
     const double limit = ray_limit(&ray);
-    if (limit < -balance_share * state->zone_size[root]) {
+    if (limit < -balance_share * sum.size) {
         lessen_draw(state, root, sign * limit);
         return true;
     }
@@ -226,14 +366,15 @@ bool zones_balance(struct state *state)
         if (state->pin_count == 0) {
             return has_moved;
         }
-        sum_zones(state);
+        /* Each zone once, with what the ones before it left; then the zones are looked at anew,
+         * since links have opened. */
         bool moves = false;
-        for (int i = 0; i < state->pin_count && !moves; i++) {
-            moves = balance_zone(state, state->pin[i]);
+        for (int i = 0; i < state->pin_count; i++) {
+            moves = balance_zone(state, state->root[i]) || moves;
         }
         if (!moves) {
             for (int i = 0; i < state->pin_count; i++) {
-                centre_zone(state, state->pin[i]);
+                centre_zone(state, state->root[i]);
             }
             return has_moved;
         }
@@ -244,20 +385,18 @@ bool zones_balance(struct state *state)
 
 int zones_number(struct state *state, int zone[])
 {
-    for (int e = 0; e < state->link_count; e++) {
+    for (int i = 0; i < state->limited_count; i++) {
+        const int e = state->limited[i];
         state->free_flow[e] = state->flow[e]; /* what counts now is the answer */
     }
     state->tie_flow = 0.0;
     zones_find(state, false);
-    for (int i = 0; i < state->point_count; i++) {
-        const int root = zone_of(state, state->row[i]);
-        zone[i] = root; /* replaced by its number below */
-    }
     for (int i = 0; i < state->pin_count; i++) {
-        state->parent[state->pin[i]] = -1 - i; /* root to number; the roots are not asked again */
+        state->ring[state->root[i]] = i; /* root to number; the rings are not asked again */
     }
     for (int i = 0; i < state->point_count; i++) {
-        zone[i] = zone[i] == state->row_count ? NETWORK_NONE : -1 - state->parent[zone[i]];
+        const int root = find_root(state->parent, part_of(state, state->row[i]));
+        zone[i] = root == state->part_count ? NETWORK_NONE : state->ring[root];
     }
     return state->pin_count;
 }

@@ -10,8 +10,12 @@
 
 #include "solver/steady/state.h"
 
-/* Unites rows over the links whose linearised flow is off its ends or, `by_active`, over those with
- * an active conductance, and pins one row of each zone. */
+/* Unites what no shut link can ever part: rows joined by links without an end to their span. Asked
+ * once in a solution, when the limited links are known. Sets has_loose_zone. */
+void zones_part(struct state *state);
+
+/* Unites these parts over the links whose linearised flow is off its ends or, `by_active`, over
+ * those with an active conductance, and pins one row of each zone. */
 void zones_find(struct state *state, bool by_active);
 
 /* Zones over the links now open, moved until their sums vanish. Leaves free_flow and target as
