@@ -70,8 +70,8 @@ static void sort_by(const struct linear *linear, int (*key)(const struct linear 
 /* `sorted`: the links by column, then row. */
 static bool sort_links(const struct linear *linear, int sorted[])
 {
-    int *start = malloc(((size_t)linear->row_count + 2) * sizeof *start);
-    int *by_row = malloc(((size_t)linear->link_count + 1) * sizeof *by_row);
+    int *start = calloc((size_t)linear->row_count + 2, sizeof *start);
+    int *by_row = calloc((size_t)linear->link_count + 1, sizeof *by_row);
     const bool is_done = start && by_row;
     if (is_done) {
         sort_by(linear, row_of, NULL, by_row, start);
@@ -189,7 +189,7 @@ static void renumber_links(struct linear *linear, int sorted[], int link_order[]
 /* The order of rows and links, the matrix in it and the plan of its factors. */
 static bool analyse(struct linear *linear, int order[], int link_order[])
 {
-    int *sorted = malloc(((size_t)linear->link_count + 1) * sizeof *sorted);
+    int *sorted = calloc((size_t)linear->link_count + 1, sizeof *sorted);
     bool is_done = sorted && sort_links(linear, sorted);
     if (is_done && linear->row_count > 0) {
         is_done =

@@ -1,5 +1,6 @@
 #include "solver/surge/precision.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stddef.h>
 
@@ -192,6 +193,7 @@ static void compare_collapses(struct tally *tally, struct surge answers[])
 {
     int grids = tally->grid_count;
     double values[GRIDS_MOST];
+    assert(grids >= 2 && grids <= GRIDS_MOST);
     for (int j = 0; j < grids; j++) {
         values[j] = answers[j].collapse.pressure;
     }
