@@ -3,7 +3,6 @@
 
 #include "solver/choose/judge.h"
 
-#include <assert.h>
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -176,8 +175,7 @@ static const struct valve_set *mark(const struct work *work)
 static bool improve_place(struct work *work, struct valve_set *now, int place)
 {
     const int count = work->allowed_count[place];
-    assert(work->batch); /* its room is taken before the search */
-    for (int first = 0; first < count; first += BATCH) {
+    for (int first = 0; work->batch && first < count; first += BATCH) {
         const int batch = count - first < BATCH ? count - first : BATCH;
         for (int i = 0; i < batch; i++) {
             valve_set_copy(&work->batch[i], now);
