@@ -4,10 +4,6 @@
 
 #include <math.h>
 
-static const double laminar_end = 2000.0;
-static const double turbulent_start = 4000.0;
-static const double largest_roughness = 0.1;
-
 /* Below this velocity, m/s, the Hazen-Williams law goes over into an odd cubic that meets its value
  * and slope, so that the slope at rest is finite. Its head is about 3e-8 m in a kilometre. */
 static const double hazen_williams_start = 1e-5;
@@ -18,9 +14,8 @@ static const double hazen_williams_start = 1e-5;
  * round-off only: 8e-16 of f at worst over Re 4000 to 1e12, checked in its own equation. */
 static double colebrook(double reynolds, double relative_roughness, double *slope)
 {
-    static const double half_ln_10 = 1.1512925464970228420;
     const double a = relative_roughness / 3.7;
-    const double c = 2.51 / half_ln_10 / reynolds;
+    const double c = 2.51 / FRICTION_HALF_LN_10 / reynolds;
     double root = -log(a + 8.0 * c);
     for (int step = 0; step < 2; step++) {
         const double u = a + c * root;
@@ -31,7 +26,7 @@ static double colebrook(double reynolds, double relative_roughness, double *slop
         root -= residual * (slope_there * slope_there + 0.5 * bend) /
                 (slope_there * (slope_there * slope_there + bend) + residual * bend * p / 3.0);
     }
-    const double share = half_ln_10 / root;
+    const double share = FRICTION_HALF_LN_10 / root;
     const double factor = share * share;
     if (slope) {
         const double p = c / (a + c * root);
@@ -43,13 +38,13 @@ static double colebrook(double reynolds, double relative_roughness, double *slop
 /* The cubic in Re that meets value and slope of both laws. */
 static double bridge(double reynolds, double relative_roughness, double *slope)
 {
-    const double width = turbulent_start - laminar_end;
-    const double from = 64.0 / laminar_end;
-    const double from_slope = -from / laminar_end * width;
+    const double width = FRICTION_TURBULENT_START - FRICTION_LAMINAR_END;
+    const double from = 64.0 / FRICTION_LAMINAR_END;
+    const double from_slope = -from / FRICTION_LAMINAR_END * width;
     double to_slope = 0.0;
-    const double to = colebrook(turbulent_start, relative_roughness, &to_slope);
+    const double to = colebrook(FRICTION_TURBULENT_START, relative_roughness, &to_slope);
     to_slope *= width;
-    const double x = (reynolds - laminar_end) / width;
+    const double x = (reynolds - FRICTION_LAMINAR_END) / width;
     const double c2 = 3.0 * (to - from) - 2.0 * from_slope - to_slope;
     const double c3 = 2.0 * (from - to) + from_slope + to_slope;
     if (slope) {
@@ -60,11 +55,11 @@ static double bridge(double reynolds, double relative_roughness, double *slope)
 
 double friction_factor(double reynolds, double relative_roughness, double *slope)
 {
-    const double roughness = fmin(fmax(relative_roughness, 0.0), largest_roughness);
-    if (reynolds >= turbulent_start) {
+    const double roughness = fmin(fmax(relative_roughness, 0.0), FRICTION_LARGEST_ROUGHNESS);
+    if (reynolds >= FRICTION_TURBULENT_START) {
         return colebrook(reynolds, roughness, slope);
     }
-    if (reynolds > laminar_end) {
+    if (reynolds > FRICTION_LAMINAR_END) {
         return bridge(reynolds, roughness, slope);
     }
     const double factor = 64.0 / reynolds;
@@ -103,7 +98,7 @@ static struct drop darcy_drop(const struct friction *friction, double area, doub
         return (struct drop){.head = per_speed * speed, .slope = 2.0 * per_speed / area};
     }
     const double reynolds = speed * bore / viscosity;
-    if (reynolds <= laminar_end) {
+    if (reynolds <= FRICTION_LAMINAR_END) {
         const double per_speed = scale * 64.0 * viscosity / bore;
         return (struct drop){.head = per_speed * speed, .slope = per_speed / area};
     }

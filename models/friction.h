@@ -8,6 +8,12 @@
 
 #include "models/element.h"
 
+/* Where the laws go over into one another. Macros, as loops over many pipes need them constant. */
+#define FRICTION_LAMINAR_END 2000.0     /* Reynolds number */
+#define FRICTION_TURBULENT_START 4000.0 /* Reynolds number */
+#define FRICTION_LARGEST_ROUGHNESS 0.1  /* relative; rougher counts as this */
+#define FRICTION_HALF_LN_10 1.1512925464970228420
+
 /* Darcy friction factor at Reynolds number `reynolds` (>= 0) and relative roughness e/D (0 to 0.1;
  * beyond counts as the nearer end).
  * At Re 0 the factor is infinite; ask friction_drop for heads instead. If `slope` is not NULL it

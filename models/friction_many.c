@@ -7,18 +7,12 @@
 #include <stdint.h>
 #include <string.h>
 
-/* The same as in friction.c. */
-static const double largest_roughness = 0.1;
-#define LAMINAR_END 2000.0
-#define TURBULENT_START 4000.0
-#define HALF_LN_10 1.1512925464970228420
-
 bool friction_digest_make(const struct friction *friction, double viscosity, double gravity,
                           struct friction_digest *digest)
 {
     const double bore = friction->bore;
     const double area = circle_area(bore);
-    const double relative = fmin(fmax(friction->roughness / bore, 0.0), largest_roughness);
+    const double relative = fmin(fmax(friction->roughness / bore, 0.0), FRICTION_LARGEST_ROUGHNESS);
     *digest = (struct friction_digest){.scale = 0.0, .reynolds = 1.0, .roughness = 0.0};
     if (friction->factor > 0.0 || friction->hazen_williams > 0.0) {
         return false;
@@ -81,14 +75,14 @@ static inline double improve(double root, double a, double c)
                       (slope * (slope * slope + bend) + residual * bend * p / 3.0);
 }
 
-/* Friction factor and its slope by Reynolds number from TURBULENT_START on. */
+/* Friction factor and its slope by Reynolds number from FRICTION_TURBULENT_START on. */
 static inline double turbulent(double reynolds, double a, double *slope)
 {
-    const double c = 2.51 / HALF_LN_10 / reynolds;
+    const double c = 2.51 / FRICTION_HALF_LN_10 / reynolds;
     double root = -logarithm(a + 8.0 * c);
     root = improve(root, a, c);
     root = improve(root, a, c);
-    const double share = HALF_LN_10 / root;
+    const double share = FRICTION_HALF_LN_10 / root;
     const double factor = share * share;
     const double u = a + c * root;
     *slope = -2.0 * factor * c / (reynolds * (u + c));
@@ -120,7 +114,7 @@ static void find_reynolds(int count, const struct friction_digest *restrict dige
     }
     for (int i = 0; i < count; i++) {
         const double reynolds = block->reynolds[i];
-        block->held[i] = reynolds >= TURBULENT_START ? reynolds : TURBULENT_START;
+        block->held[i] = reynolds >= FRICTION_TURBULENT_START ? reynolds : FRICTION_TURBULENT_START;
     }
 }
 
@@ -128,14 +122,14 @@ EACH_WIDTH
 static void find_factors(int count, const struct friction_digest *restrict digest,
                          struct block *restrict block)
 {
-    const double width = TURBULENT_START - LAMINAR_END;
-    const double from = 64.0 / LAMINAR_END;
-    const double from_slope = -from / LAMINAR_END * width;
+    const double width = FRICTION_TURBULENT_START - FRICTION_LAMINAR_END;
+    const double from = 64.0 / FRICTION_LAMINAR_END;
+    const double from_slope = -from / FRICTION_LAMINAR_END * width;
     for (int i = 0; i < count; i++) {
         double slope;
         const double factor = turbulent(block->held[i], digest[i].roughness, &slope);
         const double to_slope = slope * width;
-        const double x = (block->reynolds[i] - LAMINAR_END) * (1.0 / width);
+        const double x = (block->reynolds[i] - FRICTION_LAMINAR_END) * (1.0 / width);
         const double c2 = 3.0 * (factor - from) - 2.0 * from_slope - to_slope;
         const double c3 = 2.0 * (from - factor) + from_slope + to_slope;
         block->factor[i] = factor;
@@ -150,7 +144,7 @@ EACH_WIDTH
 static void choose_factors(int count, struct block *restrict block)
 {
     for (int i = 0; i < count; i++) {
-        const bool is_turbulent = block->reynolds[i] >= TURBULENT_START;
+        const bool is_turbulent = block->reynolds[i] >= FRICTION_TURBULENT_START;
         const double factor = block->factor[i];
         const double slope = block->slope[i];
         const double bridge = block->bridge[i];
@@ -175,7 +169,7 @@ EACH_WIDTH
 static void choose_lines(int count, struct block *restrict block)
 {
     for (int i = 0; i < count; i++) {
-        const bool is_laminar = block->reynolds[i] <= LAMINAR_END;
+        const bool is_laminar = block->reynolds[i] <= FRICTION_LAMINAR_END;
         const double laminar = block->laminar[i];
         const double chord = block->chord[i];
         const double tangent = block->tangent[i];

@@ -106,8 +106,8 @@ static void put_set(struct table *table, const struct work *work, const struct c
     table_number(table, set->cost_year);
 }
 
-static int make_columns(const struct work *work, const struct choose *choose,
-                        struct column columns[TABLE_COLUMN_MAX + 1])
+static void make_columns(const struct work *work, const struct choose *choose,
+                         struct column columns[TABLE_COLUMN_MAX + 1])
 {
     int count = 0;
     columns[count++] = (struct column){"rank", "", 0};
@@ -125,21 +125,20 @@ static int make_columns(const struct work *work, const struct choose *choose,
     columns[count++] = (struct column){"energy a year", "kWh", 0};
     columns[count++] = (struct column){"its cost", "", 2};
     columns[count] = (struct column){NULL, NULL, 0};
-    return count;
 }
 
 static bool print_sets(const struct work *work, const struct choose *choose)
 {
     struct column columns[TABLE_COLUMN_MAX + 1];
-    bool is_listed = false;
-    (void)make_columns(work, choose, columns);
+    const bool is_listed =
+        valve_set_find(choose->set_count, choose->sets, &choose->present) != NETWORK_NONE;
+    make_columns(work, choose, columns);
     struct table *table = table_new(columns, work->arena);
     if (!table) {
         return false;
     }
     for (int i = 0; i < choose->set_count; i++) {
         put_set(table, work, choose, &choose->sets[i], choose->sets[i].rank);
-        is_listed = is_listed || valve_set_is_same(&choose->sets[i], &choose->present);
     }
     if (!is_listed) {
         put_set(table, work, choose, &choose->present, 0);

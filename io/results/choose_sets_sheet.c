@@ -22,16 +22,6 @@ static const struct valve_set *set_at(const struct writing *writing, int index)
                                               : &writing->choose->present;
 }
 
-static bool has_present(const struct choose *choose)
-{
-    for (int i = 0; i < choose->set_count; i++) {
-        if (valve_set_is_same(&choose->sets[i], &choose->present)) {
-            return true;
-        }
-    }
-    return false;
-}
-
 static const char *place_name(const struct writing *writing, int place)
 {
     const int valve = writing->choose->places[place].valve;
@@ -233,7 +223,8 @@ bool choose_sets_sheet(const struct site *site, const struct choose *choose, str
 {
     struct writing writing = {.site = site, .choose = choose, .arena = arena};
     writing.count = choose->set_count;
-    writing.count += choose->set_count > 0 && !has_present(choose);
+    writing.count += choose->set_count > 0 && valve_set_find(choose->set_count, choose->sets,
+                                                             &choose->present) == NETWORK_NONE;
     sheet_init(sheet, "/choose/sets");
     const int along = sheet_dimension(sheet, "set", (size_t)writing.count);
     put_numbers(&writing, sheet, along);

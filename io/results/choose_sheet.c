@@ -147,13 +147,18 @@ static void set_judgements(struct columns *columns, const struct candidate *cand
     }
 }
 
+void choose_label(const struct candidate *candidate, size_t size, char text[size])
+{
+    (void)snprintf(text, size, "%s DN%.0f%s", candidate->type, 1000.0 * candidate->valve.bore,
+                   candidate->is_present ? " (present)" : "");
+}
+
 static void add_candidate(struct columns *columns, const char *place,
                           const struct candidate *candidate)
 {
     char text[REASONS_SIZE];
     char label[LABEL_SIZE];
-    (void)snprintf(label, sizeof label, "%s DN%.0f%s", candidate->type,
-                   1000.0 * candidate->valve.bore, candidate->is_present ? " (present)" : "");
+    choose_label(candidate, sizeof label, label);
     set_text(columns, TEXT_PLACE, place);
     set_text(columns, TEXT_LABEL, label);
     set_text(columns, TEXT_TYPE, candidate->type);

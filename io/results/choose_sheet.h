@@ -25,6 +25,9 @@ MUST_CHECK bool choose_sets_sheet(const struct site *site, const struct choose *
                                   struct sheet *sheet, struct arena *arena,
                                   struct failure *failure);
 
+/* "swing flap DN50", the present one told. */
+void choose_label(const struct candidate *candidate, size_t size, char text[size]);
+
 /* What a candidate fails (VERDICT_FAILED), or what the site itself misses (VERDICT_SITE), each with
  * its number, limit and case, "; " between; "" when there is nothing. */
 void choose_reasons(const struct envelope *envelope, const struct judgement judgements[],

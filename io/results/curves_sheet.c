@@ -1,5 +1,6 @@
 #include "io/results/curves_sheet.h"
 
+#include "io/results/choose_sheet.h"
 #include "models/pump.h"
 #include "solver/steady/system_curve.h"
 
@@ -155,15 +156,6 @@ static void fill_candidates(const struct site *site, const struct choose_place *
     }
 }
 
-/* Names "swing flap DN50", the present one told. */
-static const char *label(const struct candidate *candidate, struct arena *arena)
-{
-    char text[200];
-    (void)snprintf(text, sizeof text, "%.150s DN%.0f%s", candidate->type,
-                   1e3 * candidate->valve.bore, candidate->is_present ? " (present)" : "");
-    return arena_text(arena, text);
-}
-
 static void put_candidates(int count, const char *const *labels, const double *heads,
                            const double *columns, int flow, struct sheet *sheet)
 {
@@ -202,7 +194,9 @@ bool curves_place_sheet(const struct site *site, const struct choose_place *plac
     }
     fill_candidates(site, place, curves, heads, columns);
     for (int k = 0; k < count; k++) {
-        labels[k] = label(&place->candidates[k], arena);
+        char text[200];
+        choose_label(&place->candidates[k], sizeof text, text);
+        labels[k] = arena_text(arena, text);
     }
     sheet_init(sheet, path);
     sheet_attribute_text(sheet, "place", name);

@@ -194,12 +194,8 @@ static bool is_worth_a_run(const struct valve_set *set, int place)
 
 static const struct valve_set *find_judged(const struct search *search, const struct valve_set *set)
 {
-    for (int i = 0; i < search->judged_count; i++) {
-        if (valve_set_is_same(&search->judged[i], set)) {
-            return &search->judged[i];
-        }
-    }
-    return NULL;
+    const int at = valve_set_find(search->judged_count, search->judged, set);
+    return at == NETWORK_NONE ? NULL : &search->judged[at];
 }
 
 /* The rows of one place: those not judged in every case go through the trip that is hardest on the

@@ -10,8 +10,6 @@
 #include "solver/choose/search.h"
 #include "solver/choose/valve_set.h"
 
-enum { CHOOSE_PLACES_MOST = 64 };
-
 struct choose_options {
     struct choose_rule rule;
     bool without_surge;       /* steady and rest only */

@@ -1,10 +1,10 @@
-/* Long because the bounds, the walk and the queue share one state and are read together. */
 #include "solver/choose/search.h"
 
 #include "solver/choose/judge.h"
+#include "solver/choose/walk.h"
 
+#include <assert.h>
 #include <math.h>
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -24,11 +24,9 @@ struct work {
     void *user;
     struct search *search;
     struct arena *arena;
-    int **allowed; /* [place_count][allowed_count] indices of candidates, least fixed first */
-    int *allowed_count;
-    double *least_fixed;    /* [place_count] per cent */
-    int *trip_order;        /* [trip_count] the hardest of the first judged set first */
-    struct valve_set *seen; /* [finalists] the best by steady flow that were met on the way */
+    struct walk_list *allowed; /* [place_count] */
+    int *trip_order;           /* [trip_count] the hardest of the first judged set first */
+    struct valve_set *seen;    /* [finalists] the best by steady flow that were met on the way */
     int seen_count;
     struct valve_set *batch; /* [BATCH] room */
     struct measures *found;  /* [RUNS][place_count] room */
@@ -60,21 +58,18 @@ static int alone_failures(const struct work *work, const struct candidate *candi
     return judge_failures(judgements, true);
 }
 
-static double fixed_of(const struct work *work, int place, int candidate)
+static void sort_allowed(const struct search_place *place, struct walk_list *list)
 {
-    return work->places[place].candidates[candidate].fixed;
-}
-
-static void sort_allowed(const struct work *work, int place)
-{
-    int *list = work->allowed[place];
-    for (int i = 1; i < work->allowed_count[place]; i++) {
-        const int moved = list[i];
+    for (int i = 0; i < list->count; i++) {
+        const int candidate = list->candidate[i];
+        const double fixed = place->candidates[candidate].fixed;
         int k = i;
-        for (; k > 0 && fixed_of(work, place, list[k - 1]) > fixed_of(work, place, moved); k--) {
-            list[k] = list[k - 1];
+        for (; k > 0 && list->fixed[k - 1] > fixed; k--) {
+            list->candidate[k] = list->candidate[k - 1];
+            list->fixed[k] = list->fixed[k - 1];
         }
-        list[k] = moved;
+        list->candidate[k] = candidate;
+        list->fixed[k] = fixed;
     }
 }
 
@@ -82,24 +77,27 @@ static void sort_allowed(const struct work *work, int place)
 static bool allow_place(struct work *work, int place)
 {
     const struct search_place *here = &work->places[place];
+    struct walk_list *list = &work->allowed[place];
+    const size_t room = (size_t)here->candidate_count;
     int fewest = REQUIREMENT_COUNT;
-    work->allowed[place] = arena_take(work->arena, (size_t)here->candidate_count, sizeof(int));
-    if (!work->allowed[place]) {
+    list->candidate = arena_take(work->arena, room, sizeof *list->candidate);
+    list->fixed = arena_take(work->arena, room, sizeof *list->fixed);
+    if (!list->candidate || !list->fixed) {
         return short_of_memory(work);
     }
     for (int i = 0; i < here->candidate_count; i++) {
         const int failures = alone_failures(work, &here->candidates[i]);
-        fewest = failures < fewest ? failures : fewest;
-    }
-    for (int i = 0; i < here->candidate_count; i++) {
-        if (alone_failures(work, &here->candidates[i]) == fewest) {
-            work->allowed[place][work->allowed_count[place]++] = i;
+        if (failures < fewest) {
+            fewest = failures;
+            list->count = 0;
+        }
+        if (failures == fewest) {
+            list->candidate[list->count++] = i;
         }
     }
-    sort_allowed(work, place);
-    work->least_fixed[place] = fixed_of(work, place, work->allowed[place][0]);
+    sort_allowed(here, list);
     work->search->tally.all *= here->candidate_count;
-    work->search->tally.after_alone *= work->allowed_count[place];
+    work->search->tally.after_alone *= list->count;
     return true;
 }
 
@@ -123,13 +121,10 @@ static bool take_room(struct work *work)
     struct team *team = work->team;
     const size_t places = (size_t)team->place_count;
     const size_t trips = (size_t)team->envelope->trip_count;
-    work->allowed = arena_take(work->arena, places, sizeof(int *));
-    work->allowed_count = arena_take(work->arena, places, sizeof(int));
-    work->least_fixed = arena_take(work->arena, places, sizeof(double));
+    work->allowed = arena_take(work->arena, places, sizeof *work->allowed);
     work->trip_order = arena_take(work->arena, trips + 1, sizeof(int));
     work->found = arena_take(work->arena, RUNS * places, sizeof *work->found);
-    if (!work->allowed || !work->allowed_count || !work->least_fixed || !work->trip_order ||
-        !work->found) {
+    if (!work->allowed || !work->trip_order || !work->found) {
         return short_of_memory(work);
     }
     for (size_t i = 0; i < trips; i++) {
@@ -144,10 +139,8 @@ static bool take_room(struct work *work)
 static bool insert(struct valve_set list[], int *count, int most, const struct valve_set *set)
 {
     int at = 0;
-    for (int i = 0; i < *count; i++) {
-        if (valve_set_is_same(&list[i], set)) {
-            return false;
-        }
+    if (valve_set_find(*count, list, set) != NETWORK_NONE) {
+        return false;
     }
     while (at < *count && valve_set_compare(&list[at], set) <= 0) {
         at++;
@@ -174,13 +167,15 @@ static const struct valve_set *mark(const struct work *work)
 
 static bool improve_place(struct work *work, struct valve_set *now, int place)
 {
-    const int count = work->allowed_count[place];
-    for (int first = 0; work->batch && first < count; first += BATCH) {
+    const struct walk_list *list = &work->allowed[place];
+    const int count = list->count;
+    assert(work->batch); /* its room is taken before anything is sought */
+    for (int first = 0; first < count; first += BATCH) {
         const int batch = count - first < BATCH ? count - first : BATCH;
         for (int i = 0; i < batch; i++) {
             valve_set_copy(&work->batch[i], now);
             work->batch[i].picks[place] =
-                &work->places[place].candidates[work->allowed[place][first + i]];
+                &work->places[place].candidates[list->candidate[first + i]];
         }
         if (!team_steady(work->team, batch, work->batch, NULL, NULL)) {
             return false;
@@ -201,7 +196,7 @@ static bool find_some(struct work *work)
         return false;
     }
     for (int i = 0; i < work->team->place_count; i++) {
-        now.picks[i] = &work->places[i].candidates[work->allowed[i][0]];
+        now.picks[i] = &work->places[i].candidates[work->allowed[i].candidate[0]];
     }
     for (int sweep = 0; sweep < SWEEPS; sweep++) {
         for (int i = 0; i < work->team->place_count; i++) {
@@ -233,17 +228,6 @@ static bool keep_in_queue(struct work *work, const struct valve_set *set)
     }
     valve_set_copy(kept, set);
     return true;
-}
-
-/* Whether the set was judged already while some good ones were sought. */
-static bool is_in_queue(const struct work *work, int judged, const struct valve_set *set)
-{
-    for (int i = 0; i < judged; i++) {
-        if (valve_set_is_same(&work->queue[i], set)) {
-            return true;
-        }
-    }
-    return false;
 }
 
 /* --- 5: surge --- */
@@ -280,8 +264,11 @@ static bool run_jobs(struct work *work, int count, struct team_job jobs[])
         jobs[i].found = work->found + (ptrdiff_t)i * work->team->place_count;
     }
     work->search->tally.surge_runs += count;
-    return team_trips(work->team, count, jobs) &&
-           (tell(work, 0.2 + 0.7 * (1.0 - exp(-work->search->tally.surge_runs / 100.0))) || true);
+    if (!team_trips(work->team, count, jobs)) {
+        return false;
+    }
+    (void)tell(work, 0.2 + 0.7 * (1.0 - exp(-work->search->tally.surge_runs / 100.0)));
+    return true;
 }
 
 /* A set through all trips that it has not been run through. */
@@ -388,116 +375,18 @@ static bool judge_queue(struct work *work)
 
 /* --- 3 and 4: all others --- */
 
-/* Walks all combinations whose fixed points stay within `most`; each is an index per place. */
-struct walk {
-    const struct work *work;
-    double most;
-    double *rest; /* [place_count + 1] least fixed points of the places from here on */
-    int room;
-    int count;
-    int *chosen;   /* [place_count] */
-    uint16_t *out; /* [room][place_count]; NULL: only counted */
-};
-
-static void walk_found(struct walk *walk)
-{
-    const int places = walk->work->team->place_count;
-    for (int i = 0; walk->out && i < places; i++) {
-        walk->out[(ptrdiff_t)walk->count * places + i] = (uint16_t)walk->chosen[i];
-    }
-    walk->count++;
-}
-
-static void walk_all(struct walk *walk)
-{
-    enum { PLACES_MOST = 64 };
-    const struct work *work = walk->work;
-    const int places = work->team->place_count;
-    int turn[PLACES_MOST] = {0};
-    double sum[PLACES_MOST + 1] = {0};
-    for (int at = 0; at >= 0 && walk->count < walk->room;) {
-        const int next = turn[at]++;
-        const bool is_there = next < work->allowed_count[at];
-        sum[at + 1] =
-            is_there ? sum[at] + fixed_of(work, at, work->allowed[at][next]) : (double)INFINITY;
-        if (sum[at + 1] + walk->rest[at + 1] > walk->most) {
-            at--; /* sorted: those after it have no less */
-            continue;
-        }
-        walk->chosen[at] = work->allowed[at][next];
-        if (at + 1 == places) {
-            walk_found(walk);
-        } else {
-            turn[++at] = 0;
-        }
-    }
-}
-
-static int count_within(struct walk *walk, double most)
-{
-    walk->most = most;
-    walk->count = 0;
-    walk_all(walk);
-    return walk->count;
-}
-
-/* The bound on fixed points that keeps the walk within its room: the mark's handicap, or less. */
-static void set_bound(struct walk *walk, double most, struct search_tally *tally)
-{
-    static const double slack = 1e-9; /* the order of adding must not drop an equal */
-    double low = walk->rest[0] - 1.0;
-    double high = most + slack;
-    tally->least_left = (double)NAN;
-    if (count_within(walk, high) < walk->room) {
-        return;
-    }
-    for (int i = 0; i < 60; i++) {
-        const double middle = 0.5 * (low + high);
-        if (count_within(walk, middle) < walk->room) {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    tally->least_left = low;
-    (void)count_within(walk, low);
-}
-
-/* Largest sum of fixed points that any combination has. */
-static double largest_fixed(const struct work *work)
-{
-    double sum = 0.0;
-    for (int i = 0; i < work->team->place_count; i++) {
-        sum += fixed_of(work, i, work->allowed[i][work->allowed_count[i] - 1]);
-    }
-    return sum;
-}
-
 static bool list_within(struct work *work, struct walk *walk)
 {
-    const int places = work->team->place_count;
     const struct valve_set *at = mark(work);
     struct search_tally *tally = &work->search->tally;
-    *walk = (struct walk){.work = work, .room = SEARCH_SETS_MOST + 1};
-    walk->rest = arena_take(work->arena, (size_t)places + 1, sizeof *walk->rest);
-    walk->chosen = arena_take(work->arena, (size_t)places, sizeof *walk->chosen);
-    if (!walk->rest || !walk->chosen) {
-        return short_of_memory(work);
-    }
-    for (int i = places - 1; i >= 0; i--) {
-        walk->rest[i] = walk->rest[i + 1] + work->least_fixed[i];
-    }
     /* Where the mark fails something, a set with more handicap and fewer failures is before it. */
     const bool is_bound = at && at->failed_count == 0 && !at->is_unjudged;
-    set_bound(walk, is_bound ? fmin(at->handicap, largest_fixed(work)) : largest_fixed(work),
-              tally);
-    const int count = walk->count;
-    walk->out = arena_take(work->arena, (size_t)count * (size_t)places + 1, sizeof *walk->out);
-    if (!walk->out) {
+    if (!walk_within(work->team->place_count, work->allowed,
+                     is_bound ? at->handicap : (double)INFINITY, SEARCH_SETS_MOST, walk,
+                     work->arena)) {
         return short_of_memory(work);
     }
-    walk->count = 0;
-    walk_all(walk);
+    tally->least_left = walk->least_left;
     double *others = isfinite(tally->least_left) ? &tally->by_count : &tally->by_fixed;
     *others = tally->after_alone - walk->count;
     return true;
@@ -506,13 +395,13 @@ static bool list_within(struct work *work, struct walk *walk)
 static bool solve_steady(struct work *work, const struct walk *walk)
 {
     const int places = work->team->place_count;
-    const int judged = work->queue_count;
+    const int judged = work->queue_count; /* while some good ones were sought */
     const struct valve_set *limit = mark(work);
     bool dropped[BATCH];
     for (int first = 0; first < walk->count; first += BATCH) {
         const int batch = walk->count - first < BATCH ? walk->count - first : BATCH;
         for (int i = 0; i < batch; i++) {
-            const uint16_t *chosen = walk->out + (ptrdiff_t)(first + i) * places;
+            const uint16_t *chosen = walk->chosen + (ptrdiff_t)(first + i) * places;
             for (int k = 0; k < places; k++) {
                 work->batch[i].picks[k] = &work->places[k].candidates[chosen[k]];
             }
@@ -521,7 +410,8 @@ static bool solve_steady(struct work *work, const struct walk *walk)
             return false;
         }
         for (int i = 0; i < batch; i++) {
-            const bool is_new = !is_in_queue(work, judged, &work->batch[i]);
+            const bool is_new =
+                valve_set_find(judged, work->queue, &work->batch[i]) == NETWORK_NONE;
             work->search->tally.by_steady += is_new && dropped[i];
             if (is_new && !dropped[i] && !keep_in_queue(work, &work->batch[i])) {
                 return false;
@@ -591,9 +481,11 @@ bool search_run(struct team *team, const struct search_place places[], int final
     for (int i = 0; is_good && i < team->place_count; i++) {
         is_good = allow_place(&work, i);
     }
-    const bool wants_mark = search->tally.after_alone > SOLVED_AT_ONCE;
-    is_good =
-        is_good && wants_mark && tell(&work, 0.0) ? find_some(&work) && judge_seen(&work) : is_good;
-    is_good = is_good && tell(&work, 0.1) ? judge_others(&work) : is_good;
+    if (is_good && search->tally.after_alone > SOLVED_AT_ONCE && tell(&work, 0.0)) {
+        is_good = find_some(&work) && judge_seen(&work);
+    }
+    if (is_good && tell(&work, 0.1)) {
+        is_good = judge_others(&work);
+    }
     return is_good && !search->is_stopped ? collect(&work) : is_good;
 }

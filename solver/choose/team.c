@@ -86,8 +86,7 @@ static bool is_behind(const struct valve_set *set, const struct valve_set *limit
 static bool add_rests(struct team *team, struct workbench *bench, struct valve_set *set,
                       struct failure *failure)
 {
-    enum { PLACES_MOST = 64 };
-    double back_head[PLACES_MOST];
+    double back_head[CHOOSE_PLACES_MOST];
     for (int i = 0; i < team->envelope->site_count; i++) {
         if (!measure_rest(bench, i, set->picks, back_head, failure)) {
             return false;

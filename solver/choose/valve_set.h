@@ -34,6 +34,8 @@ struct set_place {
     struct judgement judgements[REQUIREMENT_COUNT];
 };
 
+enum { CHOOSE_PLACES_MOST = 64 };
+
 struct valve_set {
     int place_count;
     const struct candidate **picks; /* [place_count] */
@@ -86,5 +88,8 @@ double valve_set_fixed(const struct choose_rule *rule, const struct non_return *
 int valve_set_compare(const struct valve_set *a, const struct valve_set *b);
 
 bool valve_set_is_same(const struct valve_set *a, const struct valve_set *b);
+
+/* Where the same picks stand in the list, or NETWORK_NONE. */
+int valve_set_find(int count, const struct valve_set list[count], const struct valve_set *set);
 
 #endif

@@ -70,7 +70,7 @@ static void sort_by(const struct linear *linear, int (*key)(const struct linear 
 /* `sorted`: the links by column, then row. */
 static bool sort_links(const struct linear *linear, int sorted[])
 {
-    int *start = calloc((size_t)linear->row_count + 2, sizeof *start);
+    int *start = malloc(((size_t)linear->row_count + 2) * sizeof *start);
     int *by_row = calloc((size_t)linear->link_count + 1, sizeof *by_row);
     const bool is_done = start && by_row;
     if (is_done) {

@@ -1,45 +1,9 @@
 /* Memory that ends anywhere in a filling run ends it with a reason, and gives back what was taken
  * (the watchers of memory see to that). Calls inside shared libraries are not seen here. */
+#include "tests/solver/ending_memory.h"
 #include "tests/solver/filling_rig_run.h"
 
 #include <criterion/criterion.h>
-#include <stdlib.h>
-
-static long calls_left = -1; /* -1: no end */
-
-void *__real_malloc(size_t size);
-void *__real_calloc(size_t count, size_t size);
-void *__real_realloc(void *old, size_t size);
-void *__real_aligned_alloc(size_t alignment, size_t size);
-
-static int may_serve(void)
-{
-    if (calls_left == 0) {
-        return 0;
-    }
-    calls_left -= calls_left > 0;
-    return 1;
-}
-
-void *__wrap_malloc(size_t size)
-{
-    return may_serve() ? __real_malloc(size) : NULL;
-}
-
-void *__wrap_calloc(size_t count, size_t size)
-{
-    return may_serve() ? __real_calloc(count, size) : NULL;
-}
-
-void *__wrap_realloc(void *old, size_t size)
-{
-    return may_serve() ? __real_realloc(old, size) : NULL;
-}
-
-void *__wrap_aligned_alloc(size_t alignment, size_t size)
-{
-    return may_serve() ? __real_aligned_alloc(alignment, size) : NULL;
-}
 
 /* A sump with a float, that also falls to its floor: its point is let go, and the solver is made
  * anew in the middle of the run. */

@@ -1,46 +1,7 @@
 /* A solver that exists solves without our code asking for memory (calls inside the shared CHOLMOD
  * are not seen here), and says when there is none for it. */
+#include "tests/solver/ending_memory.h"
 #include "tests/solver/kit.h"
-
-#include <stdlib.h>
-
-static long calls;
-static long calls_left = -1; /* -1: no end */
-
-void *__real_malloc(size_t size);
-void *__real_calloc(size_t count, size_t size);
-void *__real_realloc(void *old, size_t size);
-void *__real_aligned_alloc(size_t alignment, size_t size);
-
-static int may_serve(void)
-{
-    calls++;
-    if (calls_left == 0) {
-        return 0;
-    }
-    calls_left -= calls_left > 0;
-    return 1;
-}
-
-void *__wrap_malloc(size_t size)
-{
-    return may_serve() ? __real_malloc(size) : NULL;
-}
-
-void *__wrap_calloc(size_t count, size_t size)
-{
-    return may_serve() ? __real_calloc(count, size) : NULL;
-}
-
-void *__wrap_realloc(void *old, size_t size)
-{
-    return may_serve() ? __real_realloc(old, size) : NULL;
-}
-
-void *__wrap_aligned_alloc(size_t alignment, size_t size)
-{
-    return may_serve() ? __real_aligned_alloc(alignment, size) : NULL;
-}
 
 static struct kit kit;
 
