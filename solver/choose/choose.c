@@ -192,14 +192,14 @@ static bool is_worth_a_run(const struct valve_set *set, int place)
            judgements[REQUIREMENT_DEBRIS].verdict != VERDICT_FAILED;
 }
 
-static const struct valve_set *find_judged(const struct search *search, const struct valve_set *set)
+static const struct valve_set *find_tried(const struct search *search, const struct valve_set *set)
 {
-    const int at = valve_set_find(search->judged_count, search->judged, set);
-    return at == NETWORK_NONE ? NULL : &search->judged[at];
+    const int at = valve_set_find(search->tried_count, search->tried, set);
+    return at == NETWORK_NONE ? NULL : &search->tried[at];
 }
 
-/* The rows of one place: those not judged in every case go through the trip that is hardest on the
- * best set's valve there. */
+/* The rows of one place: those the search did not run through surge go through the trip that is
+ * hardest on the best set's valve there. */
 static bool show_place(struct choice *choice, int index)
 {
     struct choose_place *place = &choice->result->places[index];
@@ -225,9 +225,9 @@ static bool show_place(struct choice *choice, int index)
     }
     const int hardest = best->places[index].slam_at;
     for (int i = 0; i < place->candidate_count; i++) {
-        const struct valve_set *judged = find_judged(&choice->search, &sets[i]);
-        if (judged) {
-            valve_set_copy(&sets[i], judged);
+        const struct valve_set *tried = find_tried(&choice->search, &sets[i]);
+        if (tried) {
+            valve_set_copy(&sets[i], tried);
         } else if (choice->result->envelope.trip_count > 0 && is_worth_a_run(&sets[i], index)) {
             jobs[job_count++] = (struct team_job){&sets[i], hardest == NETWORK_NONE ? 0 : hardest,
                                                   found + (ptrdiff_t)i * places};
@@ -297,9 +297,9 @@ static bool search_and_show(struct choice *choice)
     for (int i = 0; i < result->set_count; i++) {
         price_set(choice, &result->sets[i]);
     }
-    const struct valve_set *judged = find_judged(&choice->search, &result->present);
-    if (judged) {
-        valve_set_copy(&result->present, judged);
+    const struct valve_set *tried = find_tried(&choice->search, &result->present);
+    if (tried) {
+        valve_set_copy(&result->present, tried);
         price_set(choice, &result->present);
     }
     return true;

@@ -442,24 +442,24 @@ static bool collect(struct work *work)
 {
     struct search *search = work->search;
     const int trips = work->team->envelope->trip_count;
-    search->judged = arena_take(work->arena, (size_t)work->queue_count + 1, sizeof *search->judged);
-    if (!search->judged) {
+    search->tried = arena_take(work->arena, (size_t)work->queue_count + 1, sizeof *search->tried);
+    if (!search->tried) {
         return short_of_memory(work);
     }
     search->set_count = 0;
     for (int i = 0; i < work->queue_count; i++) {
         struct valve_set *set = &work->queue[i];
-        if (set->trip_count == trips && (trips > 0 || i < work->finalists)) {
-            search->judged[search->judged_count++] = *set;
-        } else {
-            search->tally.by_surge += set->trip_count > 0;
-            search->tally.by_steady += set->trip_count == 0;
+        const bool is_tried = set->trip_count > 0 || (trips == 0 && i < work->finalists);
+        if (is_tried) {
+            search->tried[search->tried_count++] = *set;
         }
+        search->tally.judged += is_tried && set->trip_count == trips;
+        search->tally.by_surge += is_tried && set->trip_count < trips;
+        search->tally.by_steady += !is_tried;
         if (i < work->finalists) {
             valve_set_copy(&search->sets[search->set_count++], set);
         }
     }
-    search->tally.judged = search->judged_count;
     for (int i = 0, rank = 0; i < search->set_count; i++) {
         search->sets[i].rank = search->sets[i].failed_count == 0 ? ++rank : 0;
     }

@@ -43,8 +43,9 @@ struct search_tally {
 struct search {
     int set_count;          /* wanted ones, at most `finalists` */
     struct valve_set *sets; /* [set_count] the best first, ranked */
-    int judged_count;
-    struct valve_set *judged; /* [judged_count] every set judged in every case */
+    int tried_count;
+    struct valve_set *tried; /* [tried_count] every set run through surge, as far as it was; where
+                                there is no surge, the wanted ones */
     bool is_stopped;
     struct search_tally tally;
 };

@@ -208,6 +208,23 @@ Test(choose_cases, and_with_surge, .timeout = 600)
     arena_free(reading.arena);
 }
 
+/* What the search learnt of a set in a few surge cases stays known: a place's table begins with the
+ * valve of the best set, never with one whose set fell behind. */
+Test(choose_cases, places_begin_with_the_best_set, .timeout = 300)
+{
+    struct reading reading;
+    read_case(&reading, "10", "-1.8",
+              "choose: {valves: [foot, first], duration: 1.5 s, finalists: 1}\n");
+    const struct choose choose = choose_on(&reading, false);
+    cr_expect_gt(choose.tally.by_surge, 0.0);
+    for (int i = 0; i < choose.place_count; i++) {
+        const struct candidate *first = &choose.places[i].candidates[0];
+        cr_expect_str_eq(first->type, choose.sets[0].picks[i]->type);
+        cr_expect_eq(first->valve.bore, choose.sets[0].picks[i]->valve.bore);
+    }
+    arena_free(reading.arena);
+}
+
 /* --- the envelope against each case written out --- */
 
 /* The flows through all valves of the site, as the case is written. */
