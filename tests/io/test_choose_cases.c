@@ -187,7 +187,7 @@ static void check_against_all(struct reading *reading, bool without_surge)
 }
 
 /* Two valves in series over waters, levels and pumps: steady cases. */
-Test(choose_cases, pruned_search_finds_what_trying_every_set_finds, .timeout = 300)
+Test(choose_cases, pruned_search_finds_what_trying_every_set_finds)
 {
     struct reading reading;
     char words[200];
@@ -198,7 +198,7 @@ Test(choose_cases, pruned_search_finds_what_trying_every_set_finds, .timeout = 3
 }
 
 /* Two valves in parallel, with surge. */
-Test(choose_cases, and_with_surge, .timeout = 600)
+Test(choose_cases, and_with_surge)
 {
     struct reading reading;
     read_case(&reading, "10", "0",
@@ -210,7 +210,7 @@ Test(choose_cases, and_with_surge, .timeout = 600)
 
 /* What the search learnt of a set in a few surge cases stays known: a place's table begins with the
  * valve of the best set, never with one whose set fell behind. */
-Test(choose_cases, places_begin_with_the_best_set, .timeout = 300)
+Test(choose_cases, places_begin_with_the_best_set)
 {
     struct reading reading;
     read_case(&reading, "10", "-1.8",
