@@ -14,9 +14,3 @@ bool fail(struct failure *failure, enum failure_kind kind, struct place place, c
     va_end(arguments);
     return false;
 }
-
-bool fail_memory(struct failure *failure, const char *what)
-{
-    const struct place nowhere = {0};
-    return fail(failure, FAILURE_MEMORY, nowhere, "memory ended while making room for %s", what);
-}

@@ -39,7 +39,13 @@ struct failure {
 bool fail(struct failure *failure, enum failure_kind kind, struct place place, const char *format,
           ...) PRINTF_LIKE(4, 5);
 
-/* fail() for memory that ended; `what` names what it was wanted for. */
-bool fail_memory(struct failure *failure, const char *what);
+/* fail() for memory that ended; `what` names what it was wanted for. Here in full, so that a
+ * compiler or analyser sees everywhere that it gives false and does not follow NULL further. */
+static inline bool fail_memory(struct failure *failure, const char *what)
+{
+    const struct place nowhere = {0};
+    (void)fail(failure, FAILURE_MEMORY, nowhere, "memory ended while making room for %s", what);
+    return false;
+}
 
 #endif

@@ -58,10 +58,7 @@ struct workbench *workbench_new(const struct envelope *envelope, int place_count
     bench->arena = arena_new();
     const size_t sites = (size_t)envelope->site_count;
     bench->stands = bench->arena ? arena_take(bench->arena, sites, sizeof *bench->stands) : NULL;
-    bool is_good = bench->stands != NULL;
-    if (!is_good) {
-        (void)fail_memory(failure, "a worker of the choice");
-    }
+    bool is_good = bench->stands || fail_memory(failure, "a worker of the choice");
     for (int i = 0; is_good && i < envelope->site_count; i++) {
         is_good = stand_init(&bench->stands[i], envelope->sites[i].site, bench->arena, failure);
     }

@@ -3,7 +3,6 @@
 #include "solver/choose/judge.h"
 #include "solver/choose/walk.h"
 
-#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -169,7 +168,6 @@ static bool improve_place(struct work *work, struct valve_set *now, int place)
 {
     const struct walk_list *list = &work->allowed[place];
     const int count = list->count;
-    assert(work->batch); /* its room is taken before anything is sought */
     for (int first = 0; first < count; first += BATCH) {
         const int batch = count - first < BATCH ? count - first : BATCH;
         for (int i = 0; i < batch; i++) {
