@@ -400,7 +400,7 @@ static enum exit_code find_size(struct work *work, struct surge_size *size)
     if (!request_has(work->request, "size")) {
         return EXIT_CODE_DONE;
     }
-    enum exit_code code = surge_size_find(work, size);
+    enum exit_code code = surge_size_find(work, asked_precision(work->request), size);
     if (size->found.try_count == 0) {
         return code;
     }
@@ -484,7 +484,8 @@ const struct command command_surge = {
     .details =
         "Starts from the steady flow and follows the events of the case's section 'surge'.\n"
         "With --size it first looks for the smallest vessel, flywheel or relief valve of the\n"
-        "case that keeps the limits, by whole runs, and then tells of the run with that one.\n"
+        "case that keeps the limits, by whole runs on one grid, sees to it that it keeps them\n"
+        "on the grids of --precision too, and then tells of the run with that one.\n"
         "Limits: highest and lowest pressure (metres of water or bar) along all runs or 'in'\n"
         "one, class (share of what the pipes allow), reverse (m/s) and slam of valves.",
     .example =

@@ -40,7 +40,7 @@ struct measure_words {
 static const struct measure_words measures[] = {
     [SIZING_HIGHEST] = {"highest", QUANTITY_HEAD, NULL, "m", "highest", 1.0, 1},
     [SIZING_LOWEST] = {"lowest", QUANTITY_HEAD, NULL, "m", "lowest", 1.0, 1},
-    [SIZING_CLASS] = {"class", QUANTITY_NUMBER, "1", "%", "of class", 100.0, 0},
+    [SIZING_CLASS] = {"class", QUANTITY_NUMBER, "1", "%", "of class", 100.0, 1},
     [SIZING_REVERSE] = {"reverse", QUANTITY_VELOCITY, NULL, "m/s", "reverse flow", 1.0, 3},
     [SIZING_SLAM] = {"slam", QUANTITY_HEAD, NULL, "m", "slam", 1.0, 1},
 };
@@ -265,15 +265,19 @@ static enum exit_code read_wish(const struct work *work, struct sizing_wish *wis
 
 /* --- telling --- */
 
+enum { FIXED_COLUMNS = 5 };
+
 /* The sizes tried as a sheet. False: memory ended. */
 static bool fill_sheet(const struct work *work, struct surge_size *size)
 {
     static const char *const names[SIZING_LIMIT_MAX] = {"value_1", "value_2", "value_3", "value_4",
                                                         "value_5", "value_6", "value_7", "value_8"};
+    static const char *const bands[SIZING_LIMIT_MAX] = {"band_1", "band_2", "band_3", "band_4",
+                                                        "band_5", "band_6", "band_7", "band_8"};
     const struct sizing *found = &size->found;
     const struct sizing_wish *wish = &size->wish;
     const size_t count = (size_t)found->try_count;
-    const size_t columns = 4 + (size_t)wish->limit_count;
+    const size_t columns = FIXED_COLUMNS + 2 * (size_t)wish->limit_count;
     double *numbers = arena_take(work->arena, count * columns, sizeof *numbers);
     if (!numbers) {
         return false;
@@ -284,8 +288,10 @@ static bool fill_sheet(const struct work *work, struct surge_size *size)
         numbers[count + i] = try->is_kept;
         numbers[2 * count + i] = try->has_run_empty;
         numbers[3 * count + i] = try->ending != SURGE_DONE;
+        numbers[4 * count + i] = try->grid_count;
         for (int k = 0; k < wish->limit_count; k++) {
-            numbers[(4 + (size_t)k) * count + i] = try->value[k];
+            numbers[(FIXED_COLUMNS + (size_t)k) * count + i] = try->value[k];
+            numbers[(columns - 1 - (size_t)k) * count + i] = try->band[k];
         }
     }
     struct sheet *sheet = &size->sheet;
@@ -293,6 +299,8 @@ static bool fill_sheet(const struct work *work, struct surge_size *size)
     sheet_attribute_text(sheet, "part", work->site->network->links[wish->link].name);
     sheet_attribute_text(sheet, "kind", parts[wish->part].what);
     sheet_attribute_number(sheet, "size", found->size);
+    sheet_attribute_number(sheet, "first_size", found->first_size);
+    sheet_attribute_number(sheet, "is_confirmed", found->is_confirmed);
     sheet_attribute_number(sheet, "is_monotone", found->is_monotone);
     const int along = sheet_dimension(sheet, "size", count);
     sheet_numbers(
@@ -304,13 +312,54 @@ static bool fill_sheet(const struct work *work, struct surge_size *size)
                  numbers + 2 * count);
     sheet_wholes(sheet, (struct field_head){"is_broken_off", "1", "1: the run found no answer"},
                  along, numbers + 3 * count);
+    sheet_wholes(sheet,
+                 (struct field_head){"grids", "1", "1: of the search; more: of a confirmation"},
+                 along, numbers + 4 * count);
     for (int k = 0; k < wish->limit_count; k++) {
         const struct measure_words *words = &measures[wish->limits[k].measure];
         sheet_numbers(sheet,
                       (struct field_head){names[k], quantity_unit(words->quantity), words->name},
-                      along, numbers + (4 + (size_t)k) * count);
+                      along, numbers + (FIXED_COLUMNS + (size_t)k) * count);
+        sheet_numbers(sheet,
+                      (struct field_head){bands[k], quantity_unit(words->quantity),
+                                          "the value is right within this"},
+                      along, numbers + (columns - 1 - (size_t)k) * count);
     }
     return true;
+}
+
+/* The limits with the values of the try that confirmed them, and what is open within the bands. */
+static void print_confirmation(const struct work *work, const struct surge_size *size)
+{
+    const struct sizing *found = &size->found;
+    const struct part_words *part = &parts[size->wish.part];
+    const struct sizing_try *try = sizing_confirmation(found);
+    FILE *out = work->terminal.out;
+    bool is_narrow = false;
+    if (!try) {
+        (void)fputs("Judged on one grid only: not confirmed on a finer one.\n", out);
+        return;
+    }
+    if (found->size > found->first_size) {
+        (void)fprintf(out, "On one grid %.4g %s would do; finer ones break a limit with it.\n",
+                      part->factor * found->first_size, part->unit);
+    }
+    (void)fprintf(out, "Confirmed on %d grids:", try->grid_count);
+    for (int k = 0; k < size->wish.limit_count; k++) {
+        const struct sizing_limit *limit = &size->wish.limits[k];
+        const struct measure_words *words = &measures[limit->measure];
+        const double room = fabs(limit->value - try->value[k]);
+        (void)fprintf(out, "%s %s %.*f +- %.1g %s", k > 0 ? "," : "", words->head,
+                      words->decimals + 1, words->factor * try->value[k],
+                      words->factor * try->band[k], words->unit);
+        is_narrow = is_narrow || room < try->band[k];
+    }
+    (void)fputs(".\n", out);
+    if (is_narrow) {
+        (void)fputs("Within its band (+-) a limit may still be broken: leave room when you state "
+                    "the limits.\n",
+                    out);
+    }
 }
 
 static void print_answer(const struct work *work, const struct surge_size *size)
@@ -323,12 +372,14 @@ static void print_answer(const struct work *work, const struct surge_size *size)
     case SIZING_FOUND:
         (void)fprintf(out, "The smallest %s that keeps the limits: %.4g %s, to %.0f %%.\n",
                       words->what, factor * found->size, words->unit, 100 * size->wish.precision);
+        print_confirmation(work, size);
         break;
     case SIZING_SMALLEST_SUFFICES:
         (void)fprintf(out,
                       "Even the smallest %s tried, %.3g %s, keeps the limits: perhaps none is "
                       "needed.\n",
                       words->what, factor * found->size, words->unit);
+        print_confirmation(work, size);
         break;
     case SIZING_NONE_SUFFICES:
         (void)fprintf(out, "No %s up to %.4g %s keeps the limits.\n", words->what,
@@ -348,7 +399,7 @@ static void print_answer(const struct work *work, const struct surge_size *size)
 
 bool surge_size_print(const struct work *work, const struct surge_size *size)
 {
-    struct column columns[SIZING_LIMIT_MAX + 3] = {{0}};
+    struct column columns[SIZING_LIMIT_MAX + 4] = {{0}};
     const struct sizing_wish *wish = &size->wish;
     const struct part_words *words = &parts[wish->part];
     int count = 0;
@@ -358,6 +409,7 @@ bool surge_size_print(const struct work *work, const struct surge_size *size)
         const struct measure_words *measure = &measures[wish->limits[k].measure];
         columns[count++] = (struct column){measure->head, measure->unit, measure->decimals};
     }
+    columns[count++] = (struct column){"grids", "", 0};
     columns[count++] = (struct column){"limits", "", TABLE_TEXT};
     struct table *table = table_new(columns, work->arena);
     if (!table) {
@@ -369,6 +421,7 @@ bool surge_size_print(const struct work *work, const struct surge_size *size)
         for (int k = 0; k < wish->limit_count; k++) {
             table_number(table, measures[wish->limits[k].measure].factor * try->value[k]);
         }
+        table_number(table, try->grid_count);
         table_text(table, try->is_kept                ? "kept"
                           : try->ending != SURGE_DONE ? "no answer"
                           : try->has_run_empty        ? "ran empty"
@@ -395,7 +448,7 @@ static enum exit_code put_in(struct work *work, const struct surge_size *size)
     return EXIT_CODE_DONE;
 }
 
-enum exit_code surge_size_find(struct work *work, struct surge_size *size)
+enum exit_code surge_size_find(struct work *work, enum precision confirm, struct surge_size *size)
 {
     struct failure failure = {0};
     struct progress progress;
@@ -405,6 +458,7 @@ enum exit_code surge_size_find(struct work *work, struct surge_size *size)
     if (code != EXIT_CODE_DONE) {
         return code;
     }
+    size->wish.confirm = confirm;
     progress_start(&progress, work->request->terminal, "sizing",
                    request_has(work->request, "quiet"));
     options.progress = progress_tell;

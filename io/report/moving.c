@@ -83,7 +83,7 @@ static void put_energy(const struct sheet *surge, FILE *out)
 }
 
 /* The columns of the sizes tried; `heads` holds the words of the measures. */
-enum { SIZING_COLUMNS_MOST = 16 };
+enum { SIZING_COLUMNS_MOST = 24 };
 
 static void put_sizing(const struct sheet *sizing, FILE *out)
 {
@@ -118,6 +118,11 @@ static void put_sizing(const struct sheet *sizing, FILE *out)
         html_wrap(out, "<strong>", material_text(sizing, "part", ""), "</strong>: ");
         html_number(out, unit.factor * material_number(sizing, "size"), HTML_DIGITS);
         html_wrap(out, " ", unit.unit, ". All that is told of the surge here is with that size.");
+        (void)fputs(material_number(sizing, "is_confirmed") > 0.0
+                        ? " Found on one grid and kept on finer ones, too: the last rows of that "
+                          "size, with what each value is right within."
+                        : " Judged on one grid only: not confirmed on a finer one.",
+                    out);
     } else {
         (void)fputs("None of those tried keeps them.", out);
     }

@@ -97,6 +97,7 @@ struct search {
     const struct surge_options *options;
     struct steady_solver *solver;
     struct sizing *result;
+    enum precision precision; /* of the next try */
     bool is_stopped;
 };
 
@@ -111,36 +112,56 @@ static bool tell_progress(void *user, double share_done)
     return !search->is_stopped;
 }
 
-/* Worst value of a measure along one run. */
-static double run_value(const struct surge_run *run, enum sizing_measure measure)
+/* A measure's worst value, and within what it is right (NAN: one grid only). */
+struct worst {
+    double value;
+    double band;
+};
+
+static const struct worst nothing = {NAN, NAN};
+
+static struct worst worse(struct worst one, struct worst other, enum sizing_measure measure)
 {
-    double worst = NAN;
+    const bool is_lowest = measure == SIZING_LOWEST;
+    const bool is_other = is_lowest ? other.value < one.value : other.value > one.value;
+    return is_other || isnan(one.value) ? other : one;
+}
+
+static double band_at(const double band[], int station)
+{
+    return band == NULL ? (double)NAN : band[station];
+}
+
+static struct worst run_value(const struct surge_run *run, enum sizing_measure measure)
+{
+    struct worst worst = nothing;
     for (int i = 0; i < run->count; i++) {
-        const double highest = run->head_max[i] - run->elevation[i];
-        if (measure == SIZING_LOWEST) {
-            worst = fmin(worst, run->head_min[i] - run->elevation[i]);
-        } else {
-            worst = fmax(worst, measure == SIZING_CLASS ? highest / run->allowed[i] : highest);
-        }
+        const double share = measure == SIZING_CLASS ? run->allowed[i] : 1.0;
+        const struct worst here = {(run->head_max[i] - run->elevation[i]) / share,
+                                   band_at(run->head_max_band, i) / share};
+        const struct worst low = {run->head_min[i] - run->elevation[i],
+                                  band_at(run->head_min_band, i)};
+        worst = worse(worst, measure == SIZING_LOWEST ? low : here, measure);
     }
     return worst;
 }
 
-static double find_value(const struct surge *surge, const struct sizing_limit *limit)
+static struct worst find_value(const struct surge *surge, const struct sizing_limit *limit)
 {
-    double worst = NAN;
+    struct worst worst = nothing;
     if (limit->measure == SIZING_REVERSE || limit->measure == SIZING_SLAM) {
         for (int i = 0; i < surge->valve_count; i++) {
-            worst = fmax(worst, limit->measure == SIZING_SLAM ? surge->valves[i].slam_head
-                                                              : surge->valves[i].reverse_velocity);
+            const struct surge_valve *valve = &surge->valves[i];
+            const struct worst reverse = {valve->reverse_velocity, valve->reverse_velocity_band};
+            const struct worst slam = {valve->slam_head, valve->slam_head_band};
+            worst = worse(worst, limit->measure == SIZING_SLAM ? slam : reverse, limit->measure);
         }
         return worst;
     }
     for (int i = 0; i < surge->run_count; i++) {
         const struct surge_run *run = &surge->runs[i];
         if (limit->run == NETWORK_NONE || run->run == limit->run) {
-            const double value = run_value(run, limit->measure);
-            worst = limit->measure == SIZING_LOWEST ? fmin(worst, value) : fmax(worst, value);
+            worst = worse(worst, run_value(run, limit->measure), limit->measure);
         }
     }
     return worst;
@@ -156,11 +177,15 @@ static double find_margin(const struct sizing_limit *limit, double value)
 
 static void judge(const struct search *search, const struct surge *surge, struct sizing_try *try)
 {
-    try->ending = surge->ending;
+    /* A finer grid that found no answer leaves that of the coarser. */
+    const bool is_short = surge->ending == SURGE_DONE && surge->grid_count < try->grid_count;
+    try->ending = is_short ? SURGE_GROUP_FAILED : surge->ending;
     try->margin = HUGE_VAL;
     for (int i = 0; i < search->wish->limit_count; i++) {
         const struct sizing_limit *limit = &search->wish->limits[i];
-        try->value[i] = find_value(surge, limit);
+        const struct worst worst = find_value(surge, limit);
+        try->value[i] = worst.value;
+        try->band[i] = worst.band;
         /* Where there is nothing to measure there is nothing to break. */
         try->margin = fmin(try->margin, find_margin(limit, try->value[i]));
     }
@@ -170,7 +195,7 @@ static void judge(const struct search *search, const struct surge *surge, struct
             try->has_run_empty = true;
         }
     }
-    try->is_kept = surge->ending == SURGE_DONE && !try->has_run_empty && try->margin >= 0.0;
+    try->is_kept = try->ending == SURGE_DONE && !try->has_run_empty && try->margin >= 0.0;
 }
 
 static bool run_size(struct search *search, struct sizing_try *try, struct arena *arena,
@@ -195,18 +220,27 @@ static bool run_size(struct search *search, struct sizing_try *try, struct arena
     options.user = search;
     options.series_limit = 2;
     if (!steady_solve(search->solver, network, &site.water, &steady_defaults, &steady, failure) ||
-        !surge_run_plan(&site, network, &steady, &options, &surge, arena, failure)) {
+        !surge_run_precisely(&site, network, &steady, &options, search->precision, &surge, arena,
+                             failure)) {
         return false;
     }
     judge(search, &surge, try);
     return true;
 }
 
+static const int grids_of[] = {[PRECISION_QUICK] = 1, [PRECISION_NORMAL] = 2, [PRECISION_FINE] = 3};
+
+static bool comes_after(const struct sizing_try *one, const struct sizing_try *other)
+{
+    return one->size > other->size ||
+           (one->size >= other->size && one->grid_count > other->grid_count);
+}
+
 /* Tries a size and keeps it in its place among the others; *margin: below 0 when not kept. */
 static bool try_size(struct search *search, double size, double *margin, struct failure *failure)
 {
     struct sizing *result = search->result;
-    struct sizing_try try = {.size = size};
+    struct sizing_try try = {.size = size, .grid_count = grids_of[search->precision]};
     struct arena *arena = arena_new();
     if (arena == NULL) {
         return fail_memory(failure, "sizing");
@@ -217,7 +251,7 @@ static bool try_size(struct search *search, double size, double *margin, struct 
         return is_done;
     }
     int place = result->try_count++;
-    for (; place > 0 && result->tries[place - 1].size > size; place--) {
+    for (; place > 0 && comes_after(&result->tries[place - 1], &try); place--) {
         result->tries[place] = result->tries[place - 1];
     }
     result->tries[place] = try;
@@ -313,17 +347,92 @@ static bool close_in(struct search *search, struct bracket bracket, struct failu
     return true;
 }
 
-/* The smallest size from which on all tried ones keep the limits. */
-static void conclude(struct sizing *result)
+/* The smallest size from which on all tried ones keep the limits, by the tries on `grids`. */
+static double smallest_kept(const struct sizing *result, int grids)
 {
-    int first = result->try_count;
-    while (first > 0 && result->tries[first - 1].is_kept) {
-        first--;
+    double size = NAN;
+    for (int i = result->try_count - 1; i >= 0; i--) {
+        const struct sizing_try *try = &result->tries[i];
+        if (try->grid_count == grids && !try->is_kept) {
+            break;
+        }
+        size = try->grid_count == grids ? try->size : size;
     }
-    result->size = first < result->try_count ? result->tries[first].size : (double)NAN;
+    return size;
+}
+
+/* --- on finer grids --- */
+
+/* From the size that one grid found, which a finer one broke, up to one that it keeps: steps that
+ * double. False: failed. */
+static bool grow(struct search *search, struct bracket *bracket, struct failure *failure)
+{
+    const double last = log(search->wish->largest);
+    double step = log1p(search->wish->precision);
+    while (bracket->low < last && search->result->try_count < SIZING_TRY_MAX) {
+        bracket->high = fmin(bracket->low + step, last);
+        if (!try_size(search, exp(bracket->high), &bracket->high_margin, failure)) {
+            return false;
+        }
+        if (search->is_stopped) {
+            search->result->ending = SIZING_STOPPED;
+            return true;
+        }
+        if (!(bracket->high_margin < 0.0)) {
+            search->result->ending = SIZING_FOUND;
+            return true;
+        }
+        bracket->low = bracket->high;
+        bracket->low_margin = bracket->high_margin;
+        step *= 2.0;
+    }
+    search->result->ending = SIZING_NONE_SUFFICES;
+    return true;
+}
+
+static bool confirm(struct search *search, struct failure *failure)
+{
+    struct sizing *result = search->result;
+    struct bracket bracket = {.low = log(result->first_size)};
+    search->precision = search->wish->confirm;
+    if (!try_size(search, result->first_size, &bracket.low_margin, failure)) {
+        return false;
+    }
+    if (search->is_stopped) {
+        result->ending = SIZING_STOPPED;
+        return true;
+    }
+    if (!(bracket.low_margin < 0.0)) {
+        return true;
+    }
+    return grow(search, &bracket, failure) &&
+           (result->ending != SIZING_FOUND || close_in(search, bracket, failure));
+}
+
+const struct sizing_try *sizing_confirmation(const struct sizing *result)
+{
+    for (int i = 0; result->is_confirmed && i < result->try_count; i++) {
+        const struct sizing_try *try = &result->tries[i];
+        if (try->grid_count > 1 && try->size >= result->size) {
+            return try;
+        }
+    }
+    return NULL;
+}
+
+static void conclude(struct sizing *result, int grids)
+{
+    result->size = smallest_kept(result, grids);
+    result->is_confirmed = grids > 1 && isfinite(result->size);
+    if (result->ending == SIZING_STOPPED && !result->is_confirmed) {
+        result->size = result->first_size;
+    }
     result->is_monotone = true;
-    for (int i = 0; i < first; i++) {
-        result->is_monotone = result->is_monotone && !result->tries[i].is_kept;
+    for (int i = 0; i < result->try_count; i++) {
+        const struct sizing_try *try = &result->tries[i];
+        const bool counts = try->grid_count == grids || try->size < result->first_size;
+        result->is_monotone =
+            result->is_monotone && !(counts && try->is_kept && !(try->size >= result->size));
     }
 }
 
@@ -333,7 +442,7 @@ bool sizing_find(const struct site *site, const struct sizing_wish *wish,
 {
     struct search search = {.site = site, .wish = wish, .options = options, .result = result};
     struct bracket bracket = {0};
-    *result = (struct sizing){.ending = SIZING_FOUND, .size = NAN};
+    *result = (struct sizing){.ending = SIZING_FOUND, .size = NAN, .first_size = NAN};
     search.solver = steady_solver_new(site->network, failure);
     if (search.solver == NULL) {
         return false;
@@ -342,7 +451,12 @@ bool sizing_find(const struct site *site, const struct sizing_wish *wish,
     if (is_done && result->ending == SIZING_FOUND) {
         is_done = close_in(&search, bracket, failure);
     }
+    result->first_size = smallest_kept(result, 1);
+    if (is_done && wish->confirm != PRECISION_QUICK && result->ending != SIZING_STOPPED &&
+        isfinite(result->first_size)) {
+        is_done = confirm(&search, failure);
+    }
     steady_solver_free(search.solver);
-    conclude(result);
+    conclude(result, grids_of[wish->confirm]);
     return is_done;
 }

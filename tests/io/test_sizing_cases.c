@@ -43,7 +43,8 @@ static struct sizing size(const char *text, struct sizing_wish wish)
     return found;
 }
 
-static struct sizing size_vessel(double limit, double smallest, double largest)
+static struct sizing size_vessel_on(double limit, double smallest, double largest,
+                                    enum precision confirm)
 {
     char text[4096];
     const double head = 60 - 101325 / 9810.0;
@@ -56,7 +57,13 @@ static struct sizing size_vessel(double limit, double smallest, double largest)
                                            .limits = {{SIZING_HIGHEST, limit, NETWORK_NONE}},
                                            .smallest = smallest,
                                            .largest = largest,
-                                           .precision = 0.01});
+                                           .precision = 0.01,
+                                           .confirm = confirm});
+}
+
+static struct sizing size_vessel(double limit, double smallest, double largest)
+{
+    return size_vessel_on(limit, smallest, largest, PRECISION_QUICK);
 }
 
 /* Energy rule of the frictionless vessel (exact, numbers computed): 0.5 m3 of gas at 60 m absolute,
@@ -72,6 +79,49 @@ Test(sizing_cases, vessel_is_that_of_the_energy_rule)
         cr_expect(found.tries[i].size > found.tries[i - 1].size);
         cr_expect(found.tries[i].is_kept == (found.tries[i].size >= found.size));
     }
+}
+
+/* The gas is reckoned by implicit steps, so the peak rises as they get finer (first order): what
+ * one grid lets pass by a hair the next one breaks, and a larger vessel is sought on it. */
+Test(sizing_cases, size_that_a_finer_grid_breaks_is_sought_on)
+{
+    const double limit = 87.0744 - 101325 / 9810.0;
+    const struct sizing found = size_vessel_on(limit, 0.01, 100, PRECISION_NORMAL);
+    const struct sizing_try *proof = sizing_confirmation(&found);
+    bool is_broken = false;
+    cr_assert_eq(found.ending, SIZING_FOUND);
+    cr_assert(found.is_confirmed && proof != NULL);
+    cr_expect(proof->grid_count == 2 && proof->is_kept && proof->value[0] <= limit);
+    cr_expect(proof->band[0] > 0 && proof->band[0] < 0.5, "%g", proof->band[0]);
+    cr_expect(found.size > found.first_size, "%g", found.size);
+    cr_expect_float_eq(found.size, 2.0, 0.03 * 2.0, "%g", found.size);
+    for (int i = 0; i < found.try_count; i++) {
+        const struct sizing_try *try = &found.tries[i];
+        is_broken =
+            is_broken || (try->grid_count == 2 && try->size <= found.first_size && !try->is_kept);
+        cr_expect(try->grid_count != 2 || try->is_kept == (try->size >= found.size));
+    }
+    cr_expect(is_broken);
+}
+
+/* In a range that one grid finds sufficient, but the finer one not. */
+Test(sizing_cases, no_size_suffices_where_the_finer_grid_says_so)
+{
+    const struct sizing seen =
+        size_vessel_on(87.0744 - 101325 / 9810.0, 0.01, 100, PRECISION_NORMAL);
+    double coarse = NAN;
+    double fine = NAN;
+    for (int i = 0; i < seen.try_count; i++) {
+        if (!(fabs(seen.tries[i].size - seen.first_size) > 0)) {
+            *(seen.tries[i].grid_count == 1 ? &coarse : &fine) = seen.tries[i].value[0];
+        }
+    }
+    cr_assert(coarse < fine);
+    const struct sizing found =
+        size_vessel_on(0.5 * (coarse + fine), 0.01, seen.first_size, PRECISION_NORMAL);
+    cr_assert(isfinite(found.first_size));
+    cr_expect_eq(found.ending, SIZING_NONE_SUFFICES);
+    cr_expect(isnan(found.size) && !found.is_confirmed && sizing_confirmation(&found) == NULL);
 }
 
 Test(sizing_cases, tells_when_no_size_in_the_range_suffices)
@@ -106,7 +156,8 @@ Test(sizing_cases, relief_valve_lets_out_what_the_wave_brings)
                                         .limits = {{SIZING_HIGHEST, limit, NETWORK_NONE}},
                                         .smallest = 0.002,
                                         .largest = 0.2,
-                                        .precision = 0.001});
+                                        .precision = 0.001,
+                                        .confirm = PRECISION_NORMAL});
     const double flow = circle_area(0.2) * (1 - (limit - 40) * 9.81 / 1200);
     const double seat = flow / (0.7 * sqrt(2 * 9.81 * limit));
     cr_assert_eq(found.ending, SIZING_FOUND);
