@@ -150,6 +150,9 @@ void faults_write(const struct faults *faults, enum fault_level level, FILE *out
         }
     }
     if (faults->found[level] > kept) {
-        (void)fprintf(out, "and %d more\n", faults->found[level] - kept);
+        (void)fprintf(out, "and %d more%s\n", faults->found[level] - kept,
+                      faults->memory_ended ? ", for which there was no memory" : "");
+    } else if (faults->memory_ended && level == FAULT_ERROR) {
+        (void)fprintf(out, "memory ended\n");
     }
 }

@@ -16,7 +16,8 @@ struct store {
 static bool fail_store(struct failure *failure, const char *what)
 {
     const struct place nowhere = {0};
-    return fail(failure, FAILURE_MEMORY, nowhere, "results: HDF5 could not make %s", what);
+    return fail(failure, FAILURE_MEMORY, nowhere,
+                "results: HDF5 could not make %s; did memory end?", what);
 }
 
 struct store *store_new(struct failure *failure)

@@ -29,3 +29,15 @@ if(SYSTEM_PYTHON AND TARGET downsurge)
     set_tests_properties(${name} PROPERTIES LABELS command TIMEOUT 300 SKIP_RETURN_CODE 77)
   endforeach()
 endif()
+
+# The whole program with memory that ends. Not in the sanitize build: its allocator comes first.
+if(SYSTEM_PYTHON AND NOT DOWNSURGE_SANITIZE)
+  add_executable(starved ${CMAKE_SOURCE_DIR}/tests/faults/starved.c)
+  target_link_libraries(starved PRIVATE downsurge_io)
+  foreach(allocator malloc calloc realloc aligned_alloc posix_memalign)
+    target_link_options(starved PRIVATE -Wl,--wrap=${allocator})
+  endforeach()
+  add_test(NAME starved COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/faults/starved.py
+    $<TARGET_FILE:starved> ${CMAKE_SOURCE_DIR}/cases)
+  set_tests_properties(starved PROPERTIES LABELS faults TIMEOUT 600)
+endif()
