@@ -1,52 +1,16 @@
-/* How fast the water inside pipes is stepped, as a share of what the same process reaches in a
- * plain triad loop over as many numbers in as many arrays (a[i] = b[i] + s c[i], McCalpin's
- * STREAM). Prints a table; no test, since it judges the machine too. */
+/* How fast the water inside pipes is stepped, as a share of what the same process reaches with bare
+ * waves (bare_waves.h) in the same number of nodes, and in a plain triad loop. Out of cache the
+ * best of the bare forms takes many steps on a stretch before the next one. Prints a table; no
+ * test, since it judges the machine too. */
 #include "models/pipe.h"
 #include "solver/surge/kernel.h"
 #include "solver/surge/memory.h"
+#include "tests/bench/bare_waves.h"
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
 
-enum { TRIALS = 3 };
-
-/* Processor time, so that other work on the machine counts less. */
-static double now(void)
-{
-    struct timespec time;
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time);
-    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
-}
-
-/* Triads a second over arrays of `count`; best of some trials. */
-static double triad_rate(int count, int rounds)
-{
-    double *a = aligned_alloc(64, sizeof(double) * (size_t)count);
-    double *b = aligned_alloc(64, sizeof(double) * (size_t)count);
-    double *c = aligned_alloc(64, sizeof(double) * (size_t)count);
-    double best = 0.0;
-    for (int i = 0; i < count; i++) {
-        b[i] = i;
-        c[i] = 1.0;
-    }
-    for (int trial = 0; trial < TRIALS; trial++) {
-        double start = now();
-        for (int round = 0; round < rounds; round++) {
-            double scale = 1.0 + round;
-            for (int i = 0; i < count; i++) {
-                a[i] = b[i] + scale * c[i];
-            }
-            __asm__ volatile("" : : "r"(a) : "memory");
-        }
-        double rate = (double)count * rounds / (now() - start);
-        best = rate > best ? rate : best;
-    }
-    free(a);
-    free(b);
-    free(c);
-    return best;
-}
+enum { TRIALS = 5, DEPTH = 32, WIDTH = 2048 };
 
 enum kind { PLAIN, QUADRATIC, TABLE, UNSTEADY, CREEPING };
 static const char *const kinds[] = {"no friction", "quadratic", "by table", "unsteady", "creeping"};
@@ -97,31 +61,47 @@ static double kernel_rate(enum kind kind, int nodes, int rounds)
     double best = 0.0;
     make(&kernel, kind, nodes, arena);
     for (int trial = 0; trial < TRIALS; trial++) {
-        double start = now();
+        double start = bare_now();
         for (int round = 0; round < rounds; round++) {
             kernel_step(&kernel);
             kernel_enter(&kernel, 0, KERNEL_START, 100.0 + (round & 63));
             kernel_enter(&kernel, 0, KERNEL_END, 95.0);
         }
-        double rate = (double)nodes * rounds / (now() - start);
+        double rate = (double)nodes * rounds / (bare_now() - start);
         best = rate > best ? rate : best;
     }
     arena_free(arena);
     return best;
 }
 
+/* The best bare form for this many nodes; tells all of them. */
+static double bare_rate(int nodes, int rounds)
+{
+    double plain = bare_characteristic(nodes, rounds);
+    double tiled = nodes > 8 * WIDTH ? bare_tiled(nodes, rounds, DEPTH, WIDTH) : 0.0;
+    printf("  triad loop %.3g, textbook %.3g, bare characteristic %.3g (any machine %.3g, "
+           "tiled %.3g)\n",
+           bare_triad(nodes, rounds), bare_textbook(nodes, rounds), plain,
+           bare_portable(nodes, rounds), tiled);
+    return plain > tiled ? plain : tiled;
+}
+
 int main(void)
 {
     static const int nodes[] = {1000, 20000, 2000000};
     static const char *const places[] = {"nearest cache", "second cache", "memory"};
-    printf("%-14s %-12s %12s %12s %8s\n", "row lies in", "pipe", "nodes/s", "triads/s", "ratio");
+    printf("Node-steps a second of processor time\n");
     for (int i = 0; i < 3; i++) {
-        int rounds = 10000000 / nodes[i];
-        double triad = triad_rate(nodes[i], rounds * 2);
+        int rounds = (20000000 / nodes[i] + DEPTH - 1) / DEPTH * DEPTH;
+        printf("%s, %d nodes\n", places[i], nodes[i]);
+        double bare = bare_rate(nodes[i], rounds);
+        double plain = 0.0;
         for (int kind = PLAIN; kind <= CREEPING; kind++) {
             double rate = kernel_rate((enum kind)kind, nodes[i], rounds);
-            printf("%-14s %-12s %12.3g %12.3g %8.3f\n", places[i], kinds[kind], rate, triad,
-                   rate / triad);
+            plain = kind == TABLE ? rate : plain;
+            printf("  kernel, %-12s %.3g, %.2f of bare", kinds[kind], rate, rate / bare);
+            printf(kind > TABLE ? ", %.2f times the cost of friction by table\n" : "\n",
+                   plain / rate);
         }
     }
     return 0;
