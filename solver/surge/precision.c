@@ -78,6 +78,9 @@ struct tally {
 static double add_difference(struct tally *tally, const double values[])
 {
     int grids = tally->grid_count;
+    if (grids < 2) {
+        return NAN; /* one grid has nothing to differ from */
+    }
     double last = fabs(values[grids - 1] - values[grids - 2]);
     double earlier = grids > 2 ? fabs(values[1] - values[0]) : 0.0;
     if (!isfinite(last) || !isfinite(earlier)) {
