@@ -43,6 +43,7 @@ struct point_law {
     int falls;                     /* 1: its draw falls with the pressure */
     double standpipe_top;          /* m; NAN */
     double standpipe_bore;         /* m; NAN */
+    double standpipe_throttle;     /* m, of the hole at its foot; NAN: as wide as itself */
     const struct tree *tee;        /* NULL: none */
     const struct tree *vessel;     /* its air vessel's map; NULL: none */
     const struct tree *air;        /* its air valve's map; NULL: none */

@@ -25,7 +25,14 @@ static const struct key point_law_keys[] = {
      .offset = FIELD(standpipe_bore),
      .quantity = QUANTITY_LENGTH,
      .range = RANGE_POSITIVE,
-     .help = "of that upright pipe"},
+     .help = "of that upright pipe, or of a surge tank"},
+    {.name = "standpipe throttle",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(standpipe_throttle),
+     .quantity = QUANTITY_LENGTH,
+     .range = RANGE_POSITIVE,
+     .help =
+         "bore of a sharp hole at its foot, which wears its swing down; else as wide as itself"},
     {.name = "air vessel",
      .kind = KEY_NODE,
      .offset = FIELD(vessel),
@@ -61,6 +68,13 @@ static bool check(struct draft *draft, const struct point_law *law, const struct
                            "point '%s': 'standpipe top' and 'standpipe bore' go together",
                            point->name);
     }
+    if (isfinite(law->standpipe_throttle) && !(law->standpipe_throttle <= law->standpipe_bore)) {
+        return draft_error(
+            draft, point->place,
+            "point '%s': 'standpipe throttle' is a hole no wider than the 'standpipe "
+            "bore' of the standpipe it stands in",
+            point->name);
+    }
     if (isfinite(law->standpipe_top) && law->standpipe_top <= point->elevation) {
         return draft_error(draft, point->place,
                            "point '%s': the standpipe's top, %.4g m, is not above its foot, "
@@ -73,7 +87,8 @@ static bool check(struct draft *draft, const struct point_law *law, const struct
 bool point_law_keep(struct draft *draft, struct point_law *law)
 {
     if (law->falls != 1 && !law->tee && !isfinite(law->standpipe_top) &&
-        !isfinite(law->standpipe_bore) && !law->vessel && !law->air) {
+        !isfinite(law->standpipe_bore) && !isfinite(law->standpipe_throttle) && !law->vessel &&
+        !law->air) {
         return true;
     }
     if (!check(draft, law, &draft->network->points[law->point]) || !protection_read(draft, law)) {
@@ -142,7 +157,11 @@ static void make_draw_off(struct draft *draft, const struct point_law *law, doub
              (struct link){.area = area, .element = &draw_off_element, .data = draw});
 }
 
-/* The joint costs what a branch into still water does: its velocity head. */
+/* Discharge coefficient of a sharp-edged hole: 0.6 (any textbook of hydraulics; from memory). */
+static const double hole_coefficient = 0.6;
+
+/* The joint costs what a branch into still water does: its velocity head; a hole in it what a
+ * sharp-edged one does, h = v^2/(2 g C^2). */
 static void make_standpipe(struct draft *draft, const struct point_law *law)
 {
     struct failure failure;
@@ -157,6 +176,10 @@ static void make_standpipe(struct draft *draft, const struct point_law *law)
                                     .loss = 1,
                                     .top = law->standpipe_top,
                                     .bottom = point->elevation};
+    if (isfinite(law->standpipe_throttle)) {
+        standpipe->joint_area = circle_area(law->standpipe_throttle);
+        standpipe->loss = 1 / (hole_coefficient * hole_coefficient);
+    }
     if (!standpipe_check(standpipe, point->place, &failure)) {
         (void)faults_add_failure(draft->reader.faults, &failure);
         return;

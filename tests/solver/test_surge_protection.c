@@ -3,6 +3,7 @@
 #include "models/air_valve.h"
 #include "models/air_vessel.h"
 #include "models/circle.h"
+#include "models/non_return.h"
 #include "models/standpipe.h"
 #include "tests/solver/surge_rig.h"
 
@@ -47,6 +48,39 @@ Test(surge_protection, surge_tank_swings_with_its_height_and_period)
     cr_assert_float_eq(rig.result.head_max[end] - 50, 6.38551, 0.01 * 6.38551);
     cr_assert_float_eq(50 - rig.result.head_min[end], 6.38551, 0.01 * 6.38551);
     cr_assert_float_eq(time_of_peak(&rig), 200.607 / 4, 0.01 * 200.607);
+    rig_close(&rig);
+}
+
+/* A throttle in the joint instead of friction in the main: with w its loss, w' = -k z - k w along
+ * z, so that 1 - k z = (1 - k w0) exp(-k z) at the top, k = 2 g As c/(L A) (exact, derived as the
+ * damped tank of the textbooks, but beginning at z = 0). */
+Test(surge_protection, throttle_cuts_the_swing_of_a_surge_tank)
+{
+    struct rig rig;
+    struct rig_valve dose;
+    /* 2 m/s in the joint lose 3 m. */
+    const double loss = 3 * 2 * 9.81 / 4;
+    struct standpipe tank = {.area = 10, .joint_area = 1, .loss = loss, .top = 80, .bottom = 20};
+    rig_open(&rig, 120.0);
+    const int end = main_with_stop(&rig, &dose, 50.0, 1000.0, 1.0, 2.0);
+    const int top = rig_add_tank(&rig, 80.0);
+    rig_add_link(&rig, end, top, 1.0, &standpipe_element, &tank, 0.0);
+    rig_run(&rig);
+    const double k = 2 * 9.81 * 10 * (3.0 / 4.0) / 1000;
+    double low = 0;
+    double high = 1 / k;
+    for (int i = 0; i < 60; i++) {
+        const double z = 0.5 * (low + high);
+        const bool is_below = 1 - k * z > (1 - k * 3) * exp(-k * z);
+        *(is_below ? &low : &high) = z;
+    }
+    /* As the flow passes zero nothing is lost: the head there is the level. */
+    double highest = 0;
+    for (int i = 1; i < rig.result.time_count; i++) {
+        highest = rig.result.time[i] > 20 ? fmax(highest, rig_head(&rig, i, 0)) : highest;
+    }
+    cr_expect(low < 6.3, "%g", low);
+    cr_expect_float_eq(highest - 50, low, 0.01 * low, "%g not %g", highest - 50, low);
     rig_close(&rig);
 }
 
@@ -104,6 +138,136 @@ Test(surge_protection, air_vessel_swings_between_its_extremes)
     cr_assert_float_eq(seen->gas_min, 0.366596, 0.01 * 0.366596);
     cr_assert_float_eq(seen->gas_max, 0.665986, 0.01 * 0.665986);
     cr_assert_not(seen->has_run_empty);
+    rig_close(&rig);
+}
+
+/* How far the water of a rigid column goes, m3, that begins with the square `square` of its flow,
+ * pushed by head (*push)(gone) m and braked by c times its flow squared:
+ *     L/(2 g A) d(Q^2)/d(gone) = push - c Q^2   (Runge-Kutta of the fourth order; exact enough). */
+struct swing {
+    double start;     /* m3 of gas as it begins */
+    double direction; /* of the gas: -1 when water comes in */
+    double loss;      /* c, s2/m5 */
+};
+
+static double swing_slope(const struct swing *swing, double gone, double square)
+{
+    const double gas = swing->start + swing->direction * gone;
+    const double over = 60 * (pow(0.5 / gas, 1.2) - 1); /* m over the main's head at rest */
+    const double scale = 1000 / (2 * 9.81 * circle_area(0.2));
+    return (swing->direction * over - swing->loss * square) / scale;
+}
+
+static double end_of_swing(const struct swing *swing, double square)
+{
+    const double step = 1e-5;
+    double gone = 0;
+    do {
+        const double a = swing_slope(swing, gone, square);
+        const double b = swing_slope(swing, gone + step / 2, square + step / 2 * a);
+        const double c = swing_slope(swing, gone + step / 2, square + step / 2 * b);
+        const double d = swing_slope(swing, gone + step, square + step * c);
+        square += step / 6 * (a + 2 * b + 2 * c + d);
+        gone += step;
+    } while (square > 0 && gone < 1);
+    return swing->start + swing->direction * gone;
+}
+
+/* The vessel's throttle brakes water that comes in more than water that goes out (a small hole
+ * beside a non-return valve): the two extremes are those of the rigid column. */
+Test(surge_protection, throttled_vessel_swings_between_its_extremes)
+{
+    struct rig rig;
+    struct rig_valve dose;
+    const double joint = 0.01;
+    struct air_vessel vessel = {.volume = 2,
+                                .gas = 0.5,
+                                .exponent = 1.2,
+                                .joint_area = joint,
+                                .loss_in = 20,
+                                .loss_out = 2};
+    const double air = 101325.0 / 9810.0;
+    const double flow = circle_area(0.2);
+    const double per_loss = 1 / (2 * 9.81 * joint * joint);
+    const struct swing in = {.start = 0.5, .direction = -1, .loss = 20 * per_loss};
+    const double least = end_of_swing(&in, flow * flow);
+    const struct swing out = {.start = least, .direction = 1, .loss = 2 * per_loss};
+    const double most = end_of_swing(&out, 0);
+    rig_open(&rig, 31.0);
+    const int end = main_with_stop(&rig, &dose, 60.0 - air, 1000.0, flow, 1.0);
+    const int bottom = rig_add_tank(&rig, 0.0);
+    rig_add_link(&rig, end, bottom, joint, &air_vessel_element, &vessel, 0.0);
+    rig_run(&rig);
+    const struct surge_vessel *seen = rig.result.protection.vessels;
+    cr_expect(least > 0.375 && most < 0.66); /* it does brake: 0.3666 and 0.6660 without */
+    cr_expect_float_eq(seen->gas_min, least, 0.005 * least, "%g not %g", seen->gas_min, least);
+    cr_expect_float_eq(seen->gas_max, most, 0.005 * most, "%g not %g", seen->gas_max, most);
+    rig_close(&rig);
+}
+
+/* Flow that falls evenly to nothing in 4 s on a main with 2L/a = 1 s: Michaud's 2 L V0/(g tc) =
+ * 30.58 m once the first wave is back, exact for a frictionless main. */
+Test(surge_protection, slow_closing_rises_by_michaud)
+{
+    struct rig rig;
+    struct rig_valve dose = {.capacity = 0.01};
+    rig_open(&rig, 3.9);
+    const int tank = rig_add_tank(&rig, 50.0);
+    const int end = rig_add_point(&rig, 50.0);
+    const int drain = rig_add_tank(&rig, 49.0);
+    rig_add_pipe(&rig, tank, end, 600.0, 0.01, 1200.0, dose.capacity);
+    const int link = rig_add_link(&rig, end, drain, 0.01, &rig_dose_element, &dose, dose.capacity);
+    rig_add_event(&rig, SURGE_EVENT_SET, 0.0, link, 0.0, 4.0);
+    rig_run(&rig);
+    cr_assert_float_eq(rig.result.head_max[end] - 50, 2 * 600 * 1 / (9.81 * 4), 1e-9, "%.12g",
+                       rig.result.head_max[end] - 50);
+    rig_close(&rig);
+}
+
+/* A bypass round a pump that stops at once: at its start the main has H - B Q = M, and M after each
+ * 2L/a is 2 H_tank less the H + B Q that went out before; the bypass gives H = H_pond - k Q^2, or
+ * is shut (exact, piecewise constant). */
+Test(surge_protection, bypass_gives_what_the_waves_ask)
+{
+    enum { PERIODS = 6 };
+    struct rig rig;
+    struct rig_valve dose = {.capacity = 0.01};
+    struct non_return bypass;
+    const double pond = 6.0;
+    const double tank_head = 30.0;
+    const double impedance = 1200 / (9.81 * 0.01);
+    rig_open(&rig, PERIODS);
+    non_return_make(non_return_type_find("ideal", NULL), 0.1, MOUNTING_UP, &rig.site.water,
+                    &bypass);
+    bypass.full_open_loss = 5.0;
+    const double k = bypass.full_open_loss / (2 * 9.81 * circle_area(0.1) * circle_area(0.1));
+    const int suction = rig_add_tank(&rig, pond);
+    const int start = rig_add_point(&rig, tank_head);
+    const int tank = rig_add_tank(&rig, tank_head);
+    const int pump = rig_add_link(&rig, suction, start, 0.01, &rig_dose_element, &dose, 0.01);
+    const int way =
+        rig_add_link(&rig, suction, start, circle_area(0.1), &non_return_element, &bypass, 0.0);
+    rig.valve = (struct valve_place){.link = way};
+    rig.site.valves = &rig.valve;
+    rig.site.valve_count = 1;
+    rig_add_pipe(&rig, start, tank, 600.0, 0.01, 1200.0, 0.01);
+    rig_add_event(&rig, SURGE_EVENT_SET, 0.0, pump, 0.0, 0.0);
+    rig_add_gauge(&rig, start, false);
+    rig_add_gauge(&rig, way, true);
+    rig_run(&rig);
+    double from_main = tank_head - impedance * 0.01;
+    for (int i = 0; i < PERIODS; i++) {
+        const double over = fmax(pond - from_main, 0.0);
+        const double flow = 2 * over / (impedance + sqrt(impedance * impedance + 4 * k * over));
+        const double head = from_main + impedance * flow;
+        const int row = (int)lround((i + 0.5) / rig.result.step);
+        cr_expect_float_eq(rig_head(&rig, row, 0), head, 1e-6, "%d: %g not %g", i,
+                           rig_head(&rig, row, 0), head);
+        cr_expect_float_eq(rig_flow(&rig, row, 1), flow, 1e-9, "%d: %g not %g", i,
+                           rig_flow(&rig, row, 1), flow);
+        from_main = 2 * tank_head - (head + impedance * flow);
+    }
+    cr_expect(rig.result.head_min[start] > pond - 1.0);
     rig_close(&rig);
 }
 

@@ -39,8 +39,8 @@ static void make_pump(struct pump *pump, const struct trip *trip)
 }
 
 /* Well at 0 - pump - check valve (perhaps) - two halves of the main - tank. */
-static void make_trip(struct rig *rig, const struct pump_unit *unit, const struct non_return *valve,
-                      double periods)
+static void prepare_trip(struct rig *rig, const struct pump_unit *unit,
+                         const struct non_return *valve, double periods)
 {
     rig_open(rig, periods * 2.0 * length / speed);
     double flow = unit->pump->best_flow;
@@ -67,7 +67,13 @@ static void make_trip(struct rig *rig, const struct pump_unit *unit, const struc
     rig_add_gauge(rig, main, false);
     rig_add_gauge(rig, middle, false);
     rig_add_gauge(rig, pump, true);
-    rig_add_event(rig, SURGE_EVENT_STOP, 0.0, pump, 0.0, 0.0);
+}
+
+static void make_trip(struct rig *rig, const struct pump_unit *unit, const struct non_return *valve,
+                      double periods)
+{
+    prepare_trip(rig, unit, valve, periods);
+    rig_add_event(rig, SURGE_EVENT_STOP, 0.0, 0, 0.0, 0.0);
     rig_run(rig);
 }
 
@@ -174,4 +180,66 @@ Test(surge_pump, ideal_valve_shuts_at_no_flow_and_the_main_swings_about_its_stat
     check_ideal(1.0, 0.325, 1.67, 0.01);
     check_ideal(2.0, 0.346, 1.65, 0.005);
     check_ideal(4.0, 0.352, 1.647, 0.005);
+}
+
+/* Three quarters of the inertia stand in a flywheel: the run of R = 1, TAU = 4. */
+Test(surge_pump, flywheel_counts_as_the_pumps_own_inertia)
+{
+    struct rig rig;
+    struct pump pump;
+    const struct trip trip = {.table = 25, .ratio = 1.0, .tau = 1.0};
+    make_pump(&pump, &trip);
+    struct pump_unit unit = {
+        .pump = &pump, .speed = 1.0, .is_running = true, .flywheel = 3.0 * pump.inertia};
+    make_trip(&rig, &unit, NULL, 20.0);
+    cr_expect_float_eq(rig.result.head_min[1] / rated_head, 0.623, 0.005);
+    cr_expect_float_eq(rig.result.head_min[2] / rated_head, 0.810, 0.005);
+    rig_close(&rig);
+}
+
+/* Flow at which a pump at this speed meets a main that begins with H - B Q = `from_main`. */
+static double flow_against(const struct pump *pump, double speed_now, double from_main,
+                           double impedance)
+{
+    double low = -4.0 * pump->best_flow;
+    double high = 4.0 * pump->best_flow;
+    for (int i = 0; i < 100; i++) {
+        const double flow = 0.5 * (low + high);
+        const bool is_below = pump_head(pump, flow, speed_now).head > from_main + impedance * flow;
+        *(is_below ? &low : &high) = flow;
+    }
+    return 0.5 * (low + high);
+}
+
+/* A drive takes four wave times to stop a pump next to no inertia: its speed is known at each time,
+ * and so is the wave that comes back, 2 H_tank less the H + B Q sent 2L/a before (exact). */
+Test(surge_pump, soft_stop_gives_what_the_speed_of_its_drive_asks)
+{
+    enum { MOST = 4096 };
+    static double sent[MOST];
+    struct rig rig;
+    struct pump pump;
+    const struct trip trip = {.table = 25, .ratio = 1.0, .tau = 0.01};
+    const double ramp = 4.0 * 2.0 * length / speed;
+    const double impedance = speed / (9.81 * area);
+    make_pump(&pump, &trip);
+    struct pump_unit unit = {.pump = &pump, .speed = 1.0, .is_running = true};
+    prepare_trip(&rig, &unit, NULL, 3.9);
+    rig_add_event(&rig, SURGE_EVENT_SET, 0.0, 0, 0.0, ramp);
+    rig_run(&rig);
+    const int period = (int)lround(2.0 * length / speed / rig.result.step);
+    cr_assert(rig.result.time_count <= MOST);
+    sent[0] = rated_head + impedance * pump.best_flow;
+    for (int i = 1; i < rig.result.time_count; i++) {
+        const double before = i > period ? sent[i - period] : sent[0];
+        const double from_main = 2.0 * rated_head - before;
+        const double share = 1.0 - rig.result.time[i] / ramp;
+        const double flow = flow_against(&pump, share, from_main, impedance);
+        const double head = from_main + impedance * flow;
+        cr_assert_float_eq(rig.result.speed[i], share, 1e-9);
+        cr_assert_float_eq(rig_head(&rig, i, 0), head, 1e-6, "%g s: %g not %g", rig.result.time[i],
+                           rig_head(&rig, i, 0), head);
+        sent[i] = head + impedance * flow;
+    }
+    rig_close(&rig);
 }
