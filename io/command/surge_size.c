@@ -349,9 +349,12 @@ static void print_confirmation(const struct work *work, const struct surge_size 
         const struct sizing_limit *limit = &size->wish.limits[k];
         const struct measure_words *words = &measures[limit->measure];
         const double room = fabs(limit->value - try->value[k]);
-        (void)fprintf(out, "%s %s %.*f +- %.1g %s", k > 0 ? "," : "", words->head,
-                      words->decimals + 1, words->factor * try->value[k],
-                      words->factor * try->band[k], words->unit);
+        (void)fprintf(out, "%s %s %.*f", k > 0 ? "," : "", words->head, words->decimals + 1,
+                      words->factor * try->value[k]);
+        if (isfinite(try->band[k])) {
+            (void)fprintf(out, " +- %.1g", words->factor * try->band[k]);
+        }
+        (void)fprintf(out, " %s", words->unit);
         is_narrow = is_narrow || room < try->band[k];
     }
     (void)fputs(".\n", out);

@@ -1,63 +1,41 @@
 #include "io/command/command.h"
 #include "io/command/list.h"
 #include "io/command/page.h"
+#include "io/command/valve_curves.h"
+#include "io/door/door.h"
 #include "io/nearest.h"
-#include "io/plot/gnuplot.h"
+#include "io/plot/slam_figure.h"
 #include "io/results/json.h"
 #include "io/results/store.h"
-#include "io/results/trade_table.h"
-#include "io/terminal/table.h"
 #include "models/name.h"
-#include "solver/slam/characteristic.h"
 
-#include <errno.h>
 #include <math.h>
 #include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { VALVES_MOST = OPERAND_COUNT_MAX / 2, LABEL_SIZE = 80 };
-
 static const struct option options[] = {
+    {"case", 'c', "CASE", NULL, "its own types and its water; without TYPE: all its valves"},
     {"mounting", 'm', "WAY", "up level down", "how the pipe stands: up (the default), level, down"},
-    {"swept", 's', "SHARE", NULL, "of the water its part sweeps as it shuts: 1 (the default) to 0"},
+    {"swept", 's', "SHARE", NULL,
+     "of the water its part sweeps as it shuts, 0 to 1: else as the case states it, or 1"},
     {"picture", 'p', "FILE", NULL, "also draw the curves, to .svg or .png"},
     {NULL, 0, NULL, NULL, NULL},
 };
 
 /* Water of 10 degC at sea level. */
-static const struct water water = {
+static const struct water plain_water = {
     .temperature_c = 10.0, .gravity = 9.81, .density = 999.7, .viscosity = 1.31e-6};
 
-/* The curves, one row for each valve and deceleration. */
-struct curves {
-    int valve_count;
-    int count;                           /* rows */
-    char label[VALVES_MOST][LABEL_SIZE]; /* "swing flap DN50" */
-    const char **name;                   /* [count] */
-    double *column;                      /* [COLUMNS][count] */
-};
-
-enum { DECELERATION, REVERSE, BAND, SEAT_SPEED, PLAIN_DECELERATION, PLAIN_REVERSE, COLUMNS };
-
-static const struct field_head heads[COLUMNS] = {
-    {"deceleration", "m s-2", "at which the water in its bore slows"},
-    {"reverse_velocity", "m s-1", "backward in its bore as it meets its seat"},
-    {"reverse_velocity_band", "m s-1", "difference from the step twice as long"},
-    {"seat_speed", "m s-1", "of the middle of the moving part then"},
-    {"plain_deceleration", "1", "deceleration x bore / v_0^2, v_0 holds it fully open"},
-    {"plain_reverse_velocity", "1", "reverse velocity / v_0"},
-};
-
-static const struct trade_column columns[] = {
-    {"row_valve", "non-return valve", "", 1.0, TABLE_TEXT},
-    {"deceleration", "slowing", "m/s2", 1.0, 1},
-    {"reverse_velocity", "reverse velocity", "m/s", 1.0, 4},
-    {"reverse_velocity_band", "+-", "m/s", 1.0, 4},
-    {"seat_speed", "part at its seat", "m/s", 1.0, 3},
-    {"plain_deceleration", "D/v0^2 dv/dt", "", 1.0, 4},
-    {"plain_reverse_velocity", "vR/v0", "", 1.0, 4},
-    {NULL, NULL, NULL, 0.0, 0},
+/* What is asked, and the valves it is asked of. */
+struct work_of_valves {
+    const struct request *request;
+    struct arena *arena;
+    struct faults faults;
+    struct site *site; /* of --case; NULL: none */
+    double swept;      /* share; below 0: not said */
+    int count;
+    struct valve_entry *entries; /* [count] */
 };
 
 static const struct non_return_type *find_type(const struct request *request, const char *name)
@@ -71,7 +49,11 @@ static const struct non_return_type *find_type(const struct request *request, co
     return type;
 }
 
-/* "DN50" or "50": m; 0: told. */
+/* Bores of own types, m: from a hose to a main. */
+static const double bore_least = 0.002;
+static const double bore_most = 3.0;
+
+/* "DN50" or "50": m; 0: told. `type` is NULL for a case's own. */
 static double read_size(const struct request *request, const char *text,
                         const struct non_return_type *type)
 {
@@ -79,26 +61,28 @@ static double read_size(const struct request *request, const char *text,
         strncmp(text, "DN", 2) == 0 || strncmp(text, "dn", 2) == 0 ? text + 2 : text;
     char *end = NULL;
     const double bore = strtod(digits, &end) * 1e-3;
-    if (end == digits || *end != '\0' || !(bore >= type->smallest - 1e-6) ||
-        !(bore <= type->largest + 1e-6)) {
+    const double least = type ? type->smallest : bore_least;
+    const double most = type ? type->largest : bore_most;
+    if (end == digits || *end != '\0' || !(bore >= least - 1e-6) || !(bore <= most + 1e-6)) {
         complain(request->terminal, "size '%s': a '%s' is made from DN%.0f to DN%.0f", text,
-                 type->name, 1e3 * type->smallest, 1e3 * type->largest);
+                 type ? type->name : "non-return valve", 1e3 * least, 1e3 * most);
         return 0.0;
     }
     return bore;
 }
 
-/* Share of the swept water, below 0: told. */
-static double read_swept(const struct request *request)
+/* Share of the swept water; false: told. */
+static bool read_swept(struct work_of_valves *work)
 {
-    const char *text = request_value(request, "swept", "1");
+    const char *text = request_value(work->request, "swept", NULL);
     char *end = NULL;
-    const double share = strtod(text, &end);
-    if (end == text || *end != '\0' || !(share >= 0.0) || !(share <= 1.0)) {
-        complain(request->terminal, "swept share '%s': a number from 0 to 1 is expected", text);
-        return -1.0;
+    work->swept = text ? strtod(text, &end) : -1.0;
+    if (text && (end == text || *end != '\0' || !(work->swept >= 0.0) || !(work->swept <= 1.0))) {
+        complain(work->request->terminal, "swept share '%s': a number from 0 to 1 is expected",
+                 text);
+        return false;
     }
-    return share;
+    return true;
 }
 
 static enum mounting mounting_of(const struct request *request)
@@ -107,100 +91,153 @@ static enum mounting mounting_of(const struct request *request)
     return *way == 'l' ? MOUNTING_LEVEL : *way == 'd' ? MOUNTING_DOWN : MOUNTING_UP;
 }
 
-static void fill_row(struct curves *curves, int row, const char *label,
-                     const struct slam_point *point)
+static enum exit_code no_memory(const struct work_of_valves *work)
 {
-    const double values[COLUMNS] = {
-        point->deceleration,       point->reverse,      point->band, point->seat_speed,
-        point->plain_deceleration, point->plain_reverse};
-    curves->name[row] = label;
-    for (int i = 0; i < COLUMNS; i++) {
-        curves->column[(ptrdiff_t)i * curves->count + row] = values[i];
-    }
+    complain(work->request->terminal, "memory ended while making room for the curves");
+    return EXIT_CODE_NO_SOLUTION;
 }
 
-/* False: told. */
-static bool work_out(const struct request *request, struct arena *arena, struct curves *curves)
+static enum exit_code tell_faults(const struct work_of_valves *work)
 {
-    const int points = slam_row_count();
-    const double swept = read_swept(request);
-    if (!(swept >= 0.0)) {
+    faults_write(&work->faults, FAULT_ERROR, work->request->terminal->messages);
+    return work->faults.memory_ended ? EXIT_CODE_NO_SOLUTION : EXIT_CODE_INPUT;
+}
+
+/* Takes a valve with the share of swept water that holds for it. */
+static bool take(struct work_of_valves *work, const struct non_return *found,
+                 const struct water *water, const char *place)
+{
+    struct non_return *valve = arena_take(work->arena, 1, sizeof *valve);
+    struct valve_entry *entry = &work->entries[work->count];
+    if (!valve) {
         return false;
     }
-    curves->valve_count = request->operand_count / 2;
-    curves->count = curves->valve_count * points;
-    curves->name = arena_take(arena, (size_t)curves->count, sizeof *curves->name);
-    curves->column = arena_take(arena, (size_t)curves->count * COLUMNS, sizeof(double));
-    if (!curves->name || !curves->column) {
-        complain(request->terminal, "memory ended while making room for the curves");
-        return false;
+    *valve = *found;
+    if (work->swept >= 0.0) {
+        valve->own.rotation = work->swept;
+    } else if (!(valve->own.rotation > 0.0)) {
+        valve->own.rotation = 1.0;
     }
-    for (int i = 0; i < curves->valve_count; i++) {
-        const struct non_return_type *type =
-            find_type(request, request->operands[2 * (ptrdiff_t)i]);
-        const double bore = type ? read_size(request, request->operands[2 * i + 1], type) : 0.0;
-        struct non_return valve;
-        if (!(bore > 0.0)) {
-            return false;
-        }
-        non_return_make(type, bore, mounting_of(request), &water, &valve);
-        valve.own.rotation = swept;
-        (void)snprintf(curves->label[i], LABEL_SIZE, "%.60s DN%.0f", type->name, 1e3 * bore);
-        for (int j = 0; j < points; j++) {
-            const struct slam_point point = slam_point_at(&valve, &water, slam_row_at(j));
-            fill_row(curves, i * points + j, curves->label[i], &point);
-        }
-    }
+    entry->valve = valve;
+    entry->water = water;
+    (void)snprintf(entry->label, VALVE_LABEL_SIZE, "%.50s%s%.40s DN%.0f", place, *place ? ": " : "",
+                   valve->type, 1e3 * valve->bore);
+    work->count++;
     return true;
 }
 
-static void fill_sheet(const struct curves *curves, struct sheet *sheet)
+/* --- from the words of the command line --- */
+
+static enum exit_code take_built_in(struct work_of_valves *work, const char *name, const char *size)
 {
-    sheet_init(sheet, "/valve");
-    const int along = sheet_dimension(sheet, "row_valve", (size_t)curves->count);
-    sheet_texts(sheet, (struct field_head){"row_valve", "1", "the non-return valve of the row"},
-                along, curves->name);
-    for (int i = 0; i < COLUMNS; i++) {
-        sheet_numbers(sheet, heads[i], along, curves->column + (ptrdiff_t)i * curves->count);
+    const struct non_return_type *type = find_type(work->request, name);
+    const double bore = type ? read_size(work->request, size, type) : 0.0;
+    struct non_return valve;
+    if (!(bore > 0.0)) {
+        return EXIT_CODE_INPUT;
     }
+    non_return_make(type, bore, mounting_of(work->request), &plain_water, &valve);
+    return take(work, &valve, &plain_water, "") ? EXIT_CODE_DONE : no_memory(work);
 }
 
-/* Blocks for gnuplot, two empty lines between valves. */
-static bool write_data(const struct curves *curves, struct bench *bench, struct failure *failure)
+static enum exit_code take_of_case(struct work_of_valves *work, const char *name, const char *size)
 {
-    FILE *file = bench_file(bench, "curves", failure);
-    if (!file) {
-        return false;
+    const struct place asked = {.file = work->site->path, .line = 1, .column = 1};
+    const struct non_return *valve = NULL;
+    const double bore = read_size(work->request, size, non_return_type_find(name, NULL));
+    if (!(bore > 0.0)) {
+        return EXIT_CODE_INPUT;
     }
-    const struct place nowhere = {0};
-    const int points = curves->count / curves->valve_count;
-    for (int i = 0; i < curves->count; i++) {
-        if (i % points == 0) {
-            (void)fprintf(file, "%s\"%s\"\n", i > 0 ? "\n\n" : "", curves->name[i]);
-        }
-        for (int k = 0; k < COLUMNS; k++) {
-            (void)fprintf(file, "%.9g ", curves->column[(ptrdiff_t)k * curves->count + i]);
-        }
-        (void)fputc('\n', file);
+    if (!read_valve_of_case(work->site, name, bore, mounting_of(work->request), asked, work->arena,
+                            &valve, &work->faults)) {
+        return tell_faults(work);
     }
-    return fclose(file) == 0 ||
-           fail(failure, FAILURE_FILE, nowhere, "the picture's data: %s", strerror(errno));
+    return take(work, valve, &work->site->water, "") ? EXIT_CODE_DONE : no_memory(work);
 }
 
-static bool draw(const struct request *request, const struct curves *curves,
-                 struct failure *failure)
+static enum exit_code take_named(struct work_of_valves *work)
+{
+    const struct request *request = work->request;
+    enum exit_code code = EXIT_CODE_DONE;
+    if (request->operand_count % 2 != 0) {
+        complain(request->terminal, "valve '%s': its size is missing, such as DN50",
+                 request->operands[request->operand_count - 1]);
+        return EXIT_CODE_INPUT;
+    }
+    if (request->operand_count == 0) {
+        complain(request->terminal,
+                 "valve wants a TYPE and its SIZE, such as 'swing flap' DN50, or "
+                 "--case CASE for the valves of a case");
+        return EXIT_CODE_INPUT;
+    }
+    for (int i = 0; code == EXIT_CODE_DONE && i < request->operand_count; i += 2) {
+        const char *name = request->operands[i];
+        const char *size = request->operands[i + 1];
+        code = work->site ? take_of_case(work, name, size) : take_built_in(work, name, size);
+    }
+    return code;
+}
+
+/* --- as they stand in the case --- */
+
+static enum exit_code take_placed(struct work_of_valves *work)
+{
+    const struct site *site = work->site;
+    for (int i = 0; i < site->valve_count; i++) {
+        const struct link *link = &site->network->links[site->valves[i].link];
+        if (link->element == &non_return_element &&
+            !take(work, link->data, &site->water, link->name)) {
+            return no_memory(work);
+        }
+    }
+    if (work->count == 0) {
+        complain(work->request->terminal,
+                 "%s: it has no non-return valve; name a TYPE and its SIZE", site->path);
+        return EXIT_CODE_INPUT;
+    }
+    return EXIT_CODE_DONE;
+}
+
+static enum exit_code gather(struct work_of_valves *work)
+{
+    const char *path = request_value(work->request, "case", NULL);
+    faults_init(&work->faults, work->arena);
+    if (!read_swept(work)) {
+        return EXIT_CODE_INPUT;
+    }
+    if (path && !read_site(path, work->arena, &work->site, &work->faults)) {
+        return tell_faults(work);
+    }
+    const int most = work->site && work->request->operand_count == 0 ? work->site->valve_count
+                                                                     : OPERAND_COUNT_MAX / 2;
+    work->entries = arena_take(work->arena, (size_t)most, sizeof *work->entries);
+    if (!work->entries) {
+        return no_memory(work);
+    }
+    return work->site && work->request->operand_count == 0 ? take_placed(work) : take_named(work);
+}
+
+/* --- telling --- */
+
+static bool draw(const struct request *request, const struct sheet *sheet, struct failure *failure)
 {
     const char *path = request_value(request, "picture", NULL);
+    bool has_makers = false;
     if (!path) {
         return true;
     }
     struct bench bench;
     const size_t length = strlen(path);
     const char *form = length > 4 && strcmp(path + length - 4, ".png") == 0 ? "png" : "svg";
-    const char *const words[] = {"curves", "picture", form, "Velocity backward as the valve shuts",
+    bool is_good =
+        bench_open(&bench, failure) && slam_figure_write(sheet, &bench, &has_makers, failure);
+    const char *const words[] = {"curves",
+                                 "picture",
+                                 form,
+                                 "Velocity backward as the valve shuts",
+                                 has_makers ? "makers" : NULL,
                                  NULL};
-    bool is_good = bench_open(&bench, failure) && write_data(curves, &bench, failure) &&
-                   bench_plot(&bench, "slam.gp", words, "picture", path, failure);
+    is_good = is_good && bench_plot(&bench, "slam.gp", words, "picture", path, failure);
     bench_close(&bench);
     return is_good;
 }
@@ -218,30 +255,27 @@ static bool store(const struct request *request, const struct sheet *sheet, stru
     return is_good;
 }
 
-static enum exit_code tell(const struct request *request, const struct curves *curves,
-                           struct arena *arena)
+static enum exit_code tell(const struct work_of_valves *work)
 {
+    const struct request *request = work->request;
     struct failure failure = {0};
     struct sheet sheet;
     struct json json;
-    fill_sheet(curves, &sheet);
+    if (!valve_curves_fill(work->count, work->entries, &sheet, work->arena)) {
+        return no_memory(work);
+    }
     if (request_has(request, "json")) {
         json_start(&json, request->terminal->out);
         json_open_object(&json);
         json_key(&json, "valve");
         json_sheet(&json, &sheet);
         json_close_object(&json);
-    } else if (!request_has(request, "quiet")) {
-        if (!trade_table(&sheet, "Velocity backward as the valve shuts, water slowing evenly",
-                         columns, NULL, request->terminal, arena)) {
-            complain(request->terminal, "memory ended while making room for the curves");
-            return EXIT_CODE_NO_SOLUTION;
-        }
-        (void)fputs("Computed from the catalogue's mass, spring and travel, most of them "
-                    "placeholders; not measured.\n",
-                    request->terminal->out);
+    } else if (!request_has(request, "quiet") &&
+               !valve_curves_print(work->count, work->entries, &sheet, request->terminal,
+                                   work->arena)) {
+        return no_memory(work);
     }
-    if (!store(request, &sheet, &failure) || !draw(request, curves, &failure)) {
+    if (!store(request, &sheet, &failure) || !draw(request, &sheet, &failure)) {
         complain_failure(request->terminal, &failure);
         return exit_code_of(&failure);
     }
@@ -250,35 +284,33 @@ static enum exit_code tell(const struct request *request, const struct curves *c
 
 static enum exit_code run(const struct request *request)
 {
-    struct curves curves;
-    if (request->operand_count % 2 != 0) {
-        complain(request->terminal, "valve '%s': its size is missing, such as DN50",
-                 request->operands[request->operand_count - 1]);
-        return EXIT_CODE_INPUT;
+    struct work_of_valves work = {.request = request, .arena = arena_new()};
+    if (!work.arena) {
+        return no_memory(&work);
     }
-    struct arena *arena = arena_new();
-    enum exit_code code = EXIT_CODE_NO_SOLUTION;
-    if (!arena) {
-        complain(request->terminal, "memory ended while making room for the curves");
-    } else if (work_out(request, arena, &curves)) {
-        code = tell(request, &curves, arena);
-    } else {
-        code = EXIT_CODE_INPUT;
+    enum exit_code code = gather(&work);
+    if (code == EXIT_CODE_DONE) {
+        code = tell(&work);
     }
-    arena_free(arena);
+    arena_free(work.arena);
     return code;
 }
 
 const struct command command_valve = {
     .name = "valve",
-    .operands = "TYPE SIZE [TYPE] [SIZE]",
+    .operands = "[TYPE] [SIZE] [TYPE] [SIZE]",
     .summary = "How fast the water runs backward as a non-return valve shuts",
     .details =
         "For a row of decelerations of the water, by the valve's own motion, for one valve\n"
-        "or two to compare. Whatever the site: a surge run tells which deceleration it has.\n"
+        "or two to compare, or with --case for every valve of a case with the numbers it\n"
+        "states; where it states a maker's curve ('slam deceleration', 'slam velocity'), that\n"
+        "stands beside the computed one. Whatever the site: a surge run tells which\n"
+        "deceleration it has.\n"
         "The part pushes the water it sweeps out through its own gap as it shuts; a surge run\n"
         "reckons with that where the case says 'swept share'.",
-    .example = "  downsurge valve 'swing flap' DN50 'spring disc' DN50 --picture slam.svg",
+    .example = "  downsurge valve 'swing flap' DN50 'spring disc' DN50 --picture slam.svg\n"
+               "  downsurge valve --case site.yaml 'my flap' DN50 'swing flap' DN50\n"
+               "  downsurge valve --case site.yaml --output valves.h5",
     .options = options,
     .run = run,
 };

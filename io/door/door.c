@@ -189,6 +189,40 @@ bool read_site(const char *path, struct arena *arena, struct site **site, struct
     return read_site_text(kept, text, size, arena, site, faults);
 }
 
+/* Its water and types again from the text: a draft does not outlive the reading of a case. */
+static const struct non_return *make_alone(const struct site *site,
+                                           const struct valve_choice *choice, struct draft *draft)
+{
+    struct case_words words;
+    const struct target targets[] = {{&case_section, &words}};
+    const struct tree *root = tree_read(site->path, site->text, strlen(site->text),
+                                        draft->reader.arena, draft->reader.faults);
+    if (!root || !init_draft(draft, site->path, site->text) ||
+        !keys_read(&draft->reader, root, "case", 1, targets)) {
+        return NULL;
+    }
+    read_water(draft, words.water);
+    read_types(draft, words.types);
+    return make_valve(draft, choice);
+}
+
+bool read_valve_of_case(const struct site *site, const char *type, double bore,
+                        enum mounting mounting, struct place asked, struct arena *arena,
+                        const struct non_return **valve, struct faults *faults)
+{
+    struct failure failure;
+    struct draft draft = {.reader = {.arena = arena, .faults = faults}};
+    const struct valve_choice choice = {
+        .type = type, .bore = bore, .mounting = mounting, .strainer = -1, .place = asked};
+    draft.reader.units = units_new(&failure);
+    if (!draft.reader.units) {
+        return faults_add_failure(faults, &failure);
+    }
+    *valve = make_alone(site, &choice, &draft);
+    units_free(draft.reader.units);
+    return *valve != NULL && !faults->memory_ended;
+}
+
 void write_case_help(FILE *out)
 {
     static const struct section *const sections[] = {

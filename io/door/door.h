@@ -29,6 +29,12 @@ MUST_CHECK bool read_site_tree(const char *path, const char *text, const struct 
                                struct units *units, struct arena *arena, struct site **site,
                                struct faults *faults);
 
+/* One non-return valve as a case would make it, in its water: of its own types or a built-in one.
+ * `site` was read by read_site; `bore` m; `asked` is where faults are told. False: told. */
+MUST_CHECK bool read_valve_of_case(const struct site *site, const char *type, double bore,
+                                   enum mounting mounting, struct place asked, struct arena *arena,
+                                   const struct non_return **valve, struct faults *faults);
+
 /* Writes every section of a case file with its keys, units, defaults and meaning. */
 void write_case_help(FILE *out);
 

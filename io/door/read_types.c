@@ -443,7 +443,7 @@ struct non_return *make_valve(struct draft *draft, const struct valve_choice *ch
         }
     }
     state_strainer(draft, choice, valve);
-    if (!state_numbers(draft, choice->numbers, choice->place, valve)) {
+    if (choice->numbers && !state_numbers(draft, choice->numbers, choice->place, valve)) {
         return NULL;
     }
     if (!non_return_check(valve, choice->place, &failure)) {

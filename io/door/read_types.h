@@ -25,8 +25,8 @@ struct valve_choice {
     const char *type;
     double bore; /* m, nominal */
     enum mounting mounting;
-    int strainer; /* 1, 0; -1: as the type has it */
-    const struct valve_numbers *numbers;
+    int strainer;                        /* 1, 0; -1: as the type has it */
+    const struct valve_numbers *numbers; /* stated at its place; NULL: none */
     struct place place;
 };
 

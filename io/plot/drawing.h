@@ -18,7 +18,8 @@ enum figure_kind {
     FIGURE_CHOICE,
     FIGURE_FILLING,
     FIGURE_FRONT,
-    FIGURE_ALONE
+    FIGURE_ALONE,
+    FIGURE_SLAM
 };
 
 struct figures {

@@ -1,5 +1,6 @@
 #include "io/plot/figures.h"
 
+#include "io/plot/slam_figure.h"
 #include "io/plot/study_figures.h"
 #include "io/plot/surge_figures.h"
 #include "io/results/columns.h"
@@ -271,6 +272,8 @@ bool figures_make(struct figures *figures, struct failure *failure)
             is_good = study_figures_front(figures, failure);
         } else if (strcmp(groups[i], "/study/alone") == 0) {
             is_good = study_figures_alone(figures, failure);
+        } else if (strcmp(groups[i], "/valve") == 0) {
+            is_good = slam_figure(figures, failure);
         }
     }
     return is_good;

@@ -131,6 +131,10 @@ static const char *describe(enum figure_kind kind)
         return "Each variant of the study as a mark; the line joins those that no other beats.";
     case FIGURE_ALONE:
         return "How far each input alone moves the measure from the case as it stands.";
+    case FIGURE_SLAM:
+        return "How fast the water runs backward as each non-return valve shuts, by how fast the "
+               "water slows: in metres and seconds, and as shares of the velocity that just holds "
+               "it fully open.";
     case FIGURE_FILLING:
         return "Over the hours: the level of each tank that moves, when each pump runs and what "
                "it gives, and the energy used so far. The numbers are in the tables of the hours.";

@@ -146,15 +146,24 @@ static struct worst run_value(const struct surge_run *run, enum sizing_measure m
     return worst;
 }
 
+/* Where its maker states a curve, that rules over what was computed. */
+static struct worst valve_value(const struct surge_valve *valve, enum sizing_measure measure)
+{
+    const bool is_slam = measure == SIZING_SLAM;
+    if (valve->has_shut && isfinite(valve->stated_reverse_velocity)) {
+        return (struct worst){is_slam ? valve->stated_slam_head : valve->stated_reverse_velocity,
+                              NAN};
+    }
+    return is_slam ? (struct worst){valve->slam_head, valve->slam_head_band}
+                   : (struct worst){valve->reverse_velocity, valve->reverse_velocity_band};
+}
+
 static struct worst find_value(const struct surge *surge, const struct sizing_limit *limit)
 {
     struct worst worst = nothing;
     if (limit->measure == SIZING_REVERSE || limit->measure == SIZING_SLAM) {
         for (int i = 0; i < surge->valve_count; i++) {
-            const struct surge_valve *valve = &surge->valves[i];
-            const struct worst reverse = {valve->reverse_velocity, valve->reverse_velocity_band};
-            const struct worst slam = {valve->slam_head, valve->slam_head_band};
-            worst = worse(worst, limit->measure == SIZING_SLAM ? slam : reverse, limit->measure);
+            worst = worse(worst, valve_value(&surge->valves[i], limit->measure), limit->measure);
         }
         return worst;
     }

@@ -254,6 +254,50 @@ claim(b"\033[" not in on_terminal(NO_COLOR="1"), "tones although NO_COLOR is set
 claim(b"\033[" not in on_terminal(TERM="dumb"), "tones on a dumb terminal")
 claim("\033[" not in told, "tones although the output is no terminal")
 
+# A valve's own curve: built-in types, a case's own, and every valve of a case as it stands there.
+OWN = """types:
+  non-return:
+    my flap: {like: swing flap, slam deceleration: 1 5 20 m/s2, slam velocity: 0.1 0.3 0.6 m/s}
+"""
+own = os.path.join(folder, "own.yaml")
+open(own, "w").write(SITE.replace("non-return: swing flap, name: flap", "non-return: my flap, name: flap") + OWN)
+claim("my flap" in open(own).read().split("runs:")[1], "the case has no valve of its own type")
+
+
+def curves(*words):
+    return {name: field["values"] for name, field in json.loads(ends(0, "valve", *words, "--json"))["valve"]["fields"].items()}
+
+
+both = curves("swing flap", "DN50", "spring disc", "DN50")
+claim(sorted(set(both["row_valve"])) == ["spring disc DN50", "swing flap DN50"], f"valve tells of {set(both['row_valve'])}")
+claim("stated_reverse_velocity" not in both, "a maker's curve where none is stated")
+named = curves("--case", own, "my flap", "DN50", "swing flap", "DN50")
+rows = {(name, at): (stated, velocity, plain, bare) for name, at, stated, velocity, plain, bare in zip(
+    named["row_valve"], named["deceleration"], named["stated_reverse_velocity"], named["reverse_velocity"],
+    named["plain_deceleration"], named["plain_reverse_velocity"])}
+claim(abs(rows["my flap DN50", 3.0][0] - 0.2) < 1e-12, f"half way between 0.1 and 0.3: {rows['my flap DN50', 3.0]}")
+claim(rows["swing flap DN50", 3.0][0] is None, "a built-in type has a maker's curve")
+for (name, at), (_, velocity, plain, bare) in rows.items():
+    v0 = (0.05 * at / plain) ** 0.5  # D/v0^2 |dv/dt|, and vR/v0 with the same v0
+    claim(abs(velocity / v0 - bare) < 1e-9, f"{name} at {at}: not the same v0 on both axes")
+placed = curves("--case", own)
+claim(set(placed["row_valve"]) == {"flap: my flap DN50"}, f"as it stands: {set(placed['row_valve'])}")
+ends(2, "valve", says="--case")
+ends(2, "valve", "swing flap", says="its size is missing")
+ends(2, "valve", "swng flap", "DN50", says="did you mean 'swing flap'")
+ends(2, "valve", "swing flap", "DN5000", says="is made from")
+ends(2, "valve", "--case", own, "my flp", "DN50", says="did you mean 'my flap'")
+ends(2, "valve", "swing flap", "DN50", "--swept", "2", says="from 0 to 1")
+ends(2, "valve", "--case", os.path.join(folder, "none.yaml"), says="none.yaml")
+ends(4, "valve", "swing flap", "DN50", "--output", os.path.join(folder, "none", "v.h5"), says="No such file")
+if shutil.which("gnuplot"):
+    of_valves = os.path.join(folder, "valves.h5")
+    ends(0, "valve", "--case", own, "my flap", "DN50", "swing flap", "DN50", "--output", of_valves, "--quiet")
+    drawn = ends(0, "plot", of_valves, "--output", folder).split()
+    claim(drawn == [os.path.join(folder, "valves-slam.svg")], f"drew {drawn}")
+    words = open(drawn[0]).read()
+    claim("my flap DN50, by its maker" in words and "v0" in words, "the picture does not tell whose curve is whose")
+
 shutil.rmtree(folder)
 
 # The smallest vessel of the lesson, by whole runs; its table, its place in JSON, and bad words.
