@@ -28,6 +28,14 @@ static const struct trade_column tank_columns[] = {
     {NULL, NULL, NULL, 0.0, 0},
 };
 
+static const struct trade_column run_columns[] = {
+    {"run", "run", "", 1.0, TABLE_TEXT},
+    {"run_content", "holds", "m3", 1.0, 3},
+    {"run_passed", "passed", "m3", 1.0, 2},
+    {"run_residence_time", "under way", "min", 1.0 / 60.0, 1},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
 static const struct trade_column pump_columns[] = {
     {"pump", "pump", "", 1.0, TABLE_TEXT},
     {"starts", "starts", "", 1.0, 0},
@@ -173,6 +181,7 @@ static bool print_text(const struct work *work, const struct filling *filling,
                   floor(fmod(work->site->filling.clock / 60.0, 60.0)));
     print_events(work, filling);
     if (!trade_table(sheet, "Tanks", tank_columns, "tank_moves", to, work->arena) ||
+        !trade_table(sheet, "Runs", run_columns, NULL, to, work->arena) ||
         !trade_table(sheet, "Pumps", pump_columns, NULL, to, work->arena) ||
         !trade_table(sheet, "Open ends, and water of fixed level", end_columns, NULL, to,
                      work->arena)) {

@@ -82,6 +82,34 @@ static bool put_tanks(const struct source *source, int time)
     return true;
 }
 
+static bool put_runs(const struct source *source)
+{
+    static const struct field_head heads[] = {
+        {"run_content", "m3", "water in its pipes"},
+        {"run_passed", "m3", "water that passed through it, either way"},
+        {"run_residence_time", "s", "content over mean flow: how long water is under way in it"},
+    };
+    enum { COLUMNS = sizeof heads / sizeof heads[0] };
+    const int count = source->filling->run_count;
+    const char **name = take_texts(source, 1, count);
+    double *columns = take_numbers(source, COLUMNS, count);
+    if (!name || !columns) {
+        return false;
+    }
+    for (int i = 0; i < count; i++) {
+        const struct filling_run_answer *run = &source->filling->runs[i];
+        name[i] = source->network->runs[i].name;
+        columns[i] = run->content;
+        columns[count + i] = run->passed;
+        columns[2 * (size_t)count + (size_t)i] = run->residence;
+    }
+    struct sheet *sheet = source->sheet;
+    const int along = sheet_dimension(sheet, "run", (size_t)count);
+    sheet_texts(sheet, (struct field_head){"run", "1", "name of the run"}, along, name);
+    put_columns(source, along, COLUMNS, heads, count, columns);
+    return true;
+}
+
 static void fill_pump(const struct filling_pump_answer *pump, int count, double *column)
 {
     const bool is_over = pump->most_starts > pump->starts_limit;
@@ -232,8 +260,8 @@ bool filling_sheet(const struct site *site, const struct filling *filling, struc
     const int time = sheet_dimension(sheet, "time", (size_t)filling->time_count);
     sheet_numbers(sheet, (struct field_head){"time", "s", "time from the start"}, time,
                   filling->time);
-    if (put_tanks(&source, time) && put_pumps(&source, time) && put_flows(&source, time) &&
-        put_ends(&source) && put_events(&source)) {
+    if (put_tanks(&source, time) && put_runs(&source) && put_pumps(&source, time) &&
+        put_flows(&source, time) && put_ends(&source) && put_events(&source)) {
         return true;
     }
     return fail_memory(failure, "the filling results");

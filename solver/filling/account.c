@@ -1,5 +1,7 @@
 #include "solver/filling/account.h"
 
+#include "models/pipe.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -10,7 +12,10 @@ bool account_init(struct account *account, const struct works *works, struct are
     account->pump_start = works->basin_count * (1 + BASIN_SUMS);
     account->point_start = account->pump_start + works->machine_count * PUMP_SUMS;
     account->edge_start = account->point_start + POINT_SUMS;
-    account->count = account->edge_start + works->edge_count;
+    account->run_start = account->edge_start + works->edge_count;
+    account->run_count =
+        works->network->run_count <= FILLING_RUNS_MAX ? works->network->run_count : 0;
+    account->count = account->run_start + account->run_count;
     account->y = arena_take(arena, (size_t)account->count, sizeof *account->y);
     account->start = arena_take(arena, (size_t)works->basin_count, sizeof *account->start);
     account->scale = arena_take(arena, (size_t)account->count, sizeof *account->scale);
@@ -20,12 +25,18 @@ bool account_init(struct account *account, const struct works *works, struct are
     for (int i = 0; i < account->count; i++) {
         account->scale[i] = 1.0;
     }
+    for (int i = 0; i < works->machine_count; i++) {
+        account->scale[account_pump(account, i, PUMP_SUM_ENERGY)] = 1e6;
+        account->scale[account_pump(account, i, PUMP_SUM_COST)] = INFINITY; /* as energy */
+    }
     for (int b = 0; b < works->basin_count; b++) {
         const struct basin *basin = &works->basins[b];
         account->y[b] = fmin(basin_volume(basin, basin->level), basin->brim_volume);
         account->start[b] = account->y[b];
         /* Deep in an emptying tank the error must stay small beside the last film. */
         account->scale[b] = 1e-3 * basin->brim_volume;
+        account->scale[account_basin(account, b, BASIN_SUM_VOLUME_TIME)] =
+            3600.0 * basin->brim_volume;
     }
     return true;
 }
@@ -46,7 +57,7 @@ static void basin_rates(const struct account *account, int b, const double y[], 
     sum[BASIN_SUM_EVAPORATION] = basin->evaporation;
     sum[BASIN_SUM_LEAK] = basin->leak;
     sum[BASIN_SUM_DRAW] = basin->draw;
-    sum[BASIN_SUM_WANTED] = basin->wanted;
+    sum[BASIN_SUM_WANTED] = fmax(basin->wanted, 0.0);
     sum[BASIN_SUM_VOLUME_TIME] = y[b];
 }
 
@@ -87,6 +98,11 @@ void account_rates(const struct account *account, double clock, const double y[]
     for (int i = 0; i < works->edge_count; i++) {
         rate[account->edge_start + i] = works->sum[works->edges[i]];
     }
+    for (int i = 0; i < account->run_count; i++) {
+        const struct run *run = &works->network->runs[i];
+        rate[account->run_start + i] =
+            run->link_count > 0 ? fabs(works->steady.flow[run->first_link]) : 0.0;
+    }
 }
 
 /* --- the end --- */
@@ -101,7 +117,7 @@ static void close_tank(const struct account *account, int b, struct filling_tank
     tank->evaporation = sum[BASIN_SUM_EVAPORATION];
     tank->leak = sum[BASIN_SUM_LEAK];
     tank->draw = sum[BASIN_SUM_DRAW];
-    const double gone = tank->out + tank->overflow + tank->leak + tank->draw;
+    const double gone = tank->out + tank->overflow + tank->evaporation + tank->leak + tank->draw;
     tank->residence = gone > 0.0 ? sum[BASIN_SUM_VOLUME_TIME] / gone : (double)NAN;
 }
 
@@ -137,9 +153,37 @@ static void close_balance(const struct account *account, struct filling *result)
     result->moved = in + out + changed;
 }
 
-void account_close(const struct account *account, struct filling *result)
+/* m3/s that count as none. */
+static const double no_flow = 1e-12;
+
+/* Water in the pipes of a run, m3. */
+static double run_content(const struct network *network, const struct run *run)
+{
+    double content = 0.0;
+    for (int e = run->first_link; e < run->first_link + run->link_count; e++) {
+        const struct link *link = &network->links[e];
+        const struct pipe *pipe = link->element->pipe ? link->element->pipe(link->data) : NULL;
+        content += pipe ? pipe->friction.length * pipe_area(pipe) : 0.0;
+    }
+    return content;
+}
+
+static void close_runs(const struct account *account, double duration, struct filling *result)
+{
+    const struct network *network = account->works->site->network;
+    for (int i = 0; i < result->run_count; i++) {
+        struct filling_run_answer *run = &result->runs[i];
+        run->content = run_content(network, &network->runs[i]);
+        run->passed = i < account->run_count ? account->y[account->run_start + i] : (double)NAN;
+        run->residence =
+            run->passed > no_flow * duration ? run->content * duration / run->passed : (double)NAN;
+    }
+}
+
+void account_close(const struct account *account, double duration, struct filling *result)
 {
     const struct works *works = account->works;
+    close_runs(account, duration, result);
     for (int b = 0; b < works->basin_count; b++) {
         close_tank(account, b, &result->tanks[works->basins[b].tank]);
     }

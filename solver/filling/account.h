@@ -32,9 +32,11 @@ struct account {
     int pump_start;
     int point_start;
     int edge_start;
+    int run_start;
+    int run_count; /* runs followed, all or none; m3 that passed through each */
     double *y;     /* [count] now */
     double *start; /* [basin_count] m3 */
-    double *scale; /* [count] of error control */
+    double *scale; /* [count] of error control; infinite: none, it follows others */
 };
 
 /* Levels of the case; above the brim counts as full. */
@@ -54,7 +56,8 @@ static inline int account_pump(const struct account *account, int pump, enum pum
 /* Rates [count] of everything after works_evaluate at `clock` with `y`. */
 void account_rates(const struct account *account, double clock, const double y[], double rate[]);
 
-/* Balance, tanks, pumps and edges of the result; levels at the end are works'. */
-void account_close(const struct account *account, struct filling *result);
+/* Balance, tanks, runs, pumps and edges of the result after `duration` s; levels at the end are
+ * works'. */
+void account_close(const struct account *account, double duration, struct filling *result);
 
 #endif

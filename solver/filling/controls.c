@@ -30,7 +30,8 @@ static bool init_switch(struct controls *controls, int index, struct arena *aren
     const struct filling_switch *what = &controls->works->plan->switches[index];
     struct control_switch *mine = &controls->switches[index];
     mine->is_called = arena_take(arena, (size_t)what->stage_count, sizeof *mine->is_called);
-    if (!mine->is_called) {
+    mine->turn_level = arena_take(arena, (size_t)what->stage_count, sizeof *mine->turn_level);
+    if (!mine->is_called || !mine->turn_level) {
         return fail_memory(failure, "the float switches");
     }
     for (int i = 0; i < what->stage_count; i++) {
@@ -169,6 +170,7 @@ static bool settle_prime(struct controls *controls, int index, double time)
     const double elapsed = time - pump->prime_noted;
     pump->prime_noted = time;
     const bool is_flooded = level_at(controls, plan->prime_tank) >= plan->prime_axis - touch;
+    pump->flood_level = is_flooded ? plan->prime_axis - 2.0 * touch : plan->prime_axis;
     if (!machine->is_primed) {
         const bool has_run = isfinite(pump->idle_since) && isfinite(plan->prime_time) &&
                              time >= pump->idle_since + plan->prime_time - course_blur;
@@ -208,6 +210,11 @@ static int count_calls(struct controls *controls, int index)
             mine->is_called[i] = !mine->is_called[i];
         }
         calls += mine->is_called[i];
+        /* A level that already stands where the next turn is would never be seen to pass it. */
+        const bool is_there = mine->is_called[i] ? over_off >= -touch : over_on <= touch;
+        const double beyond = is_there ? 2.0 * touch * sign : 0.0;
+        mine->turn_level[i] =
+            mine->is_called[i] ? what->off_level[i] + beyond : what->on_level[i] - beyond;
     }
     return calls;
 }
@@ -350,7 +357,7 @@ void controls_roots(const struct controls *controls, double root[])
                 (controls->pumps[i].is_protected ? pump->restart_level : pump->protect_level);
         }
         if (pump->prime_volume > 0.0) {
-            root[at + 1] = level_at(controls, pump->prime_tank) - pump->prime_axis;
+            root[at + 1] = level_at(controls, pump->prime_tank) - controls->pumps[i].flood_level;
         }
         at += 2;
     }
@@ -358,8 +365,7 @@ void controls_roots(const struct controls *controls, double root[])
         const struct filling_switch *what = &plan->switches[i];
         const double level = level_at(controls, what->tank);
         for (int stage = 0; stage < what->stage_count; stage++) {
-            const bool is_called = controls->switches[i].is_called[stage];
-            root[at++] = level - (is_called ? what->off_level[stage] : what->on_level[stage]);
+            root[at++] = level - controls->switches[i].turn_level[stage];
         }
     }
 }

@@ -17,6 +17,7 @@ struct control_pump {
     bool has_switch;
     double prime_left;  /* m3 in the suction pipe when last noted */
     double prime_noted; /* s */
+    double flood_level; /* m: passing it, the water before the pump covers or leaves its axis */
     double idle_since;  /* s running without prime; NAN: not */
     int starts;
     double run_time;
@@ -28,8 +29,9 @@ struct control_pump {
 };
 
 struct control_switch {
-    bool *is_called; /* [stage_count] */
-    int next;        /* whose duty it is */
+    bool *is_called;    /* [stage_count] */
+    double *turn_level; /* [stage_count] m: passing it ends or begins the call */
+    int next;           /* whose duty it is */
 };
 
 struct controls {

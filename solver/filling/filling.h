@@ -10,6 +10,7 @@
 
 #include "models/arena.h"
 #include "models/site.h"
+#include "solver/filling/answers.h"
 
 enum filling_ending {
     FILLING_DONE,
@@ -59,37 +60,6 @@ struct filling_event {
     double level; /* m, of the tank that caused it; NAN: none */
 };
 
-struct filling_tank_answer {
-    double level_start; /* m */
-    double level_end;
-    double lowest; /* m, at steps and events */
-    double highest;
-    double in;  /* m3 by runs */
-    double out; /* m3 by runs */
-    double overflow;
-    double fed; /* inflow and rain */
-    double evaporation;
-    double leak;
-    double draw;
-    double residence; /* s, mean volume over mean outflow of all kinds; NAN: nothing flowed out */
-    double brim_time; /* s running over */
-    double dry_time;  /* s at or below its lowest mouth */
-};
-
-struct filling_pump_answer {
-    int starts;
-    double run_time;     /* s */
-    double shortest_run; /* s between start and stop; NAN: none ended */
-    int most_starts;     /* in any hour */
-    double starts_limit; /* an hour */
-    double volume;       /* m3 delivered */
-    double volume_back;  /* m3 that ran back through it */
-    double energy;       /* J electrical; NAN: the maker's power is not known */
-    double cost;         /* by the tariff; NAN: no price or no power */
-    int primes_lost;
-    double idle_run; /* s running without its prime */
-};
-
 struct filling {
     enum filling_ending ending;
     double time_reached; /* s */
@@ -107,6 +77,8 @@ struct filling {
     double draws_given;
     int tank_count;
     struct filling_tank_answer *tanks; /* [tank_count] of the network; fixed ones: levels only */
+    int run_count;
+    struct filling_run_answer *runs; /* [run_count] of the network */
     int pump_count;
     struct filling_pump_answer *pumps; /* [plan.pump_count] */
     int edge_count;

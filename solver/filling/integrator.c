@@ -48,12 +48,15 @@ static int find_weights(N_Vector y, N_Vector weight, void *user)
     const struct integrator_system *system = &integrator->system;
     const double *at = N_VGetArrayPointer(y);
     double *result = N_VGetArrayPointer(weight);
-    const int controlled = system->controlled > 0 ? system->controlled : system->count;
+    int controlled = 0;
+    for (int i = 0; i < system->count; i++) {
+        controlled += isfinite(system->scale[i]);
+    }
     /* CVODE's norm is a mean over all unknowns. */
     const double mean = sqrt((double)system->count / controlled);
     for (int i = 0; i < system->count; i++) {
         const double allowed = system->accuracy * (fabs(at[i]) + system->scale[i]);
-        result[i] = i < controlled ? mean / allowed : no_weight;
+        result[i] = isfinite(allowed) ? mean / allowed : no_weight;
     }
     return 0;
 }

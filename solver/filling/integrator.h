@@ -17,10 +17,11 @@ enum rates_ending {
 
 struct integrator_system {
     int count;      /* unknowns, at most INTEGRATOR_COUNT_MAX */
-    int controlled; /* the first so many are under error control; 0: all */
+    int controlled; /* rates hang on the first so many only */
     int root_count;
     double accuracy;     /* relative */
-    const double *scale; /* [count] below so much times accuracy an error counts as nothing */
+    const double *scale; /* [count] below so much times accuracy an error counts as nothing;
+                            infinite: its errors are not looked at */
     enum rates_ending (*rates)(void *user, double time, const double y[], double rate[]);
     enum rates_ending (*roots)(void *user, double time, const double y[], double root[]);
     void *user;

@@ -245,14 +245,16 @@ static bool take_answers(struct journey *journey, struct arena *arena)
     result->tank_count = works->network->tank_count;
     result->pump_count = works->machine_count;
     result->edge_count = works->edge_count;
+    result->run_count = works->network->run_count;
+    result->runs = arena_take(arena, (size_t)result->run_count, sizeof *result->runs);
     result->tanks = arena_take(arena, (size_t)result->tank_count, sizeof *result->tanks);
     result->pumps = arena_take(arena, (size_t)result->pump_count, sizeof *result->pumps);
     result->edges = arena_take(arena, (size_t)result->edge_count, sizeof *result->edges);
     result->edge_volume =
         arena_take(arena, (size_t)result->edge_count, sizeof *result->edge_volume);
     journey->within = arena_take(arena, (size_t)journey->account.count, sizeof *journey->within);
-    return (result->tanks && result->pumps && result->edges && result->edge_volume &&
-            journey->within) ||
+    return (result->tanks && result->runs && result->pumps && result->edges &&
+            result->edge_volume && journey->within) ||
            fail_memory(&journey->failure, "the filling run");
 }
 
@@ -290,7 +292,7 @@ static void finish(struct journey *journey)
     struct filling *result = journey->result;
     controls_end(&journey->controls, journey->time);
     ways_end(&journey->ways, journey->time);
-    account_close(&journey->account, result);
+    account_close(&journey->account, journey->time, result);
     for (int b = 0; b < journey->works.basin_count; b++) {
         result->tanks[journey->works.basins[b].tank].brim_time = journey->ways.times[b].brim;
         result->tanks[journey->works.basins[b].tank].dry_time = journey->ways.times[b].dry;

@@ -26,9 +26,10 @@ bool ways_init(struct ways *ways, struct works *works, struct journal *journal, 
     *ways = (struct ways){.works = works, .journal = journal};
     ways->times = arena_take(arena, (size_t)works->basin_count, sizeof *ways->times);
     ways->threshold = arena_take(arena, (size_t)works->basin_count, sizeof *ways->threshold);
+    ways->full = arena_take(arena, (size_t)works->basin_count, sizeof *ways->full);
     ways->valves = arena_take(arena, links, sizeof *ways->valves);
     ways->was_open = arena_take(arena, links, sizeof *ways->was_open);
-    if (!ways->times || !ways->threshold || !ways->valves || !ways->was_open) {
+    if (!ways->times || !ways->threshold || !ways->full || !ways->valves || !ways->was_open) {
         return fail_memory(failure, "the filling run");
     }
     for (int e = 0; e < network->link_count; e++) {
@@ -183,6 +184,9 @@ void ways_begin_stretch(struct ways *ways, double time, const double volume[], b
         const struct basin *basin = &ways->works->basins[b];
         const double over = volume[b] - basin->lowest_volume;
         ways->threshold[b] = over < 1.5 * basin->film ? 0.5 * over : basin->film;
+        /* A tank that already stands at its brim would never be seen to reach it. */
+        const bool is_full = volume[b] >= (1.0 - brim_share) * basin->brim_volume;
+        ways->full[b] = basin->brim_volume * (is_full ? 1.0 + 2.0 * brim_share : 1.0);
     }
     ways->is_suspect = false;
 }
@@ -226,7 +230,7 @@ static void basin_roots(const struct ways *ways, int b, double volume, bool is_s
     root[0] = root[1] = 1.0;
     switch (basin->way) {
     case BASIN_FREE:
-        root[0] = basin->brim_volume - volume;
+        root[0] = ways->full[b] - volume;
         root[1] = over - ways->threshold[b];
         break;
     case BASIN_BRIM:

@@ -17,6 +17,7 @@ struct ways {
     struct journal *journal;
     struct ways_times *times; /* [basin_count] */
     double *threshold;        /* [basin_count] m3 over the lowest mouth that count as none */
+    double *full;             /* [basin_count] m3 at which it is seen to run over */
     int valve_count;
     int *valves; /* links that open by themselves */
     bool *was_open;

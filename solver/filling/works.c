@@ -254,7 +254,8 @@ static void find_losses(struct basin *basin, double volume)
     basin->evaporation =
         what->evaporation * tank_shape_area(&what->shape, basin->level - basin->floor);
     basin->leak = what->leak;
-    basin->draw = basin->wanted;
+    basin->draw = fmax(basin->wanted, 0.0);
+    basin->fed += fmax(-basin->wanted, 0.0);
     const double lost = basin->evaporation + basin->leak + basin->draw;
     const double got = basin->by_runs_in - basin->by_runs_out + basin->fed + basin->received;
     if (basin->way == BASIN_BELOW && volume <= empty_films * basin->film && lost > fmax(got, 0.0) &&

@@ -111,6 +111,28 @@ Test(filling_controls, leaking_foot_valve_loses_the_prime)
     rig_clear(&rig);
 }
 
+/* The water stands at the pump's axis from the first and falls at once: its suction pipe of 4 L
+ * drains from then on and is empty after 400 s. */
+Test(filling_controls, prime_drains_where_the_level_starts_at_the_axis)
+{
+    struct rig rig;
+    rig_init(&rig, 9.80665);
+    const int sump = rig_tank(&rig, tank_shape_upright(1.5, 2.0), 0.0, 1.5);
+    rig_feed(&rig, sump, -0.001);
+    rig.pump_words[rig_pump(&rig, sump, 0.005)] = (struct filling_pump){
+        .link = rig.pump_words[0].link,
+        .protect_tank = NETWORK_NONE,
+        .starts_limit = NAN,
+        .prime_volume = 0.004,
+        .prime_leak = 1e-5,
+        .prime_axis = 1.5,
+        .prime_time = NAN,
+    };
+    rig_run(&rig, 600);
+    cr_expect_float_eq(rig_time_of(&rig, FILLING_PRIME_LOST, 0), 400, 0.001);
+    rig_clear(&rig);
+}
+
 /* Draws of 1 and 3 L/s in turns, an outlet's timer, and a price that doubles. */
 Test(filling_controls, courses_turn_at_their_times)
 {

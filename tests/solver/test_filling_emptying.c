@@ -64,6 +64,15 @@ Test(filling_emptying, sphere_runs_dry_on_time)
     expect_emptied(tank_shape_sphere(3.0), h, circle_area(0.03), 0.55, 9.81, expected);
 }
 
+/* A ring (constructed): the water stands between two upright cylinders of 2 and 1.2 m, so A is
+ * their difference and t = 2 A sqrt(h)/(Cd a sqrt(2 g)). */
+Test(filling_emptying, ring_runs_dry_on_time)
+{
+    const double ring = circle_area(2.0) - circle_area(1.2);
+    const double expected = 2 * ring * sqrt(1.8) / (0.6 * 1e-3 * sqrt(2 * 9.80665));
+    expect_emptied(tank_shape_ring(2.0, 1.2, 2.0), 1.8, 1e-3, 0.6, 9.80665, expected);
+}
+
 /* A lying cylinder (constructed), from full: A = 2 L sqrt(h (D - h)), so
  * t = (4/3) L D^1.5/(Cd a sqrt(2 g)). */
 Test(filling_emptying, lying_cylinder_runs_dry_on_time)

@@ -110,6 +110,62 @@ Test(filling_rising, chattering_switch_is_found)
     rig_clear(&rig);
 }
 
+/* The same float, at whose level the sump stands from the first: it chatters from the first. */
+Test(filling_rising, chattering_switch_is_found_where_the_level_starts_at_it)
+{
+    struct rig rig;
+    rig_init(&rig, 9.80665);
+    const int sump = rig_tank(&rig, tank_shape_upright(1.5, 2.0), 0.0, 0.7);
+    rig_feed(&rig, sump, 0.002);
+    (void)rig_pump(&rig, sump, 0.005);
+    rig_switch(&rig, 0, 0.7, 0.7, 1)->is_emptying = true;
+    struct filling_options options = filling_defaults;
+    options.duration = 86400;
+    rig_run_with(&rig, options);
+    cr_expect_eq(rig.answer.ending, FILLING_CHATTERS);
+    cr_expect_lt(rig.answer.time_reached, 0.001);
+    rig_clear(&rig);
+}
+
+/* A float that fills: at its level from the first too, and one that only begins there and whose
+ * levels lie apart runs at once: 5 L/s in less 2 L/s out fill 1.5 m2 by 0.3 m in 150 s. */
+Test(filling_rising, switch_acts_at_once_where_the_level_starts_at_it)
+{
+    struct rig rig;
+    rig_init(&rig, 9.80665);
+    const int tank = rig_tank(&rig, tank_shape_upright(1.5, 3.0), 20.0, 20.7);
+    rig_feed(&rig, tank, -0.002);
+    (void)rig_pump(&rig, rig_held(&rig, 0.0), 0.005);
+    rig.links[rig.network.link_count - 1].to = tank;
+    (void)rig_switch(&rig, 0, 20.7, 21.0, 1);
+    rig_run(&rig, 400);
+    cr_expect_float_eq(rig_time_of(&rig, FILLING_PUMP_ON, 0), 0.0, 1e-12);
+    cr_expect_float_eq(rig_time_of(&rig, FILLING_PUMP_OFF, 0), 150.0, 0.001);
+    cr_expect_float_eq(rig_time_of(&rig, FILLING_PUMP_ON, 1), 375.0, 0.001);
+    rig_clear(&rig);
+}
+
+/* A tank full to the brim from the first, into which nothing flows until 100 s, then 0.01 L/s more
+ * each second: it runs over from then on and never stands above its brim. */
+Test(filling_rising, full_tank_runs_over_when_its_inflow_begins)
+{
+    static const double times[] = {0, 100, 300};
+    static const double flows[] = {0, 0, -0.002};
+    struct rig rig;
+    rig_init(&rig, 9.80665);
+    (void)rig_tank(&rig, tank_shape_upright(1.5, 2.0), 0.0, 2.0);
+    rig.draws[0] = (struct filling_draw){
+        .point = NETWORK_NONE,
+        .flow = {.count = 3, .time = times, .value = flows, .is_straight = true}};
+    rig.site.filling.draw_count = 1;
+    rig_run(&rig, 300);
+    cr_expect_float_eq(rig_time_of(&rig, FILLING_BRIM, 0), 100.0, 0.01);
+    rig_expect(rig.answer.tanks[0].overflow, 0.5 * 200 * 0.002, 1e-6, "ran over");
+    cr_expect_float_eq(rig.answer.tanks[0].highest, 2.0, 1e-8);
+    rig_expect_balance(&rig);
+    rig_clear(&rig);
+}
+
 /* Constructed: levels a tenth of a millimetre apart are passed many times a second. */
 Test(filling_rising, chattering_by_levels_too_near_is_found)
 {

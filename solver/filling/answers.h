@@ -1,0 +1,48 @@
+/* Answers: what a run of hours tells of each tank, each run and each pump. */
+#ifndef SOLVER_FILLING_ANSWERS_H
+#define SOLVER_FILLING_ANSWERS_H
+
+struct filling_tank_answer {
+    double level_start; /* m */
+    double level_end;
+    double lowest; /* m, at steps and events */
+    double highest;
+    double in;  /* m3 by runs */
+    double out; /* m3 by runs */
+    double overflow;
+    double fed; /* inflow and rain */
+    double evaporation;
+    double leak;
+    double draw;
+    double residence; /* s, mean volume over mean outflow of all kinds: how long water stays in a
+                         mixed tank on average (Danckwerts 1953, Chem. Eng. Sci. 2, 1-13); NAN:
+                         nothing flowed out */
+    double brim_time; /* s running over */
+    double dry_time;  /* s at or below its lowest mouth */
+};
+
+/* Runs are followed while there are at most so many: each is one more unknown. */
+enum { FILLING_RUNS_MAX = 64 };
+
+struct filling_run_answer {
+    double content;   /* m3 of water in its pipes */
+    double passed;    /* m3 that went through it, either way; NAN: not followed */
+    double residence; /* s, content over mean flow either way: how long water is under way in it
+                         (plug flow, the same source); NAN: nothing passed */
+};
+
+struct filling_pump_answer {
+    int starts;
+    double run_time;     /* s */
+    double shortest_run; /* s between start and stop; NAN: none ended */
+    int most_starts;     /* in any hour */
+    double starts_limit; /* an hour */
+    double volume;       /* m3 delivered */
+    double volume_back;  /* m3 that ran back through it */
+    double energy;       /* J electrical; NAN: the maker's power is not known */
+    double cost;         /* by the tariff; NAN: no price or no power */
+    int primes_lost;
+    double idle_run; /* s running without its prime */
+};
+
+#endif
