@@ -4,6 +4,7 @@
 
 /* clang-format off */
 const struct command *const commands[] = {
+    &command_new,
     &command_check,
     &command_steady,
     &command_fill,

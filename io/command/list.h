@@ -4,6 +4,7 @@
 
 struct command;
 
+extern const struct command command_new;
 extern const struct command command_check;
 extern const struct command command_steady;
 extern const struct command command_fill;

@@ -14,6 +14,10 @@ if(SYSTEM_PYTHON AND TARGET downsurge)
     $<TARGET_FILE:downsurge>)
   set_tests_properties(study PROPERTIES LABELS command TIMEOUT 300)
 
+  add_test(NAME new_case COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/new_case.py
+    $<TARGET_FILE:downsurge>)
+  set_tests_properties(new_case PROPERTIES LABELS command TIMEOUT 300)
+
   add_test(NAME pictures COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/pictures.py
     $<TARGET_FILE:downsurge> ${CMAKE_SOURCE_DIR})
   set_tests_properties(pictures PROPERTIES LABELS command TIMEOUT 300 SKIP_RETURN_CODE 77)
