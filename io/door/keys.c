@@ -331,9 +331,10 @@ static bool check_required(const struct reader *reader, const struct tree *node,
         }
         const bool has_unit = key->kind == KEY_QUANTITY || key->kind == KEY_QUANTITIES;
         is_complete = faults_add(
-            reader->faults, FAULT_ERROR, node->place, "%s: '%s' is missing (%s)%s%s%s%s", subject,
+            reader->faults, FAULT_ERROR, node->place, "%s: '%s' is missing (%s)%s%s%s%s%s", subject,
             key->name, key->help, has_unit ? "; write it such as '" : "", has_unit ? key->name : "",
-            has_unit ? ": " : "", has_unit ? quantity_example(key->quantity) : "");
+            has_unit ? ": " : "", has_unit ? quantity_example(key->quantity) : "",
+            has_unit ? "'" : "");
     }
     return is_complete;
 }

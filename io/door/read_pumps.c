@@ -93,6 +93,23 @@ static bool copy_row(struct draft *draft, const struct tree *node, const char *n
     return true;
 }
 
+/* No machine gives the water more power than it takes: a number in another unit, most likely. */
+static bool check_power(struct draft *draft, const struct tree *node, const struct pump *pump)
+{
+    const struct water *water = &draft->site->water;
+    for (int i = 0; i < pump->power_count; i++) {
+        const double given = water->density * water->gravity * pump->flow[i] * pump->head[i];
+        if (pump->power[i] < given) {
+            return draft_error(draft, tree_find(node, "power")->place,
+                               "pump '%s': power: at %.4g L/s it takes %.4g kW but gives the water "
+                               "%.4g kW; look at the units of power, flow and head",
+                               pump->name, 1e3 * pump->flow[i], 1e-3 * pump->power[i],
+                               1e-3 * given);
+        }
+    }
+    return true;
+}
+
 static bool check_curve(struct draft *draft, const struct tree *node, struct pump *pump)
 {
     for (int i = 1; i < pump->count; i++) {
@@ -179,7 +196,7 @@ static bool fill_rows(struct draft *draft, const struct tree *node, const struct
         is_good = copy_row(draft, node, "npsh required", &words->npsh, pump->count, pump->npsh) &&
                   is_good;
     }
-    return is_good && check_curve(draft, node, pump);
+    return is_good && check_curve(draft, node, pump) && check_power(draft, node, pump);
 }
 
 static bool fill_pump(struct draft *draft, const struct tree *node, const struct pump_words *words,

@@ -9,6 +9,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* A day: beyond it somebody means hours of filling, and the steps would never end. s */
+static const double LONGEST_SURGE = 86400;
+
 struct surge_words {
     double duration, largest_step;
     int reaches, friction, walls, cavities;
@@ -353,6 +356,12 @@ void read_surge(struct draft *draft, const struct tree *node)
     const bool is_good = keys_read(&draft->reader, node, "surge", 1, targets);
     plan->is_given = is_good;
     plan->duration = isfinite(words.duration) ? words.duration : (double)INFINITY;
+    if (isfinite(words.duration) && words.duration > LONGEST_SURGE) {
+        (void)faults_add(draft->reader.faults, FAULT_ERROR, node->place,
+                         "surge: duration: waves die within minutes, at most %g h are followed; "
+                         "state a shorter one, and hours in the section filling",
+                         LONGEST_SURGE / 3600);
+    }
     plan->largest_step = isfinite(words.largest_step) ? words.largest_step : 0;
     plan->reaches = words.reaches > 0 ? words.reaches : 0;
     plan->is_friction_unsteady = words.friction == 1;

@@ -194,10 +194,14 @@ static bool is_letter(char c)
     return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_';
 }
 
-/* Only what a unit can need; UDUNITS-2 would take much more (dates, offsets, logarithms). */
+/* Only what a unit can need; UDUNITS-2 would take much more (dates, offsets, logarithms), and would
+ * read "m 2" as two metres, which nobody means. */
 static bool has_allowed_characters(const char *unit)
 {
     for (const char *c = unit; *c; c++) {
+        if (*c == ' ' && c[1] >= '0' && c[1] <= '9') {
+            return false;
+        }
         const bool is_high = (unsigned char)*c >= 0x80; /* degree sign, micro, superscripts */
         if (!is_letter(*c) && !(*c >= '0' && *c <= '9') && !strchr(" /.*^-()%\"'", *c) &&
             !is_high) {

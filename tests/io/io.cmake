@@ -34,6 +34,14 @@ if(SYSTEM_PYTHON AND TARGET downsurge)
   endforeach()
 endif()
 
+# Hundreds of broken cases, one program each. Under the sanitizers test_bad_cases and test_broken_sites
+# read the same cases.
+if(SYSTEM_PYTHON AND TARGET downsurge AND NOT DOWNSURGE_SANITIZE)
+  add_test(NAME broken COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/broken.py
+    $<TARGET_FILE:downsurge> ${CMAKE_SOURCE_DIR})
+  set_tests_properties(broken PROPERTIES LABELS command TIMEOUT 300)
+endif()
+
 # The whole program with memory that ends. Not in the sanitize build: its allocator comes first.
 if(SYSTEM_PYTHON AND NOT DOWNSURGE_SANITIZE)
   add_executable(starved ${CMAKE_SOURCE_DIR}/tests/faults/starved.c)
