@@ -97,22 +97,30 @@ static struct root_value passing(const struct mechanism *part, double s, double 
     return s < 1.0 ? free : (struct root_value){1.0, 0.0};
 }
 
-/* Force of the flow that comes of the part's own movement as it shuts: it must push the water it
+static double square_backward(double flow)
+{
+    return flow < 0.0 ? -flow * flow : 0.0;
+}
+
+/* Force of the flow that comes of the part's own movement. As it shuts it must push the water it
  * sweeps out through its own gap, so the flow past it gives more than the flow past a part at rest.
- * (As it opens it moves with the flow and what it sweeps is the flow: nothing is added, for the
- * drop does not reckon with that flow either.) The flow is taken as it was changing and K at the
- * place it is heading for, so that the step's law stays a rising function of the flow asked for. */
+ * As it opens it moves with the flow and what it sweeps is the flow: nothing is added, for the drop
+ * does not reckon with that flow either, until it would outrun the water: then water must come back
+ * through the gap to fill the place behind it, and holds it. (Without this a knock flings a light
+ * part fully open, whence it falls so slowly that the next knock is harder: it slams for ever.) The
+ * flow is taken as it was changing and K at the place it is heading for, so that the step's law
+ * stays a rising function of the flow asked for. */
 static struct root_value rotation(const struct stage *stage, double speed)
 {
-    if (!(speed < 0.0)) {
-        return (struct root_value){0.0, 0.0};
-    }
-    const double past = stage->going_on - stage->swept * speed;
+    const double flow = stage->going_on;
+    const double past = flow - stage->swept * speed;
     const double factor = stage->reverse_factor;
-    const struct root_value force = {
-        factor * (past * fabs(past) - stage->going_on * fabs(stage->going_on)),
-        -2.0 * factor * fabs(past) * stage->swept / stage->step};
-    return force;
+    const double slope = -2.0 * factor * fabs(past) * stage->swept / stage->step;
+    if (speed < 0.0) {
+        return (struct root_value){factor * (past * fabs(past) - flow * fabs(flow)), slope};
+    }
+    return (struct root_value){factor * (square_backward(past) - square_backward(flow)),
+                               past < 0.0 ? slope : 0.0};
 }
 
 /* Everything but the force of the flow on the part at rest, at position s. */

@@ -355,3 +355,37 @@ Test(non_return_motion, bouncing_part_comes_to_rest_on_its_seat)
                   state[NON_RETURN_STATE_BOUNCES]);
     }
 }
+
+/* A part flung open in still water, with the same loss at every opening: the water that must come
+ * back through the gap to fill the place behind it holds it, m x'' = -k (A x')^2 with k the force
+ * for each (m3/s)^2, so that 1/x' = 1/v0 + k A^2 t/m (exact). */
+Test(non_return_motion, part_that_outruns_the_water_is_held_by_it)
+{
+    static const double opening[] = {1e-3, 1.0};
+    static const double loss[] = {50.0 + 1e-9, 50.0};
+    struct non_return valve = poppet();
+    valve.closing_force = 0.0;
+    valve.opening_head = 0.0;
+    valve.full_open_velocity = 0.0;
+    valve.full_open_loss = 50.0;
+    valve.own.loss_count = 2;
+    valve.own.loss_opening = opening;
+    valve.own.loss = loss;
+    valve.own.rotation = 1.0;
+    const double area = circle_area(0.05);
+    const double rise = non_return_lift(&valve, &water) * 50.0 / (2 * 9.81 * area * area) * area *
+                        area / 0.6; /* k A^2/m */
+    double before = 1.0;
+    for (double step = 4e-4; step > 4e-5; step *= 0.5) {
+        double state[STATE] = {0};
+        state[NON_RETURN_STATE_OPENING] = 0.01;
+        state[NON_RETURN_STATE_SPEED] = 0.2 / 0.020;
+        run(&valve, no_flow, step, 0.04 + 0.5 * step, state);
+        const int steps = (int)lround(0.04 / step);
+        const double exact = 1 / (1 / 0.2 + rise * steps * step);
+        const double error = fabs(state[NON_RETURN_STATE_SPEED] * 0.020 / exact - 1);
+        cr_assert(exact < 0.15 && state[NON_RETURN_STATE_OPENING] < 1.0);
+        cr_assert(error < 1e-5 && error < before, "%g after %g", error, before);
+        before = error;
+    }
+}
