@@ -24,7 +24,7 @@ static const struct trade_column tank_columns[] = {
     {"tank_out", "went out", "m3", 1.0, 2},
     {"overflow", "ran over", "m3", 1.0, 2},
     {"dry_time", "dry", "h", 1.0 / 3600.0, 2},
-    {"residence_time", "residence", "h", 1.0 / 3600.0, 1},
+    {"residence_time", "residence", "h", 1.0 / 3600.0, 2},
     {NULL, NULL, NULL, 0.0, 0},
 };
 
@@ -302,11 +302,12 @@ const struct command command_fill = {
     .summary = "Levels, switching and energy over hours or days",
     .details = "Starts from the levels of the case and follows the section 'filling': float\n"
                "switches with rest, standby and dry-run protection, draws over the day, timers,\n"
-               "weather, overflow, water that drains back, prime lost through a foot valve. Tells\n"
-               "levels, starts an hour against their limit, energy, its cost by the tariff, how\n"
-               "long water stays, and what of the water moved is not accounted for. A switch that\n"
-               "would go to and fro without end is told, and ends the run. The unit of --for may\n"
-               "stand apart. 'downsurge study' runs the same hours for many variants.",
+               "weather, overflow, a rising pipe that drains back where nothing holds it, prime\n"
+               "lost through a foot valve. Tells levels, starts an hour against their limit,\n"
+               "energy, its cost by the tariff, how long water stays, and what of the water moved\n"
+               "is not accounted for. A switch that would go to and fro without end is told, and\n"
+               "ends the run. The unit of --for may stand apart. 'downsurge study' runs the same\n"
+               "hours for many variants.",
     .example = "  downsurge fill site.yaml --for 24 h --output site.h5\n  downsurge plot site.h5",
     .options = options,
     .run = run,

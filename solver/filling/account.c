@@ -19,7 +19,8 @@ bool account_init(struct account *account, const struct works *works, struct are
     account->y = arena_take(arena, (size_t)account->count, sizeof *account->y);
     account->start = arena_take(arena, (size_t)works->basin_count, sizeof *account->start);
     account->scale = arena_take(arena, (size_t)account->count, sizeof *account->scale);
-    if (!account->y || !account->start || !account->scale) {
+    account->missing = arena_take(arena, (size_t)works->machine_count, sizeof *account->missing);
+    if (!account->y || !account->start || !account->missing || !account->scale) {
         return fail_memory(failure, "the filling run");
     }
     for (int i = 0; i < account->count; i++) {
@@ -28,6 +29,11 @@ bool account_init(struct account *account, const struct works *works, struct are
     for (int i = 0; i < works->machine_count; i++) {
         account->scale[account_pump(account, i, PUMP_SUM_ENERGY)] = 1e6;
         account->scale[account_pump(account, i, PUMP_SUM_COST)] = INFINITY; /* as energy */
+        const struct riser *riser = &works->machines[i].riser;
+        if (riser->way == RISER_DRAINED) {
+            account->missing[i] = riser_capacity(riser, works_source_level(works, i));
+            account->y[account_pump(account, i, PUMP_SUM_MISSING)] = account->missing[i];
+        }
     }
     for (int b = 0; b < works->basin_count; b++) {
         const struct basin *basin = &works->basins[b];
@@ -49,7 +55,7 @@ static void basin_rates(const struct account *account, int b, const double y[], 
     const bool stays = away != NETWORK_NONE && account->works->basin_of_tank[away] != NETWORK_NONE;
     rate[b] = stands ? 0.0 : basin->total;
     double *sum = &rate[account_basin(account, b, BASIN_SUM_IN)];
-    sum[BASIN_SUM_IN] = basin->by_runs_in;
+    sum[BASIN_SUM_IN] = basin->by_runs_in + basin->run_back;
     sum[BASIN_SUM_OUT] = basin->by_runs_out;
     sum[BASIN_SUM_OVERFLOW] = basin->overflow;
     sum[BASIN_SUM_OVERFLOW_AWAY] = stays ? 0.0 : basin->overflow;
@@ -90,7 +96,8 @@ void account_rates(const struct account *account, double clock, const double y[]
         const double flow = works->steady.flow[machine->link];
         double *sum = &rate[account_pump(account, i, PUMP_SUM_VOLUME)];
         sum[PUMP_SUM_VOLUME] = fmax(flow, 0.0);
-        sum[PUMP_SUM_BACK] = fmax(-flow, 0.0);
+        sum[PUMP_SUM_BACK] = fmax(-flow, 0.0) + fmax(machine->riser.rate, 0.0);
+        sum[PUMP_SUM_MISSING] = machine->riser.rate;
         sum[PUMP_SUM_ENERGY] = machine->power;
         sum[PUMP_SUM_COST] = machine->power * course_line_value(&works->tariff, clock);
     }
@@ -141,6 +148,11 @@ static void close_balance(const struct account *account, struct filling *result)
         changed += fabs(change);
         result->draws_wanted += sum[BASIN_SUM_WANTED];
         result->draws_given += sum[BASIN_SUM_DRAW];
+    }
+    for (int i = 0; i < works->machine_count; i++) {
+        const double missing = account->y[account_pump(account, i, PUMP_SUM_MISSING)];
+        result->stored -= missing - account->missing[i];
+        changed += fabs(missing - account->missing[i]);
     }
     for (int i = 0; i < works->edge_count; i++) {
         const double volume = account->y[account->edge_start + i];

@@ -21,7 +21,14 @@ enum basin_sum {
     BASIN_SUMS
 };
 
-enum pump_sum { PUMP_SUM_VOLUME, PUMP_SUM_BACK, PUMP_SUM_ENERGY, PUMP_SUM_COST, PUMP_SUMS };
+enum pump_sum {
+    PUMP_SUM_VOLUME,
+    PUMP_SUM_BACK,
+    PUMP_SUM_ENERGY,
+    PUMP_SUM_COST,
+    PUMP_SUM_MISSING, /* m3 run out of its pipe and not yet filled again */
+    PUMP_SUMS
+};
 
 /* Draws at points, m3. */
 enum point_sum { POINT_SUM_DRAWN, POINT_SUM_FED, POINT_SUM_WANTED, POINT_SUMS };
@@ -33,10 +40,11 @@ struct account {
     int point_start;
     int edge_start;
     int run_start;
-    int run_count; /* runs followed, all or none; m3 that passed through each */
-    double *y;     /* [count] now */
-    double *start; /* [basin_count] m3 */
-    double *scale; /* [count] of error control; infinite: none, it follows others */
+    int run_count;   /* runs followed, all or none; m3 that passed through each */
+    double *y;       /* [count] now */
+    double *start;   /* [basin_count] m3 */
+    double *missing; /* [machine_count] m3 that were run out of the pumps' pipes at the start */
+    double *scale;   /* [count] of error control; infinite: none, it follows others */
 };
 
 /* Levels of the case; above the brim counts as full. */

@@ -62,6 +62,16 @@ static enum rates_ending find_rates(void *user, double time, const double y[], d
     return ending;
 }
 
+static void riser_roots(const struct journey *journey, const double y[], double root[])
+{
+    const struct works *works = &journey->works;
+    for (int i = 0; i < works->machine_count; i++) {
+        const struct riser *riser = &works->machines[i].riser;
+        const double missing = y[account_pump(&journey->account, i, PUMP_SUM_MISSING)];
+        root[i] = riser->can_drain ? riser_root(riser, works_source_level(works, i), missing) : 1.0;
+    }
+}
+
 static enum rates_ending find_roots(void *user, double time, const double y[], double root[])
 {
     struct journey *journey = user;
@@ -74,6 +84,7 @@ static enum rates_ending find_roots(void *user, double time, const double y[], d
     }
     controls_roots(&journey->controls, root);
     ways_roots(&journey->ways, y, journey->ways.is_suspect, &root[journey->control_roots]);
+    riser_roots(journey, y, &root[journey->control_roots + ways_root_count(&journey->ways)]);
     return RATES_FOUND;
 }
 
@@ -107,6 +118,23 @@ static bool settle_film(struct journey *journey, double volume[])
     return true;
 }
 
+static bool settle_risers(struct journey *journey)
+{
+    struct works *works = &journey->works;
+    bool has_changed = false;
+    for (int i = 0; i < works->machine_count; i++) {
+        struct machine *machine = &works->machines[i];
+        if (machine->riser.can_drain) {
+            const double missing =
+                journey->account.y[account_pump(&journey->account, i, PUMP_SUM_MISSING)];
+            has_changed = riser_settle(&machine->riser, machine->is_on,
+                                       works_source_level(works, i), missing) ||
+                          has_changed;
+        }
+    }
+    return has_changed;
+}
+
 /* Brings every basin, mouth and pump to where it belongs at this time. */
 static bool settle(struct journey *journey)
 {
@@ -127,6 +155,7 @@ static bool settle(struct journey *journey)
         }
         bool has_changed = ways_settle(&journey->ways, journey->time, volume);
         has_changed = controls_settle(&journey->controls, journey->time) || has_changed;
+        has_changed = settle_risers(journey) || has_changed;
         if (journey->journal.is_chattering || round > limit) {
             journey->result->chattering = journey->journal.last.kind;
             journey->result->chattering_subject = journey->journal.last.subject;
@@ -274,7 +303,8 @@ static bool start(struct journey *journey, const struct site *site, struct arena
     const struct integrator_system system = {
         .count = journey->account.count,
         .controlled = journey->works.basin_count,
-        .root_count = journey->control_roots + ways_root_count(&journey->ways),
+        .root_count =
+            journey->control_roots + ways_root_count(&journey->ways) + journey->works.machine_count,
         .accuracy = journey->options->accuracy,
         .scale = journey->account.scale,
         .rates = find_rates,

@@ -111,6 +111,12 @@ static void set_gates(struct works *works)
     }
 }
 
+double works_source_level(const struct works *works, int machine)
+{
+    const int source = works->machines[machine].riser.source;
+    return works_level(works, works->network->points[source].tank);
+}
+
 void works_set_levels(struct works *works, const double volume[])
 {
     for (int b = 0; b < works->basin_count; b++) {
@@ -229,6 +235,7 @@ static void sum_runs(struct works *works)
     }
     for (int b = 0; b < works->basin_count; b++) {
         works->basins[b].by_runs_in = works->basins[b].by_runs_out = 0.0;
+        works->basins[b].run_back = 0.0;
     }
     for (int e = 0; e < network->link_count; e++) {
         const double flow = works->steady.flow[e];
@@ -246,6 +253,34 @@ static void sum_runs(struct works *works)
     }
 }
 
+static void add_run_back(struct works *works, int point, double flow)
+{
+    const int tank = works->network->points[point].tank;
+    const int b = tank == NETWORK_NONE ? NETWORK_NONE : works->basin_of_tank[tank];
+    if (b != NETWORK_NONE) {
+        works->basins[b].run_back += flow;
+    } else {
+        works->sum[point] += flow;
+    }
+}
+
+/* Water between a pump's tank, its pipe, and the mouth that it reaches once the pipe is full. */
+static void sum_risers(struct works *works)
+{
+    for (int i = 0; i < works->machine_count; i++) {
+        struct riser *riser = &works->machines[i].riser;
+        riser->rate = 0.0;
+        if (riser->way == RISER_DRAINS) {
+            riser->rate = riser->drain;
+            add_run_back(works, riser->source, riser->drain);
+        } else if (riser->way == RISER_FILLS) {
+            const double flow = fmax(works->steady.flow[riser->pump_link], 0.0);
+            riser->rate = -flow;
+            add_run_back(works, riser->end, -flow);
+        }
+    }
+}
+
 /* What the weather, leaks and draws take; an empty tank gives no more than it gets. */
 static void find_losses(struct basin *basin, double volume)
 {
@@ -257,7 +292,8 @@ static void find_losses(struct basin *basin, double volume)
     basin->draw = fmax(basin->wanted, 0.0);
     basin->fed += fmax(-basin->wanted, 0.0);
     const double lost = basin->evaporation + basin->leak + basin->draw;
-    const double got = basin->by_runs_in - basin->by_runs_out + basin->fed + basin->received;
+    const double got =
+        basin->by_runs_in - basin->by_runs_out + basin->run_back + basin->fed + basin->received;
     if (basin->way == BASIN_BELOW && volume <= empty_films * basin->film && lost > fmax(got, 0.0) &&
         lost > 0.0) {
         const double share = fmax(got, 0.0) / lost;
@@ -346,6 +382,7 @@ bool works_evaluate(struct works *works, double clock, const double volume[],
             return false;
         }
         sum_runs(works);
+        sum_risers(works);
         sum_basins(works, volume);
         if (let_go(works) || !works_has_answer(works)) {
             break;

@@ -17,6 +17,7 @@
 #include "models/site.h"
 #include "solver/filling/course.h"
 #include "solver/filling/gate.h"
+#include "solver/filling/riser.h"
 #include "solver/steady/steady.h"
 
 enum basin_way { BASIN_FREE, BASIN_BRIM, BASIN_LOWEST, BASIN_BELOW };
@@ -37,6 +38,7 @@ struct basin {
     double by_runs_in;  /* m3/s */
     double by_runs_out; /* m3/s */
     double received;    /* overflow of other tanks */
+    double run_back;    /* that drains out of pumps' runs, less what fills them before it comes */
     double fed;         /* inflow and rain */
     double evaporation;
     double leak;
@@ -64,6 +66,7 @@ struct machine {
     bool is_primed;
     bool is_allowed; /* by its timer */
     double power;    /* W electrical now */
+    struct riser riser;
 };
 
 struct float_place {
@@ -127,6 +130,9 @@ bool works_has_answer(const struct works *works);
 
 /* Level m of any tank after works_evaluate; a fixed tank's own. */
 double works_level(const struct works *works, int tank);
+
+/* Level m of the tank that a pump's run begins at, where its riser can drain. */
+double works_source_level(const struct works *works, int machine);
 
 /* A basin's volume at level `level` m. */
 double basin_volume(const struct basin *basin, double level);

@@ -108,6 +108,10 @@ static void add_machines(struct works *works)
                                     .is_primed = true,
                                     .is_allowed = true};
         link->data = &machine->unit;
+        riser_init(&machine->riser, works->site->network, &works->site->water, machine->link);
+        if (!machine->is_on) {
+            riser_start_drained(&machine->riser);
+        }
     }
 }
 

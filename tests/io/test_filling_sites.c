@@ -245,6 +245,72 @@ Test(filling_sites, starts_are_held_against_their_limit)
     }
 }
 
+/* --- run-back --- */
+
+#define RISER(valve, more)                                                                         \
+    "water: {temperature: 12 degC}\n"                                                              \
+    "tanks:\n"                                                                                     \
+    "  sump: {floor: 0 m, brim: 2 m, level: 1.0 m, area: 1.5 m2, outlet elevation: 0 m}\n"         \
+    "  ditch: {floor: 2 m, brim: 9 m, level: 3 m, area: 4 m2, inlet: above water,\n"               \
+    "          inlet elevation: 8 m}\n"                                                            \
+    "pumps:\n"                                                                                     \
+    "  lift: {speed: 2900 rpm, flow: 0 5 10 L/s, head: 60 55 40 m, power: 1 1 1 kW}\n"             \
+    "runs:\n"                                                                                      \
+    "  rise: {from: sump, to: ditch, parts: [{pump: lift, name: lift-1, running: no},\n"           \
+    "        {flow limiter: 5 L/s, loss: 1, bore: 50 mm}, " valve "\n"                             \
+    "        {pipe: own, length: 4 m, end: 0 m, bore: 100 mm, roughness: 0.01 mm},\n"              \
+    "        {pipe: own, length: 10 m, end: 8 m, bore: 80 mm, roughness: 0.01 mm}]}\n"             \
+    "filling:\n  duration: 1000 s\n" more
+#define FLOATS "  floats: {float: {tank: sump, pumps: [lift-1], on: 1.0 m, off: 0.4 m}}\n"
+
+/* The pipe rises 8 m over its 10 m, so that of it 10 (1 - z/8) m stand above a level z. When the
+ * pump stops at 0.4 m this runs back until the water it brings has met it: 1.5 (z - 0.4) = 10 (1 -
+ * z/8) a. The next start fills the pipe before anything comes out. */
+Test(filling_sites, pipe_above_the_water_runs_back)
+{
+    const double a = circle_area(0.08);
+    const double z = (10 * a + 1.5 * 0.4) / (1.5 + 10 * a / 8);
+    const double first = 10 * a * (1 - 0.4 / 8);
+    const struct hours hours = hours_of(RISER("", FLOATS), NULL);
+    const struct filling_pump_answer *lift = pump_of(&hours, "lift-1");
+    cr_expect_eq(lift->starts, 1);
+    cr_expect_float_eq(lift->volume_back, 10 * a * (1 - z / 8), 2e-8, "%.9g of at most %.9g m3",
+                       lift->volume_back, first);
+    cr_expect_float_eq(tank_of(&hours, "sump")->level_end, z, 1e-8);
+    /* Before the start the pipe stood empty down to 1.0 m; from 1.0 to 0.4 m 0.9 m3 went up. */
+    cr_expect_float_eq(tank_of(&hours, "ditch")->in, 0.9 - 10 * a * (1 - 1.0 / 8), 1e-6);
+    arena_free(hours.arena);
+}
+
+Test(filling_sites, non_return_valve_keeps_the_pipe_full)
+{
+    const struct hours hours =
+        hours_of(RISER("{non-return: ball, size: DN50, mounting: vertical up},", FLOATS), NULL);
+    cr_expect_float_eq(pump_of(&hours, "lift-1")->volume_back, 0.0, 1e-9);
+    cr_expect_float_eq(tank_of(&hours, "sump")->level_end, 0.4, 1e-7);
+    cr_expect_float_eq(tank_of(&hours, "ditch")->in, 0.9, 1e-6);
+    arena_free(hours.arena);
+}
+
+/* What runs back lifts the sump to its float again, over and over: the pump starts more often than
+ * its inflow alone asks for, and delivers no more than what comes in. */
+Test(filling_sites, run_back_makes_more_starts)
+{
+    const struct hours without =
+        hours_of(RISER("{non-return: ball, size: DN50, mounting: vertical up},",
+                       "  tanks: {sump: {inflow: 2 L/s}}\n"
+                       "  floats: {float: {tank: sump, pumps: [lift-1], on: 0.9 m, off: 0.8 m}}\n"),
+                 NULL);
+    const struct hours with = hours_of(
+        RISER("", "  tanks: {sump: {inflow: 2 L/s}}\n"
+                  "  floats: {float: {tank: sump, pumps: [lift-1], on: 0.9 m, off: 0.8 m}}\n"),
+        NULL);
+    cr_expect_gt(pump_of(&with, "lift-1")->starts, pump_of(&without, "lift-1")->starts);
+    cr_expect_gt(pump_of(&with, "lift-1")->energy, pump_of(&without, "lift-1")->energy);
+    arena_free(with.arena);
+    arena_free(without.arena);
+}
+
 /* --- how long water stays --- */
 
 /* Mean time in a mixed tank of volume V fed with Q is V/Q; in a pipe (plug flow) its content over
