@@ -15,7 +15,7 @@ static const double blur = 0.001; /* s */
     "  sump: {floor: 0 m, brim: 2 m, level: " level ", area: 1.5 m2}\n"                            \
     "  ditch: {level: 3 m, fixed: yes, inlet: above water, inlet elevation: 3.2 m}\n"              \
     "pumps:\n"                                                                                     \
-    "  lift: {speed: 2900 rpm, flow: 0 5 10 L/s, head: 60 55 40 m, power: 1 1 1 kW}\n"             \
+    "  lift: {speed: 2900 rpm, flow: 0 5 10 L/s, head: 60 55 40 m, power: 5 5 5 kW}\n"             \
     "runs:\n"                                                                                      \
     "  one: {from: sump, to: ditch, parts: [" suction "{pump: lift, name: lift-1, running: no},\n" \
     "        {flow limiter: 5 L/s, loss: 1, bore: 50 mm, one way: yes},\n"                         \
@@ -119,7 +119,7 @@ Test(filling_sites, draw_follows_the_curve_of_the_day)
     arena_free(hours.arena);
 }
 
-/* On from 450 to 750 s at 1 kW; the price turns after 600 s, at 7 o'clock. */
+/* On from 450 to 750 s at 5 kW; the price turns after 600 s, at 7 o'clock. */
 Test(filling_sites, energy_costs_what_the_tariff_says)
 {
     const struct hours hours =
@@ -129,8 +129,8 @@ Test(filling_sites, energy_costs_what_the_tariff_says)
                           FLOAT("[lift-1]", "")),
                  NULL);
     const struct filling_pump_answer *lift = pump_of(&hours, "lift-1");
-    cr_expect_float_eq(lift->energy, 1000.0 * 300, 0.3);
-    cr_expect_float_eq(lift->cost, (150 * 0.2 + 150 * 0.3) / 3600, 1e-6 * lift->cost);
+    cr_expect_float_eq(lift->energy, 5000.0 * 300, 1.5);
+    cr_expect_float_eq(lift->cost, 5 * (150 * 0.2 + 150 * 0.3) / 3600, 1e-6 * lift->cost);
     arena_free(hours.arena);
 }
 
@@ -254,7 +254,7 @@ Test(filling_sites, starts_are_held_against_their_limit)
     "  ditch: {floor: 2 m, brim: 9 m, level: 3 m, area: 4 m2, inlet: above water,\n"               \
     "          inlet elevation: 8 m}\n"                                                            \
     "pumps:\n"                                                                                     \
-    "  lift: {speed: 2900 rpm, flow: 0 5 10 L/s, head: 60 55 40 m, power: 1 1 1 kW}\n"             \
+    "  lift: {speed: 2900 rpm, flow: 0 5 10 L/s, head: 60 55 40 m, power: 5 5 5 kW}\n"             \
     "runs:\n"                                                                                      \
     "  rise: {from: sump, to: ditch, parts: [{pump: lift, name: lift-1, running: no},\n"           \
     "        {flow limiter: 5 L/s, loss: 1, bore: 50 mm}, " valve "\n"                             \
