@@ -11,4 +11,8 @@ extern const struct section creep_section;
 MUST_CHECK bool read_creep(struct draft *draft, const struct tree *node, const char *subject,
                            const struct wall **material);
 
+/* Where walls are to creep: doubts about materials of whose creep nothing published was found, and
+ * about creep at another temperature than it was found at. `place` of the section surge. */
+void doubt_creep(struct draft *draft, struct place place);
+
 #endif

@@ -1,5 +1,6 @@
 #include "io/door/read_surge.h"
 
+#include "io/door/read_creep.h"
 #include "io/door/read_measured.h"
 #include "io/nearest.h"
 #include "models/float_valve.h"
@@ -55,19 +56,25 @@ static const struct key surge_keys[] = {
      .offset = FIELD(friction),
      .choices = "quasi-steady|unsteady",
      .fallback = "quasi-steady",
-     .help = "unsteady: it remembers how the flow changed (by a weighting function)"},
+     .help =
+         "unsteady: it remembers how the flow changed (by a weighting function); else waves die "
+         "away slower than in truth"},
     {.name = "cavities",
      .kind = KEY_CHOICE,
      .offset = FIELD(cavities),
      .choices = "vapour|gas",
      .fallback = "vapour",
-     .help = "where water boils: of vapour, or of a little gas that is everywhere in the water"},
+     .help =
+         "where water boils: of vapour (meets the exact single cavity), or of a little gas that "
+         "is everywhere in the water"},
     {.name = "walls",
      .kind = KEY_CHOICE,
      .offset = FIELD(walls),
      .choices = "elastic|creeping",
      .fallback = "elastic",
-     .help = "creeping: plastic whose creep is known goes on stretching"},
+     .help = "creeping: plastic whose creep is known goes on stretching; built in for PE100 at 20 "
+             "degC only: for PVC, ABS and PE80, and for other temperatures, none published was "
+             "found"},
 };
 #undef FIELD
 
@@ -365,8 +372,17 @@ void read_surge(struct draft *draft, const struct tree *node)
     plan->largest_step = isfinite(words.largest_step) ? words.largest_step : 0;
     plan->reaches = words.reaches > 0 ? words.reaches : 0;
     plan->is_friction_unsteady = words.friction == 1;
+    if (is_good && !plan->is_friction_unsteady) {
+        draft_assume(
+            draft, node->place,
+            "surge: friction as in steady flow: waves die away slower than in truth, above "
+            "all in a short pipe behind a shut valve; 'friction: unsteady' reckons with it");
+    }
     plan->is_cavity_gas = words.cavities == 1;
     plan->is_wall_creeping = words.walls == 1;
+    if (plan->is_wall_creeping) {
+        doubt_creep(draft, node->place);
+    }
     if (node->kind == TREE_MAP) {
         read_events(draft, words.events);
         read_gauges(draft, words.gauges);

@@ -59,16 +59,21 @@ static const struct trade_column pipe_columns[] = {
 
 /* --- materials --- */
 
+/* Pa; what is stiffer is no plastic. */
+static const double stiffest_plastic = 1e10;
+
 static bool fill_materials(struct sheet *sheet, struct arena *arena)
 {
     int count = wall_count();
-    const char **name = arena_take(arena, 3 * (size_t)count, sizeof *name);
+    const char **name = arena_take(arena, 5 * (size_t)count, sizeof *name);
     double *modulus = arena_take(arena, 5 * (size_t)count, sizeof *modulus);
     if (!name || !modulus) {
         return false;
     }
     const char **source = name + count;
     const char **rule = source + count;
+    const char **creep = rule + count;
+    const char **creep_word = creep + count;
     double *poisson = modulus + count;
     double *roughness = poisson + count;
     double *share30 = roughness + count;
@@ -78,6 +83,11 @@ static bool fill_materials(struct sheet *sheet, struct arena *arena)
         name[i] = wall->name;
         source[i] = wall->source;
         rule[i] = wall->derating_source;
+        creep[i] = wall->creep_source ? wall->creep_source : "none published found";
+        if (wall->modulus > stiffest_plastic) {
+            creep[i] = "none in the time of a surge";
+        }
+        creep_word[i] = wall->creep_source ? "one set" : creep[i];
         modulus[i] = wall->modulus;
         poisson[i] = wall->poisson;
         roughness[i] = wall->roughness;
@@ -103,6 +113,10 @@ static bool fill_materials(struct sheet *sheet, struct arena *arena)
                                     "rule of the class by "
                                     "temperature"},
                 along, rule);
+    sheet_texts(sheet, (struct field_head){"creep", "1", "whether its creep is built in"}, along,
+                creep_word);
+    sheet_texts(sheet, (struct field_head){"creep_source", "1", "source of its creep, for surge"},
+                along, creep);
     return true;
 }
 
@@ -113,6 +127,7 @@ static const struct trade_column material_columns[] = {
     {"roughness", "roughness", "mm", 1e3, 4},
     {"share_30", "at 30 C", "of class", 1.0, 2},
     {"share_40", "at 40 C", "of class", 1.0, 2},
+    {"creep", "creep in surge", "", 1.0, TABLE_TEXT},
     {"source", "source", "", 1.0, TABLE_TEXT},
     {NULL, NULL, NULL, 0.0, 0},
 };
