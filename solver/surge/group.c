@@ -10,6 +10,9 @@ enum { NEWTON_LIMIT = 80, CUT_LIMIT = 10, WHOLE_EVERY = 8, FLOOR_EVERY = 10 };
 static const double tight = 1e-13;
 static const double loose = 1e-8;
 
+/* A step that leaves less than this share of the error is good; the next one is not searched. */
+static const double good_share = 0.1;
+
 /* Least slope of a linearised drop as a share of the group's impedance: with a flatter one the
  * round-off of heads shows in flows. It costs Newton an iteration now and then and does not change
  * the answer; but where only flat drops share a flow (cavities side by side) it would creep, so it
@@ -197,12 +200,14 @@ bool group_solve(const struct group *group, const struct group_place *place,
         if (i > 0 && (error <= tight || is_stalled)) {
             return true;
         }
+        bool is_good = i > 0 && error <= good_share * best;
         best = fmin(best, error);
         group_solve_linear(group, work);
         /* The first step may have to mend flows that a new span has moved: content does not know
          * of that, so it is taken whole; and one now and then, lest a law that is not monotone
-         * after all (a pump's rising part) holds the search fast. */
-        bool is_whole = i % WHOLE_EVERY == 0;
+         * after all (a pump's rising part) holds the search fast; and each one after a good one:
+         * that can go on only while the error falls fast. */
+        bool is_whole = i % WHOLE_EVERY == 0 || is_good;
         move(group, place, work, is_whole ? 1.0 : find_share(group, work));
     }
     evaluate(group, place, work, slope_floor(0));

@@ -8,6 +8,10 @@ enum { LINEAR_LIMIT = 60, CUT_LIMIT = 20 };
 /* A pivot smaller than this share of its diagonal belongs to points cut off from every head. */
 static const double pivot_tolerance = 1e-13;
 
+/* Heads this share of 1 m + themselves apart are the same but for round-off. A line search among
+ * them would only follow the noise. */
+static const double same_head = 1e-15;
+
 /* Conductance such points get, as a share of 1/impedance, for the step towards the answer. */
 static const double cut_off_share = 1e-9;
 
@@ -41,7 +45,8 @@ static void find_residual(const struct group *group, struct group_work *work,
         double excess = group_difference(link, head) - lumped->drop.head;
         double flow = lumped->flow + excess / work->slope[k];
         work->is_free[k] = flow > lumped->span.lower && flow < lumped->span.upper;
-        work->flow[k] = fmin(fmax(flow, lumped->span.lower), lumped->span.upper);
+        flow = flow > lumped->span.lower ? flow : lumped->span.lower;
+        work->flow[k] = flow < lumped->span.upper ? flow : lumped->span.upper;
         group_spread(link, work->flow[k], work->residual);
     }
 }
@@ -169,6 +174,17 @@ static bool mark_freed(const struct group *group, struct group_work *work, bool 
     return is_same;
 }
 
+/* Whether no head would move by more than its round-off. */
+static bool is_settled(const struct group *group, const struct group_work *work)
+{
+    for (int i = 0; i < group->point_count; i++) {
+        if (!(fabs(work->step[i]) <= same_head * (1.0 + fabs(work->head[i])))) {
+            return false;
+        }
+    }
+    return true;
+}
+
 void group_solve_linear(const struct group *group, struct group_work *work)
 {
     int n = group->point_count;
@@ -180,6 +196,11 @@ void group_solve_linear(const struct group *group, struct group_work *work)
         factor(n, work->matrix, cut_off_share / group->impedance);
         memcpy(work->step, work->residual, (size_t)n * sizeof *work->step);
         substitute(n, work->matrix, work->step);
+        if (is_settled(group, work)) {
+            (void)dual_slope(group, work, work->present, 1.0);
+            memcpy(work->head, work->trial, (size_t)n * sizeof *work->head);
+            break;
+        }
         double start = 0.0;
         for (int j = 0; j < n; j++) {
             start += work->residual[j] * work->step[j];
