@@ -1,5 +1,6 @@
 #include "solver/surge/boiling.h"
 
+#include "models/each_width.h"
 #include "solver/surge/memory.h"
 
 #include <math.h>
@@ -7,6 +8,7 @@
 const double boiling_margin = 0.1;
 
 /* Nodes whose two values meet below the head at which water boils. */
+EACH_WIDTH
 static int64_t count_below(int64_t count, const double *restrict right, const double *restrict left,
                            const double *restrict vapour)
 {
@@ -15,6 +17,33 @@ static int64_t count_below(int64_t count, const double *restrict right, const do
         below += 0.5 * (right[i] + left[i]) < vapour[i];
     }
     return below;
+}
+
+/* The same where walls creep: the mean of the values is then not the head (memory_mean). */
+EACH_WIDTH
+static int64_t count_soft_below(int64_t count, const double *restrict right,
+                                const double *restrict left, const double *restrict vapour,
+                                double softness, const double *restrict strain)
+{
+    int64_t below = 0;
+    for (int64_t i = 0; i < count; i++) {
+        below += 0.5 * (right[i] + left[i]) < vapour[i] + (softness * vapour[i] - strain[i]);
+    }
+    return below;
+}
+
+/* Whether any node of a pipe has fallen below the head at which water boils there. */
+static bool is_any_below(const struct kernel *kernel, const struct kernel_pipe *pipe, int64_t first,
+                         int64_t inside)
+{
+    const double *right = row_right(kernel) + first;
+    const double *left = row_left(kernel) + first;
+    const double *vapour = kernel->vapour + first;
+    const struct memory *memory = pipe->memory;
+    if (memory == NULL || memory->strain == NULL) {
+        return count_below(inside, right, left, vapour) > 0;
+    }
+    return count_soft_below(inside, right, left, vapour, memory->softness, memory->strain + 1) > 0;
 }
 
 /* Opens, keeps or closes the cavity of one node. */
@@ -98,10 +127,7 @@ void boiling_step(struct kernel *kernel, struct kernel_pipe *pipe)
         step_gas(kernel, pipe, first, inside);
         return;
     }
-    bool is_soft = pipe->memory != NULL && pipe->memory->strain != NULL;
-    if (!is_soft && pipe->cavity_count == 0 &&
-        count_below(inside, row_right(kernel) + first, row_left(kernel) + first,
-                    kernel->vapour + first) == 0) {
+    if (pipe->cavity_count == 0 && !is_any_below(kernel, pipe, first, inside)) {
         return;
     }
     pipe->cavity_count = 0;

@@ -10,6 +10,14 @@
 /* Moving the row back costs one pass; it is done at most every this many steps. */
 enum { LEAST_SLACK = 1024, SLACK_SHARE = 16 };
 
+/* Steps after which the bounds of a pipe's values are found anew. */
+enum { LOOK_EVERY = 32 };
+
+/* The largest loss of a pipe is asked for anew when its largest difference has grown by this much;
+ * and it is taken so much larger, since the tables rise only but for their error. */
+static const double span_slack = 1.25;
+static const double loss_slack = 1.001;
+
 bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[], struct arena *arena,
                  struct failure *failure)
 {
@@ -22,6 +30,8 @@ bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[], str
         kernel->pipes[i].first = kernel->node_count;
         kernel->pipes[i].reaches = reaches[i];
         kernel->pipes[i].highest_vapour = -INFINITY;
+        kernel->pipes[i].is_unbounded = true;
+        kernel->pipes[i].span = -1.0;
         kernel->node_count += reaches[i] + 1;
     }
     kernel->slack = LEAST_SLACK + kernel->node_count / SLACK_SHARE;
@@ -107,6 +117,67 @@ static void note_ends(struct kernel *kernel, const struct kernel_pipe *pipe)
     kernel->head[last] = memory_head(pipe, pipe->reaches, row_mean(kernel, last));
 }
 
+/* Looks at all values of a pipe. */
+static void find_pipe_bounds(const struct kernel *kernel, struct kernel_pipe *pipe)
+{
+    struct bounds right = sweep_bounds(pipe->reaches + 1, row_right(kernel) + pipe->first);
+    struct bounds left = sweep_bounds(pipe->reaches + 1, row_left(kernel) + pipe->first);
+    pipe->least_right = right.least;
+    pipe->most_right = right.most;
+    pipe->least_left = left.least;
+    pipe->most_left = left.most;
+    pipe->lowest_next = 0.5 * (right.least + left.least);
+    pipe->is_unbounded = false;
+    pipe->bounds_age = 0;
+}
+
+/* No |p - m| of a pipe is larger, by its bounds. */
+static double most_difference(const struct kernel_pipe *pipe)
+{
+    double there = pipe->most_right - pipe->least_left;
+    double back = pipe->most_left - pipe->least_right;
+    return there > back ? there : back;
+}
+
+/* Friction is taken once from values whose differences are at most `most`: bounds follow. */
+static void loosen_bounds(struct kernel_pipe *pipe, double most)
+{
+    if (!(most <= pipe->span)) {
+        pipe->span = span_slack * most;
+        pipe->span_loss = loss_slack * fabs(loss_at(&pipe->loss, pipe->span).head);
+    }
+    pipe->least_right -= pipe->span_loss;
+    pipe->most_right += pipe->span_loss;
+    pipe->least_left -= pipe->span_loss;
+    pipe->most_left += pipe->span_loss;
+    pipe->lowest_next = 0.5 * (pipe->least_right + pipe->least_left);
+}
+
+/* Notes the extremes and takes friction in a pipe without memory. */
+static void sweep_pipe(struct kernel *kernel, struct kernel_pipe *pipe)
+{
+    bool is_gas = pipe->gas > 0.0;
+    if (!is_gas && (pipe->is_unbounded || ++pipe->bounds_age >= LOOK_EVERY)) {
+        find_pipe_bounds(kernel, pipe);
+    }
+    const struct sweep sweep = {
+        .count = pipe->reaches + 1,
+        .right = row_right(kernel) + pipe->first,
+        .left = row_left(kernel) + pipe->first,
+        .head = is_gas ? kernel->head + pipe->first : NULL,
+        .highest = kernel->highest + pipe->first,
+        .lowest = kernel->lowest + pipe->first,
+        .most = is_gas ? (double)INFINITY : most_difference(pipe),
+    };
+    sweep_take(&sweep, &pipe->loss);
+    if (!is_gas) {
+        loosen_bounds(pipe, sweep.most);
+        if (pipe->lowest_next < pipe->highest_vapour) {
+            find_pipe_bounds(kernel, pipe);
+        }
+    }
+}
+
 /* Notes the extremes and takes friction, all pipes. */
 static void sweep_pipes(struct kernel *kernel)
 {
@@ -118,17 +189,9 @@ static void sweep_pipes(struct kernel *kernel)
         if (pipe->memory != NULL) {
             memory_step(kernel, pipe);
             pipe->lowest_next = -INFINITY;
-            continue;
+        } else {
+            sweep_pipe(kernel, pipe);
         }
-        const struct sweep sweep = {
-            .count = pipe->reaches + 1,
-            .right = row_right(kernel) + pipe->first,
-            .left = row_left(kernel) + pipe->first,
-            .head = pipe->gas > 0.0 ? kernel->head + pipe->first : NULL,
-            .highest = kernel->highest + pipe->first,
-            .lowest = kernel->lowest + pipe->first,
-        };
-        pipe->lowest_next = 0.5 * sweep_take(&sweep, &pipe->loss);
     }
 }
 
@@ -194,7 +257,9 @@ void kernel_step(struct kernel *kernel)
     for (int i = 0; i < kernel->pipe_count; i++) {
         struct kernel_pipe *pipe = &kernel->pipes[i];
         if (pipe->gas > 0.0 || pipe->cavity_count > 0 || pipe->lowest_next < pipe->highest_vapour) {
+            bool had_cavities = pipe->cavity_count > 0;
             boiling_step(kernel, pipe);
+            pipe->is_unbounded = pipe->is_unbounded || had_cavities || pipe->cavity_count > 0;
         }
     }
 }
@@ -222,15 +287,21 @@ struct inflow kernel_inflow(const struct kernel *kernel, int pipe, enum kernel_s
 
 void kernel_enter(struct kernel *kernel, int pipe, enum kernel_side side, double head)
 {
-    const struct kernel_pipe *here = &kernel->pipes[pipe];
+    struct kernel_pipe *here = &kernel->pipes[pipe];
     double *right = row_right(kernel);
     double *left = row_left(kernel);
     int node = side == KERNEL_START ? 0 : here->reaches;
     double mean = memory_mean(here, node, head);
     if (side == KERNEL_START) {
-        right[here->first] = 2.0 * mean - left[here->first];
+        double entering = 2.0 * mean - left[here->first];
+        right[here->first] = entering;
+        here->least_right = entering < here->least_right ? entering : here->least_right;
+        here->most_right = entering > here->most_right ? entering : here->most_right;
     } else {
-        left[here->first + node] = 2.0 * mean - right[here->first + node];
+        double entering = 2.0 * mean - right[here->first + node];
+        left[here->first + node] = entering;
+        here->least_left = entering < here->least_left ? entering : here->least_left;
+        here->most_left = entering > here->most_left ? entering : here->most_left;
     }
 }
 

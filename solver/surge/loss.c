@@ -6,7 +6,7 @@
 #include <string.h>
 
 /* BLOCK: losses looked up at a time. */
-enum { STEPS_PER_OCTAVE_BITS = 3, MANTISSA_BITS = 52, PROBES = 8, BLOCK = 256 };
+enum { STEPS_PER_OCTAVE_BITS = 3, MANTISSA_BITS = 52, PROBES = 8, BLOCK = 32 };
 
 /* Velocities the table spans, m/s: below it water creeps and the law is a straight line, above it
  * the law goes on quadratically. */
@@ -157,10 +157,24 @@ bool loss_init(struct loss *loss, const struct loss_law *law, struct arena *aren
 
 static struct drop quadratic(double curvature, double size)
 {
-    double root = sqrt(1.0 + curvature * size);
+    double x = curvature * size;
+    double root = sqrt(1.0 + x);
     double divisor = 1.0 + root;
-    return (struct drop){.head = curvature * size * size / (divisor * divisor),
-                         .slope = curvature * size / (root * divisor)};
+    return (struct drop){.head = x <= loss_series_end ? loss_series(size, x)
+                                                      : x * size / (divisor * divisor),
+                         .slope = x / (root * divisor)};
+}
+
+static inline double table_head(const struct loss *loss, double size)
+{
+    int64_t key = key_of(size);
+    int64_t i = key - loss->first_key;
+    if (i >= loss->count) {
+        return quadratic(loss->curvature, size).head;
+    }
+    const double *cubic = loss->cubics + (i < 0 ? 0 : 4 * (i + 1));
+    double x = size - (i < 0 ? 0.0 : size_of(key));
+    return cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3]));
 }
 
 static struct drop table(const struct loss *loss, double size)
@@ -197,58 +211,61 @@ static void quadratic_row(double curvature, int count, const double *restrict di
                           double *restrict lost)
 {
     for (int i = 0; i < count; i++) {
-        double size = fabs(difference[i]);
-        double divisor = 1.0 + sqrt(1.0 + curvature * size);
-        lost[i] = copysign(curvature * size * size / (divisor * divisor), difference[i]);
+        double x = curvature * fabs(difference[i]);
+        double divisor = 1.0 + sqrt(1.0 + x);
+        double closed = x * difference[i] / (divisor * divisor);
+        double series = loss_series(difference[i], x);
+        lost[i] = x <= loss_series_end ? series : closed;
     }
 }
 
-/* Each one's row of the table and its place in the interval; returns how many lie beyond the end.
- */
+/* Leading bits in which any of the differences is not as the first. */
 EACH_WIDTH
-static int64_t find_rows(const struct loss *table, int count, const double *restrict difference,
-                         int64_t *restrict rows, double *restrict place)
+static uint64_t find_spread(int count, const double *restrict difference)
 {
-    int64_t first = table->first_key - 1;
-    int64_t last = table->count;
-    int64_t beyond = 0;
+    uint64_t spread = 0;
+    uint64_t first = loss_key(difference[0]);
     for (int i = 0; i < count; i++) {
-        double size = fabs(difference[i]);
-        int64_t key = key_of(size);
-        int64_t row = key - first;
-        int64_t inside = -(int64_t)(row > 0); /* all bits or none: no branches in vectors */
-        int64_t over = -(int64_t)(row > last);
-        place[i] = size - size_of(key & inside); /* the key 0 is that of 0.0 */
-        row &= inside;
-        rows[i] = 4 * ((row & ~over) | (last & over));
-        beyond -= over;
+        spread |= loss_key(difference[i]) ^ first;
     }
-    return beyond;
+    return spread;
 }
 
 EACH_WIDTH
-static void evaluate_rows(const double *restrict cubics, int count, const int64_t *restrict rows,
-                          const double *restrict place, const double *restrict difference,
-                          double *restrict lost)
+static void evaluate_interval(const struct loss_interval *interval, int count,
+                              const double *restrict difference, double *restrict lost)
 {
+    const struct loss_interval here = *interval;
     for (int i = 0; i < count; i++) {
-        const double *cubic = cubics + rows[i];
-        double x = place[i];
-        double head = cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3]));
+        double x = fabs(difference[i]) - here.start;
+        double head = here.cubic[0] + x * (here.cubic[1] + x * (here.cubic[2] + x * here.cubic[3]));
         lost[i] = copysign(head, difference[i]);
     }
 }
 
+bool loss_interval_at(const struct loss *loss, double size, struct loss_interval *interval)
+{
+    int64_t i = key_of(size) - loss->first_key;
+    if (i >= loss->count) {
+        return false;
+    }
+    interval->start = i < 0 ? 0.0 : size_of(loss->first_key + i);
+    memcpy(interval->cubic, i < 0 ? loss->cubics : loss->cubics + 4 * (i + 1),
+           sizeof interval->cubic);
+    return true;
+}
+
+/* Looked up one by one: machines gather vectors from a table no faster. */
 static void table_row(const struct loss *table, int count, const double difference[], double lost[])
 {
-    int64_t rows[BLOCK];
-    double place[BLOCK];
-    if (find_rows(table, count, difference, rows, place) == 0) {
-        evaluate_rows(table->cubics, count, rows, place, difference, lost);
+    struct loss_interval interval;
+    if (find_spread(count, difference) == 0 &&
+        loss_interval_at(table, fabs(difference[0]), &interval)) {
+        evaluate_interval(&interval, count, difference, lost);
         return;
     }
     for (int i = 0; i < count; i++) {
-        lost[i] = loss_at(table, difference[i]).head;
+        lost[i] = copysign(table_head(table, fabs(difference[i])), difference[i]);
     }
 }
 

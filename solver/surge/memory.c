@@ -1,5 +1,7 @@
 #include "solver/surge/memory.h"
 
+#include "models/each_width.h"
+
 #include <math.h>
 #include <stddef.h>
 
@@ -116,6 +118,42 @@ double memory_head(const struct kernel_pipe *pipe, int64_t node, double mean)
     return is_soft ? (mean + memory->strain[node]) / (1.0 + memory->softness) : mean;
 }
 
+/* One term of the memory: fades, takes the change of flow, and adds to what lags. */
+EACH_WIDTH
+static void fade_term(int count, double fade, double gain, const double *restrict change,
+                      double *restrict term, double *restrict lagging)
+{
+    for (int i = 0; i < count; i++) {
+        double next = fade * term[i] + gain * change[i];
+        term[i] = next;
+        lagging[i] += fade * next;
+    }
+}
+
+struct flow_rates {
+    double per_flow; /* 1/(2 B') */
+    double twice_impedance;
+    double lag;
+};
+
+/* Flows from the differences less what lags (`rest`) and the losses; `loss` then holds all that
+ * friction takes, `lagging` what the present flow alone says of it. */
+EACH_WIDTH
+static void change_flows(const struct flow_rates *rates, int count,
+                         const double *restrict difference, const double *restrict rest,
+                         double *restrict loss, double *restrict flow, double *restrict change,
+                         double *restrict lagging)
+{
+    const struct flow_rates here = *rates;
+    for (int i = 0; i < count; i++) {
+        double next = (rest[i] - loss[i]) * here.per_flow;
+        loss[i] = difference[i] - here.twice_impedance * next;
+        change[i] = next - flow[i];
+        flow[i] = next;
+        lagging[i] = -here.lag * next;
+    }
+}
+
 /* Friction of a block of nodes: `loss` gets what the steady law and the memory take together. */
 static void lose_friction(const struct kernel_pipe *pipe, int64_t node, int count,
                           const double difference[], double loss[])
@@ -125,30 +163,32 @@ static void lose_friction(const struct kernel_pipe *pipe, int64_t node, int coun
         loss_row(&pipe->loss, count, difference, loss);
         return;
     }
-    double *restrict lagging = memory->lagging + node;
-    double *restrict old = memory->flow + node;
-    double per_flow = 0.5 / memory_impedance(pipe);
+    double *lagging = memory->lagging + node;
     double rest[BLOCK];
     double change[BLOCK];
     for (int i = 0; i < count; i++) {
         rest[i] = difference[i] - lagging[i];
     }
     loss_row(&pipe->loss, count, rest, loss);
-    for (int i = 0; i < count; i++) {
-        double flow = (rest[i] - loss[i]) * per_flow;
-        loss[i] = difference[i] - 2.0 * pipe->impedance * flow;
-        change[i] = flow - old[i];
-        old[i] = flow;
-        lagging[i] = -memory->friction.lag * flow;
-    }
+    const struct flow_rates rates = {0.5 / memory_impedance(pipe), 2.0 * pipe->impedance,
+                                     memory->friction.lag};
+    change_flows(&rates, count, difference, rest, loss, memory->flow + node, change, lagging);
     for (int k = 0; k < UNSTEADY_TERMS; k++) {
-        double *restrict term = memory->term + (size_t)k * ((size_t)pipe->reaches + 1) + node;
-        double fade = memory->friction.fade[k];
-        double gain = memory->friction.gain[k];
-        for (int i = 0; i < count; i++) {
-            term[i] = fade * term[i] + gain * change[i];
-            lagging[i] += fade * term[i];
-        }
+        double *term = memory->term + (size_t)k * ((size_t)pipe->reaches + 1) + node;
+        fade_term(count, memory->friction.fade[k], memory->friction.gain[k], change, term, lagging);
+    }
+}
+
+/* One part of the wall's creep under a stress, with its share of the strain. */
+EACH_WIDTH
+static void creep_part(int count, double near, double far, double fade, double weight,
+                       const double *restrict stress, double *restrict part,
+                       double *restrict strain)
+{
+    for (int i = 0; i < count; i++) {
+        double next = far * stress[i] + fade * (near * stress[i] + part[i]);
+        part[i] = next;
+        strain[i] += weight * next;
     }
 }
 
@@ -165,15 +205,9 @@ static void creep_on(const struct kernel_pipe *pipe, int64_t node, int count, co
         strain[i] = memory->softness * level[i];
     }
     for (int k = 0; k < wall->count; k++) {
-        double *restrict part = memory->part + (size_t)k * ((size_t)pipe->reaches + 1) + node;
-        double near = wall->near[k];
-        double far = wall->far[k];
-        double fade = wall->fade[k];
-        double weight = memory->give * wall->often[k];
-        for (int i = 0; i < count; i++) {
-            part[i] = far * stress[i] + fade * (near * stress[i] + part[i]);
-            strain[i] += weight * part[i];
-        }
+        double *part = memory->part + (size_t)k * ((size_t)pipe->reaches + 1) + node;
+        creep_part(count, wall->near[k], wall->far[k], wall->fade[k], memory->give * wall->often[k],
+                   stress, part, strain);
     }
 }
 
@@ -195,44 +229,79 @@ static void mend_cavities(const struct kernel *kernel, const struct kernel_pipe 
     }
 }
 
-static void step_block(const struct kernel *kernel, const struct kernel_pipe *pipe, int64_t node,
-                       int count)
+EACH_WIDTH
+static void find_heads(int count, const double *restrict right, const double *restrict left,
+                       double *restrict difference, double *restrict mean, double *restrict head)
 {
-    const struct memory *memory = pipe->memory;
-    double *restrict right = row_right(kernel) + pipe->first + node;
-    double *restrict left = row_left(kernel) + pipe->first + node;
-    double *restrict highest = kernel->highest + pipe->first + node;
-    double *restrict lowest = kernel->lowest + pipe->first + node;
-    double difference[BLOCK];
-    double mean[BLOCK];
-    double head[BLOCK];
-    double loss[BLOCK];
     for (int i = 0; i < count; i++) {
         difference[i] = right[i] - left[i];
         mean[i] = 0.5 * (right[i] + left[i]);
         head[i] = mean[i];
     }
+}
+
+EACH_WIDTH
+static void soften_heads(int count, double softness, const double *restrict strain,
+                         double *restrict head)
+{
+    for (int i = 0; i < count; i++) {
+        head[i] = (head[i] + strain[i]) / (1.0 + softness);
+    }
+}
+
+EACH_WIDTH
+static void note_heads(int count, const double *restrict head, double *restrict highest,
+                       double *restrict lowest)
+{
+    for (int i = 0; i < count; i++) {
+        highest[i] = head[i] > highest[i] ? head[i] : highest[i];
+        lowest[i] = head[i] < lowest[i] ? head[i] : lowest[i];
+    }
+}
+
+EACH_WIDTH
+static void take(int count, const double *restrict mean, const double *restrict head,
+                 const double *restrict loss, double *restrict right, double *restrict left)
+{
+    for (int i = 0; i < count; i++) {
+        double given = 2.0 * (mean[i] - head[i]);
+        right[i] -= loss[i] + given;
+        left[i] += loss[i] - given;
+    }
+}
+
+EACH_WIDTH
+static void grow(int count, const double *restrict mean, const double *restrict head,
+                 double *restrict grown)
+{
+    for (int i = 0; i < count; i++) {
+        grown[i] += 2.0 * (mean[i] - head[i]);
+    }
+}
+
+static void step_block(const struct kernel *kernel, const struct kernel_pipe *pipe, int64_t node,
+                       int count)
+{
+    const struct memory *memory = pipe->memory;
+    double *right = row_right(kernel) + pipe->first + node;
+    double *left = row_left(kernel) + pipe->first + node;
+    double difference[BLOCK];
+    double mean[BLOCK];
+    double head[BLOCK];
+    double loss[BLOCK];
+    find_heads(count, right, left, difference, mean, head);
     if (memory->strain != NULL) {
-        const double *restrict strain = memory->strain + node;
-        for (int i = 0; i < count; i++) {
-            head[i] = (mean[i] + strain[i]) / (1.0 + memory->softness);
-        }
+        soften_heads(count, memory->softness, memory->strain + node, head);
     }
     if (pipe->gas > 0.0 || kernel->cavity_count > 0) {
         mend_cavities(kernel, pipe, node, count, mean, head);
     }
     lose_friction(pipe, node, count, difference, loss);
-    for (int i = 0; i < count; i++) {
-        double given = 2.0 * (mean[i] - head[i]);
-        highest[i] = head[i] > highest[i] ? head[i] : highest[i];
-        lowest[i] = head[i] < lowest[i] ? head[i] : lowest[i];
-        right[i] -= loss[i] + given;
-        left[i] += loss[i] - given;
-        if (memory->strain != NULL) {
-            memory->grown[node + i] += given;
-        }
-    }
+    note_heads(count, head, kernel->highest + pipe->first + node,
+               kernel->lowest + pipe->first + node);
+    take(count, mean, head, loss, right, left);
     if (memory->strain != NULL) {
+        grow(count, mean, head, memory->grown + node);
         creep_on(pipe, node, count, head);
     }
 }

@@ -18,6 +18,14 @@ struct kernel_pipe {
     int cavity_count;      /* open in it now */
     double highest_vapour; /* m, of its nodes */
     double lowest_next;    /* m, no head inside will be below it after the move */
+    bool is_unbounded;     /* nothing is known of its values: the next four do not hold */
+    int bounds_age;        /* steps since somebody looked */
+    double least_right; /* m, no p in it is below this; a little loose, since friction is taken */
+    double most_right;  /* m     at its largest until somebody looks */
+    double least_left;  /* m, the same of m */
+    double most_left;   /* m */
+    double span;        /* m; where no |p - m| is larger than this, */
+    double span_loss;   /* m, no G is larger than this */
     struct memory *memory; /* of unsteady friction and creep; NULL: it has none */
 };
 

@@ -7,6 +7,11 @@
 
 #include "solver/surge/loss.h"
 
+struct bounds {
+    double least;
+    double most;
+};
+
 /* Nodes of a stretch: [count] each. */
 struct sweep {
     int count;
@@ -15,10 +20,12 @@ struct sweep {
     const double *head; /* m, where it is not (p + m)/2; else NULL */
     double *highest;    /* m */
     double *lowest;     /* m */
+    double most;        /* m, no |p - m| is larger; infinite: not known */
 };
 
-/* Returns the least p plus the least m that go on: twice a bound below of every head that two of
- * them can meet with; infinite if there are no nodes. */
-double sweep_take(const struct sweep *sweep, const struct loss *loss);
+void sweep_take(const struct sweep *sweep, const struct loss *loss);
+
+/* Least and most of values [count]; infinite, the wrong way round, if there are none. */
+struct bounds sweep_bounds(int count, const double value[]);
 
 #endif

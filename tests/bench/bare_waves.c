@@ -84,10 +84,10 @@ static void portable_step(int count, double *restrict right, double *restrict le
     characteristic_loop(count, right, left);
 }
 
-typedef void step(int count, double *restrict right, double *restrict left);
+typedef void step_form(int count, double *restrict right, double *restrict left);
 
 /* Values leave at one end and enter at the other through the room kept free before and behind. */
-static double characteristic(int nodes, int rounds, step *step)
+static double characteristic(int nodes, int rounds, step_form *step)
 {
     enum { ROOM = 1024 };
     double *right = take(nodes + ROOM);

@@ -1,0 +1,133 @@
+/* The fast passes of the kernel against plain loops, digit by digit: the plain ones are compiled
+ * for any machine of the family, the fast ones run in its widest vectors, many nodes at once. */
+#include "models/pipe.h"
+#include "solver/surge/kernel.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+#include <string.h>
+
+enum { MOST_NODES = 600, STEPS = 1500 };
+
+/* One pipe as the head of kernel.h tells it, node by node. */
+struct plain {
+    int nodes;
+    const struct loss *loss;
+    double right[MOST_NODES];
+    double left[MOST_NODES];
+    double highest[MOST_NODES];
+    double lowest[MOST_NODES];
+};
+
+static void plain_start(struct plain *plain, const struct kernel *kernel, int nodes)
+{
+    plain->nodes = nodes;
+    plain->loss = &kernel->pipes[0].loss;
+    memcpy(plain->right, row_right(kernel), (size_t)nodes * sizeof(double));
+    memcpy(plain->left, row_left(kernel), (size_t)nodes * sizeof(double));
+    memcpy(plain->highest, kernel->highest, (size_t)nodes * sizeof(double));
+    memcpy(plain->lowest, kernel->lowest, (size_t)nodes * sizeof(double));
+}
+
+static void plain_step(struct plain *plain)
+{
+    int last = plain->nodes - 1;
+    for (int i = 0; i <= last; i++) {
+        double head = 0.5 * (plain->right[i] + plain->left[i]);
+        double lost = loss_at(plain->loss, plain->right[i] - plain->left[i]).head;
+        plain->highest[i] = head > plain->highest[i] ? head : plain->highest[i];
+        plain->lowest[i] = head < plain->lowest[i] ? head : plain->lowest[i];
+        plain->right[i] -= lost;
+        plain->left[i] += lost;
+    }
+    memmove(plain->right + 1, plain->right, (size_t)last * sizeof(double));
+    memmove(plain->left, plain->left + 1, (size_t)last * sizeof(double));
+}
+
+/* Waves that reverse the flow, some steep: heads at both ends at each step. */
+static double head_at(int step, int side)
+{
+    double slow = side == 0 ? 25.0 * sin(0.013 * step) : -9.0 * sin(0.021 * step);
+    return 60.0 + slow + (step / 97 % 3 == side ? 6.0 : 0.0);
+}
+
+static void enter_both(struct kernel *kernel, struct plain *plain, int step)
+{
+    int last = plain->nodes - 1;
+    plain->right[0] = 2.0 * head_at(step, 0) - plain->left[0];
+    plain->left[last] = 2.0 * head_at(step, 1) - plain->right[last];
+    kernel_enter(kernel, 0, KERNEL_START, head_at(step, 0));
+    kernel_enter(kernel, 0, KERNEL_END, head_at(step, 1));
+}
+
+static void check_same(const struct kernel *kernel, const struct plain *plain, int step)
+{
+    for (int i = 0; i < plain->nodes; i++) {
+        cr_assert_eq(row_right(kernel)[i], plain->right[i], "step %d, node %d", step, i);
+        cr_assert_eq(row_left(kernel)[i], plain->left[i], "step %d, node %d", step, i);
+        cr_assert_eq(kernel->highest[i], plain->highest[i], "step %d, node %d", step, i);
+        cr_assert_eq(kernel->lowest[i], plain->lowest[i], "step %d, node %d", step, i);
+    }
+}
+
+/* `factor` above 0: friction is quadratic, its series holds while it is small; -1: none. */
+static void hold_together(int nodes, double factor)
+{
+    static struct plain plain;
+    struct arena *arena = arena_new();
+    struct failure failure;
+    struct kernel kernel;
+    struct water water = {.gravity = 9.81, .viscosity = 1e-6};
+    struct pipe pipe = {.friction = {.length = 1000.0, .bore = 0.1, .roughness = 1e-5}};
+    pipe.friction.factor = factor > 0.0 ? factor : 0.0;
+    int reaches = nodes - 1;
+    cr_assert(kernel_init(&kernel, 1, &reaches, arena, &failure));
+    kernel.step = 0.01;
+    kernel.pipes[0].impedance = 5e3;
+    struct loss_law law = {&pipe_element,    &pipe, &water, reaches, kernel.pipes[0].impedance,
+                           pipe_area(&pipe), 4e-3};
+    cr_assert(factor < 0.0 || loss_init(&kernel.pipes[0].loss, &law, arena, &failure));
+    kernel_start(&kernel, 0, 60.0, 4e-3);
+    plain_start(&plain, &kernel, nodes);
+    for (int step = 1; step <= STEPS; step++) {
+        kernel_step(&kernel);
+        plain_step(&plain);
+        enter_both(&kernel, &plain, step);
+        check_same(&kernel, &plain, step);
+    }
+    arena_free(arena);
+}
+
+static const int node_counts[] = {2, 3, 33, 64, 257, MOST_NODES};
+
+Test(surge_fast, has_the_digits_of_plain_loops_without_friction)
+{
+    for (int i = 0; i < 6; i++) {
+        hold_together(node_counts[i], -1.0);
+    }
+}
+
+Test(surge_fast, has_the_digits_of_plain_loops_with_quadratic_friction)
+{
+    for (int i = 0; i < 6; i++) {
+        hold_together(node_counts[i], 0.02);
+        hold_together(node_counts[i], 3.0); /* too much for the series here and there */
+    }
+}
+
+Test(surge_fast, has_the_digits_of_plain_loops_with_friction_by_table)
+{
+    for (int i = 0; i < 6; i++) {
+        hold_together(node_counts[i], 0.0);
+    }
+}
+
+/* G/(d x) = (1 + sqrt(1 + x))^-2, x = k|d|, from the quadratic equation of loss.h: exact to a few
+ * units of the last place. The series is cut where it is 4e-12 of it. */
+Test(surge_fast, series_of_quadratic_friction_is_its_closed_form)
+{
+    for (double x = 1e-15; x <= loss_series_end; x *= 1.07) {
+        double divisor = 1.0 + sqrt(1.0 + x);
+        cr_assert_float_eq(loss_series(-2.0, x) / (-2.0 * x / (divisor * divisor)), 1.0, 4e-12);
+    }
+}
