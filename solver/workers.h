@@ -16,6 +16,16 @@ static inline int workers_count(void)
 #endif
 }
 
+/* Threads of the parallel region that asks. */
+static inline int workers_here(void)
+{
+#ifdef _OPENMP
+    return omp_get_num_threads();
+#else
+    return 1;
+#endif
+}
+
 /* Number of the asking thread inside a parallel loop, from 0. */
 static inline int workers_mine(void)
 {

@@ -1,5 +1,6 @@
 #include "io/command/command.h"
 #include "io/nearest.h"
+#include "io/ranks/ranks.h"
 #include "io/version.h"
 
 #include <errno.h>
@@ -50,6 +51,9 @@ static enum exit_code run(const struct terminal *terminal, int argc, char *const
     if (request_has(&request, "version")) {
         (void)fprintf(terminal->out, "downsurge %s\n", program_version());
         return EXIT_CODE_DONE;
+    }
+    if (ranks_launched() > 0 && !command->shares_ranks) {
+        return EXIT_CODE_DONE; /* number 0 does it alone */
     }
     return command->run(&request);
 }

@@ -1,11 +1,10 @@
 #include "io/command/list.h"
 #include "io/command/study_failures.h"
 #include "io/command/study_keep.h"
+#include "io/command/study_ranks.h"
 #include "io/command/study_tell.h"
 #include "io/command/work.h"
 #include "io/results/study_sheet.h"
-#include "io/terminal/interrupt.h"
-#include "solver/study/sweep.h"
 
 static const struct option options[] = {
     {"failures", 0, NULL, NULL, "instead: each valve, each pump and the power failing in turn"},
@@ -118,22 +117,19 @@ static void tell_found(const struct work *work, const struct study_keep *keep)
     }
 }
 
-/* Runs what is left, then tells and writes. The interrupt is held until the results are whole. */
-static enum exit_code run_all(const struct work *work, struct variants *variants,
-                              struct study_keep *keep)
+/* Runs what is left, then tells and writes. */
+static enum exit_code run_all(const struct work *work, const struct ranks *ranks,
+                              struct variants *variants, struct study_keep *keep)
 {
-    const struct study *study = &variants->case_study.study;
     struct failure failure = {0};
     bool is_whole = false;
-    const struct sweep sweep = {.count = variants->count,
-                                .is_done = keep->rows.is_done,
-                                .runs = study->runs,
-                                .measure_count = study->measure_count,
-                                .measures = study->measures,
-                                .site = variants_site,
-                                .site_user = variants,
-                                .keep = study_keep_row,
-                                .keep_user = keep};
+    struct sweep sweep = study_sweep(variants);
+    sweep.is_done = keep->rows.is_done;
+    sweep.keep = study_keep_row;
+    sweep.keep_user = keep;
+    if (!study_share(ranks, keep, &sweep, &failure)) {
+        return work_fail(work, &failure);
+    }
     tell_found(work, keep);
     progress_start(&keep->progress, work->request->terminal, "study",
                    request_has(work->request, "quiet"));
@@ -142,7 +138,7 @@ static enum exit_code run_all(const struct work *work, struct variants *variants
     if (!is_done) {
         return work_fail(work, &failure);
     }
-    if (!is_whole && keep->rows.done_count < keep->rows.count) {
+    if (keep->rows.done_count < keep->rows.count) {
         return tell_stopped(work, keep);
     }
     const enum exit_code code =
@@ -150,24 +146,23 @@ static enum exit_code run_all(const struct work *work, struct variants *variants
     return code == EXIT_CODE_DONE ? tell(work, keep) : code;
 }
 
-static enum exit_code study(const struct work *work)
+/* The interrupt is held all the while, so that the results are whole. */
+static enum exit_code study(struct work *work, const struct ranks *ranks)
 {
     struct failure failure = {0};
     struct variants variants;
     struct study_keep keep = {0};
-    struct interrupt interrupt;
     enum exit_code code = EXIT_CODE_INPUT;
     if (!variants_init(&variants, work->site, work->arena)) {
         faults_write(&variants.faults, FAULT_ERROR, work->request->terminal->messages);
         code = variants.faults.memory_ended ? EXIT_CODE_NO_SOLUTION : EXIT_CODE_INPUT;
-    } else if (!study_keep_init(&keep, &variants, request_value(work->request, "output", NULL),
-                                work->arena, &failure)) {
+    } else if (!study_keep_init(&keep, &variants, work->request->terminal,
+                                request_value(work->request, "output", NULL), work->arena,
+                                &failure)) {
         code = work_fail(work, &failure);
     } else {
-        interrupt_hold(&interrupt);
-        code = run_all(work, &variants, &keep);
+        code = run_all(work, ranks, &variants, &keep);
         study_keep_clear(&keep, code == EXIT_CODE_DONE);
-        interrupt_release(&interrupt);
         code = code == EXIT_CODE_DONE ? work_verdict(work, has_exceeded_limit(&keep)) : code;
     }
     study_keep_clear(&keep, false);
@@ -175,14 +170,12 @@ static enum exit_code study(const struct work *work)
     return code;
 }
 
-static enum exit_code solve(struct work *work)
-{
-    return request_has(work->request, "failures") ? study_failures(work) : study(work);
-}
-
 static enum exit_code run(const struct request *request)
 {
-    return work_run(request, solve);
+    if (!request_has(request, "failures")) {
+        return study_on_ranks(request, study);
+    }
+    return ranks_launched() > 0 ? EXIT_CODE_DONE : work_run(request, study_failures);
 }
 
 const struct command command_study = {
@@ -197,12 +190,15 @@ const struct command command_study = {
         "every\n"
         "finished variant is kept in FILE.journal until the results are whole: after Ctrl-C or\n"
         "worse the same command goes on where it stopped. Results do not depend on the number of\n"
-        "threads (OMP_NUM_THREADS). --failures needs no section study: each non-return valve in\n"
+        "threads (OMP_NUM_THREADS), nor of processes when mpirun starts several, on one machine or\n"
+        "many that see the same case file: they share the work, and the first one keeps and\n"
+        "writes it. --failures needs no section study: each non-return valve in\n"
         "turn stuck open or shut, leaking, with debris in it or without its spring, each pump\n"
         "failing, and all power failing, in one table with what follows, the worst first.",
     .example = "  downsurge study site.yaml --output study.h5\n"
                "  downsurge study site.yaml --failures\n"
                "  downsurge plot study.h5 --format png",
     .options = options,
+    .shares_ranks = true,
     .run = run,
 };

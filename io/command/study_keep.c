@@ -66,8 +66,8 @@ static void take_tables(struct print *print, const struct tree *root)
     }
 }
 
-static void find_fingerprint(const struct variants *variants, struct arena *arena,
-                             char fingerprint[SHA256_TEXT_SIZE])
+void study_keep_fingerprint(const struct variants *variants, struct arena *arena,
+                            char fingerprint[SHA256_TEXT_SIZE])
 {
     struct print print = {.arena = arena, .variants = variants};
     const char *version = program_version();
@@ -77,11 +77,12 @@ static void find_fingerprint(const struct variants *variants, struct arena *aren
     memcpy(fingerprint, print.text, SHA256_TEXT_SIZE);
 }
 
-bool study_keep_init(struct study_keep *keep, const struct variants *variants, const char *output,
-                     struct arena *arena, struct failure *failure)
+bool study_keep_init(struct study_keep *keep, const struct variants *variants,
+                     const struct terminal *terminal, const char *output, struct arena *arena,
+                     struct failure *failure)
 {
     char fingerprint[SHA256_TEXT_SIZE];
-    *keep = (struct study_keep){.variants = variants, .arena = arena};
+    *keep = (struct study_keep){.variants = variants, .arena = arena, .terminal = terminal};
     if (!rows_init(&keep->rows, variants->count, variants->case_study.study.measure_count, arena,
                    failure)) {
         return false;
@@ -96,7 +97,7 @@ bool study_keep_init(struct study_keep *keep, const struct variants *variants, c
     }
     (void)snprintf(path, size, "%s.journal", output);
     keep->journal_path = path;
-    find_fingerprint(variants, arena, fingerprint);
+    study_keep_fingerprint(variants, arena, fingerprint);
     keep->journal = study_journal_open(path, fingerprint, &keep->rows, arena, failure);
     keep->found = keep->rows.done_count;
     return keep->journal != NULL;

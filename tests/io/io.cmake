@@ -13,6 +13,11 @@ if(SYSTEM_PYTHON AND TARGET downsurge)
   add_test(NAME study COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/study.py
     $<TARGET_FILE:downsurge>)
   set_tests_properties(study PROPERTIES LABELS command TIMEOUT 300)
+  if(MPI_C_FOUND AND MPIEXEC_EXECUTABLE AND NOT DOWNSURGE_SANITIZE)
+    add_test(NAME study_ranks COMMAND ${SYSTEM_PYTHON} -B
+      ${CMAKE_SOURCE_DIR}/tests/io/study_ranks.py $<TARGET_FILE:downsurge> ${MPIEXEC_EXECUTABLE})
+    set_tests_properties(study_ranks PROPERTIES LABELS command TIMEOUT 600)
+  endif()
 
   add_test(NAME new_case COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/new_case.py
     $<TARGET_FILE:downsurge>)

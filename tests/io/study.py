@@ -6,7 +6,6 @@ import os
 import random
 import shutil
 import signal
-import struct
 import subprocess
 import sys
 import tempfile
@@ -14,49 +13,12 @@ import time
 
 import h5py
 
+from study_site import GRID, ROWS, SITE, journal_length, journal_rows, table
+
 program = sys.argv[1]
 folder = tempfile.mkdtemp(prefix="downsurge-study-")
 problems = []
 
-# A site of our own invention; the study is put in below.
-SITE = """site: Reed Pool
-water: {temperature: 11 degC}
-tanks:
-  pond: {floor: -1.0 m, brim: 0.5 m, level: 0.0 m, area: 20 m2}
-  tower: {floor: 9.0 m, brim: 12.0 m, level: 10.0 m, area: 4 m2}
-pumps:
-  lift:
-    speed: 2900 rpm
-    flow: 0 1 2 3 L/s
-    head: 20 19 16 11 m
-    power: 0.4 0.5 0.6 0.65 kW
-    npsh required: 1 1.2 1.8 2.6 m
-    inertia: 0.004 kg m2
-runs:
-  main:
-    from: pond
-    to: tower
-    parts:
-      - {pipe: pvc-u 63 pn10, length: 2 m, end: -0.5 m}
-      - {pump: lift, name: lift-1}
-      - {non-return: swing flap, name: delivery, size: DN50, mounting: vertical up}
-      - {pipe: pvc-u 63 pn10, length: 60 m, end: 9.5 m}
-surge:
-  duration: 1 s
-  events:
-    - {at: 0.1 s, stop: lift-1}
-"""
-
-GRID = """study:
-  vary:
-    delivery.type: [spring cone, swing flap, dual plate]
-    water.temperature: 4 .. 24 degC
-    tower.level: 9.5 .. 11.5 m
-    lift-1.speed: 2700 .. 2900 rpm
-  levels: 5
-  measures: [flow of delivery, slam head of delivery, highest share, pressure at main/1]
-"""
-ROWS = 3 * 5 * 5 * 5
 
 # The same site over two days, its tower kept full by a float switch.
 HOURS = """filling:
@@ -100,43 +62,6 @@ def start(*words, threads=2):
                             stderr=subprocess.PIPE, env=environment)
 
 
-def fnv(data):
-    total = 0xCBF29CE484222325
-    for byte in data:
-        total = ((total ^ byte) * 0x100000001B3) & 0xFFFFFFFFFFFFFFFF
-    return total
-
-
-def journal_length(path, measures=4):
-    """How many rows a journal has room for, by its size."""
-    size = 8 + 200 + 8 * measures + 8
-    return max(0, os.path.getsize(path) - 160) // size if os.path.exists(path) else 0
-
-
-def journal_rows(path, measures=4):
-    """{index: record} of the whole rows of a journal; doubled ones are a problem."""
-    size = 8 + 200 + 8 * measures + 8
-    rows = {}
-    if not os.path.exists(path):
-        return rows
-    data = open(path, "rb").read()[160:]
-    for at in range(0, len(data) - size + 1, size):
-        record = data[at : at + size]
-        if struct.unpack("<Q", record[-8:])[0] != fnv(record[:-8]):
-            break
-        index = struct.unpack("<i", record[:4])[0]
-        claim(index not in rows, f"row {index} is twice in the journal")
-        rows[index] = record
-    return rows
-
-
-def table(path):
-    with h5py.File(path) as file:
-        group = file["study"]
-        return {name: group[name][()].tobytes() if group[name].dtype.kind != "O"
-                else b"\n".join(group[name][()]) for name in group if isinstance(group[name], h5py.Dataset)}
-
-
 # One thread and two give the same bits.
 grid = case("grid", GRID)
 one, two = os.path.join(folder, "one.h5"), os.path.join(folder, "two.h5")
@@ -178,7 +103,7 @@ for attempt in range(20):
     process.wait()
     if os.path.exists(killed):
         break
-    now = journal_rows(journal)
+    now = journal_rows(journal, problems)
     claim(all(now.get(index) == record for index, record in before.items()),
           f"after kill {attempt + 1} a finished row is lost or changed")
     before = now
@@ -223,7 +148,7 @@ process.kill()
 process.communicate()
 with open(journal, "ab") as file:
     file.write(b"half a record")
-rows = len(journal_rows(journal))
+rows = len(journal_rows(journal, problems))
 code, out, err = run(case("other", GRID.replace("levels: 5", "levels: 4")), "-q", "-o", killed)
 claim(code == 4 and "another study" in err, f"goes on with another study's journal: {err}")
 code, out, err = run(grid, "-o", killed)
@@ -241,7 +166,7 @@ claim(code == 4 and "another study is writing it" in err, f"two studies on one f
 first.send_signal(signal.SIGINT)
 said = first.communicate()[1].decode()
 claim(first.returncode == 3 and "the same command goes on" in said, f"Ctrl-C: {first.returncode} {said}")
-kept = len(journal_rows(journal))
+kept = len(journal_rows(journal, problems))
 claim(f"stopped with {kept} of {ROWS}" in said, f"{kept} rows are kept, but: {said}")
 claim(run(grid, "-q", "-o", killed)[0] == 0 and table(killed) == whole, "does not go on after Ctrl-C")
 
