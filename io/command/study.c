@@ -118,7 +118,7 @@ static void tell_found(const struct work *work, const struct study_keep *keep)
 }
 
 /* Runs what is left, then tells and writes. */
-static enum exit_code run_all(const struct work *work, const struct ranks *ranks,
+static enum exit_code run_all(const struct work *work, struct ranks *ranks,
                               struct variants *variants, struct study_keep *keep)
 {
     struct failure failure = {0};
@@ -147,7 +147,7 @@ static enum exit_code run_all(const struct work *work, const struct ranks *ranks
 }
 
 /* The interrupt is held all the while, so that the results are whole. */
-static enum exit_code study(struct work *work, const struct ranks *ranks)
+static enum exit_code study(struct work *work, struct ranks *ranks)
 {
     struct failure failure = {0};
     struct variants variants;

@@ -18,8 +18,8 @@ struct sweep study_sweep(struct variants *variants)
 }
 
 /* Puts a team between the sweep and the rest. */
-static struct team *join(const struct ranks *ranks, struct team_options *options,
-                         struct sweep *sweep, struct arena *arena, struct failure *failure)
+static struct team *join(struct ranks *ranks, struct team_options *options, struct sweep *sweep,
+                         struct arena *arena, struct failure *failure)
 {
     sweep->worker_count = ranks_workers(ranks);
     options->worker_count = sweep->worker_count > 0 ? sweep->worker_count : workers_count();
@@ -39,7 +39,7 @@ static void tell_lost(void *user, int rank, const char *what)
     complain(keep->terminal, "study: process %d %s", rank, what);
 }
 
-bool study_share(const struct ranks *ranks, struct study_keep *keep, struct sweep *sweep,
+bool study_share(struct ranks *ranks, struct study_keep *keep, struct sweep *sweep,
                  struct failure *failure)
 {
     char fingerprint[SHA256_TEXT_SIZE];
@@ -56,13 +56,12 @@ bool study_share(const struct ranks *ranks, struct study_keep *keep, struct swee
 }
 
 /* What a helper does from the reading of the case on. *is_let_go: the leader has said so. */
-static enum exit_code help_with(const struct work *work, const struct ranks *ranks, bool *is_let_go)
+static void help_with(const struct work *work, struct ranks *ranks, bool *is_let_go)
 {
     char fingerprint[SHA256_TEXT_SIZE];
     struct failure failure = {0};
     struct variants variants;
     struct team_options options = {.fingerprint = fingerprint};
-    enum exit_code code = EXIT_CODE_INPUT;
     if (!variants_init(&variants, work->site, work->arena)) {
         faults_write(&variants.faults, FAULT_ERROR, work->request->terminal->messages);
     } else {
@@ -70,16 +69,16 @@ static enum exit_code help_with(const struct work *work, const struct ranks *ran
         struct sweep sweep = study_sweep(&variants);
         study_keep_fingerprint(&variants, work->arena, fingerprint);
         const struct team *team = join(ranks, &options, &sweep, work->arena, &failure);
-        const bool is_good = team && sweep_run(&sweep, &is_whole, &failure);
+        if (!team || !sweep_run(&sweep, &is_whole, &failure)) {
+            (void)work_fail(work, &failure);
+        }
         *is_let_go = team && team_is_over(team);
-        code = is_good ? EXIT_CODE_DONE : work_fail(work, &failure);
     }
     variants_clear(&variants);
-    return code;
 }
 
 /* A helper's messages are kept for the leader to tell. */
-static enum exit_code help(const struct request *request, const struct ranks *ranks)
+static enum exit_code help(const struct request *request, struct ranks *ranks)
 {
     char *said = NULL;
     size_t size = 0;
@@ -91,9 +90,8 @@ static enum exit_code help(const struct request *request, const struct ranks *ra
     terminal.messages = messages ? messages : terminal.messages;
     terminal.messages_have_colour = terminal.messages_are_watched = false;
     silent.terminal = &terminal;
-    enum exit_code code = work_start(&work, &silent);
-    if (code == EXIT_CODE_DONE) {
-        code = help_with(&work, ranks, &is_let_go);
+    if (work_start(&work, &silent) == EXIT_CODE_DONE) {
+        help_with(&work, ranks, &is_let_go);
     }
     work_end(&work);
     if (messages) {
@@ -102,12 +100,13 @@ static enum exit_code help(const struct request *request, const struct ranks *ra
     if (!is_let_go) {
         team_leave(ranks, said && *said ? said : "was stopped");
     }
+    team_say_goodbye(ranks);
     free(said);
     return EXIT_CODE_DONE;
 }
 
 enum exit_code study_on_ranks(const struct request *request,
-                              enum exit_code (*lead)(struct work *work, const struct ranks *ranks))
+                              enum exit_code (*lead)(struct work *work, struct ranks *ranks))
 {
     struct failure failure = {0};
     struct interrupt interrupt;

@@ -2,6 +2,7 @@
 
 #include "solver/workers.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <unistd.h>
 
@@ -35,6 +36,14 @@ int ranks_workers(const struct ranks *ranks)
 #ifdef DOWNSURGE_MPI
 
 #include <mpi.h>
+#include <string.h>
+
+/* MPI_Send may wait for the other side, and for ever when that is gone. */
+struct outbox {
+    struct outbox *next;
+    MPI_Request request;
+    char bytes[RANKS_MESSAGE_MAX];
+};
 
 static bool fail_start(const char *what, struct failure *failure)
 {
@@ -54,6 +63,10 @@ bool ranks_start(struct ranks *ranks, struct failure *failure)
         return fail_start("MPI could not be started", failure);
     }
     ranks->is_started = true;
+    ranks->outbox = calloc(1, sizeof *ranks->outbox); /* the head of the list */
+    if (!ranks->outbox) {
+        return fail_memory(failure, "the processes of the study");
+    }
     (void)MPI_Comm_set_errhandler(MPI_COMM_WORLD, MPI_ERRORS_RETURN);
     (void)MPI_Comm_rank(MPI_COMM_WORLD, &ranks->mine);
     (void)MPI_Comm_size(MPI_COMM_WORLD, &ranks->count);
@@ -68,16 +81,54 @@ bool ranks_start(struct ranks *ranks, struct failure *failure)
 
 void ranks_end(struct ranks *ranks)
 {
-    if (ranks->is_started) {
-        ranks->is_started = false;
-        (void)MPI_Finalize();
+    if (!ranks->is_started || ranks->is_broken || !ranks->outbox) {
+        return; /* what is under way to one that is lost never ends */
+    }
+    while (ranks->outbox->next) {
+        struct outbox *sent = ranks->outbox->next;
+        ranks->outbox->next = sent->next;
+        (void)MPI_Wait(&sent->request, MPI_STATUS_IGNORE);
+        free(sent);
+    }
+    free(ranks->outbox);
+    ranks->is_started = false;
+    (void)MPI_Finalize();
+}
+
+static void clear_sent(struct outbox *outbox)
+{
+    struct outbox *before = outbox;
+    while (before->next) {
+        struct outbox *sent = before->next;
+        int is_over = 0;
+        if (MPI_Test(&sent->request, &is_over, MPI_STATUS_IGNORE) == MPI_SUCCESS && !is_over) {
+            before = sent;
+        } else {
+            before->next = sent->next;
+            free(sent);
+        }
     }
 }
 
 void ranks_send(const struct ranks *ranks, int to, int kind, size_t size, const void *bytes)
 {
-    (void)ranks;
-    (void)MPI_Send(bytes, (int)size, MPI_BYTE, to, kind, MPI_COMM_WORLD);
+    struct outbox *sent = NULL;
+    clear_sent(ranks->outbox);
+    assert(size <= sizeof sent->bytes);
+    sent = malloc(sizeof *sent);
+    if (!sent) {
+        return;
+    }
+    if (size > 0) {
+        memcpy(sent->bytes, bytes, size);
+    }
+    if (MPI_Isend(sent->bytes, (int)size, MPI_BYTE, to, kind, MPI_COMM_WORLD, &sent->request) !=
+        MPI_SUCCESS) {
+        free(sent);
+        return;
+    }
+    sent->next = ranks->outbox->next;
+    ranks->outbox->next = sent;
 }
 
 bool ranks_receive(const struct ranks *ranks, size_t size, void *bytes, int *from, int *kind)

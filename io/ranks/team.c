@@ -4,7 +4,7 @@
 #include <string.h>
 #include <time.h>
 
-const double team_silence = 10.0;
+const double team_silence = 5.0;
 
 static const double beat = 1.0;           /* s, between two signs of life */
 static const double leader_silence = 120; /* s; longer than writing results takes */
@@ -21,10 +21,12 @@ enum kind {
     IDLE,      /* stopped, and nothing is in work any more */
     ALIVE,     /* also to the helpers */
     LEFT,      /* text: why */
+    BYE,       /* has heard OVER */
     /* to a helper */
     VARIANTS, /* struct batch */
     STOP,     /* begin nothing more */
-    OVER      /* go */
+    OVER,     /* say goodbye */
+    END       /* bool: whether a rank is lost; go */
 };
 
 struct row_message {
@@ -41,6 +43,7 @@ union message {
     struct row_message row;
     struct batch batch;
     int wanted;
+    bool is_broken;
     char text[ROW_REASON_SIZE];
 };
 
@@ -54,7 +57,7 @@ struct member {
 };
 
 struct team {
-    const struct ranks *ranks;
+    struct ranks *ranks;
     struct team_options options;
     char fingerprint[SHA256_TEXT_SIZE];
     double told; /* s, when the last sign of life was given */
@@ -86,8 +89,8 @@ static bool is_leader(const struct team *team)
     return team->ranks->mine == LEADER;
 }
 
-struct team *team_new(const struct ranks *ranks, const struct team_options *options,
-                      struct arena *arena, struct failure *failure)
+struct team *team_new(struct ranks *ranks, const struct team_options *options, struct arena *arena,
+                      struct failure *failure)
 {
     struct team *team = arena_take(arena, 1, sizeof *team);
     if (!team) {
@@ -122,7 +125,10 @@ struct team *team_new(const struct ranks *ranks, const struct team_options *opti
 static void tell_all(struct team *team, enum kind kind)
 {
     for (int i = 1; i < team->ranks->count; i++) {
-        ranks_send(team->ranks, i, kind, 0, NULL);
+        /* One that is gone would leave its messages lying about until there is no room. */
+        if (!team->members[i].is_silent) {
+            ranks_send(team->ranks, i, (int)kind, 0, NULL);
+        }
     }
 }
 
@@ -218,6 +224,7 @@ static bool lead(struct team *team)
     int from = 0;
     int kind = 0;
     bool is_waiting = false;
+    bool is_broken = false;
     while (ranks_receive(team->ranks, sizeof message, &message, &from, &kind)) {
         hear_member(team, from, kind, &message);
     }
@@ -226,10 +233,12 @@ static bool lead(struct team *team)
         struct member *member = &team->members[i];
         if (!member->has_left && !member->is_silent && now - member->heard > team_silence) {
             member->is_silent = true;
-            lose(team, i, "has not been heard of for ten seconds; what it held goes to others");
+            lose(team, i, "has not been heard of for five seconds; what it held goes to others");
         }
         is_waiting = is_waiting || is_busy(member);
+        is_broken = is_broken || member->is_silent;
     }
+    team->ranks->is_broken = is_broken;
     if (now - team->told > beat) {
         team->told = now;
         tell_all(team, ALIVE);
@@ -331,22 +340,41 @@ bool team_is_over(const struct team *team)
     return team->is_over;
 }
 
+/* Waits for a message of a kind from anybody, for at most `limit` after the last one that came. */
+static bool wait_for(const struct ranks *ranks, enum kind wanted, double limit, int *from,
+                     union message *message)
+{
+    int kind = 0;
+    double heard = now_seconds();
+    while (now_seconds() - heard < limit) {
+        if (!ranks_receive(ranks, sizeof *message, message, from, &kind)) {
+            (void)nanosleep(&nap, NULL);
+        } else if (kind == (int)wanted) {
+            return true;
+        } else {
+            heard = now_seconds();
+        }
+    }
+    return false;
+}
+
 void team_leave(const struct ranks *ranks, const char *why)
 {
     char text[ROW_REASON_SIZE] = "";
     union message message;
     int from = 0;
-    int kind = 0;
-    double heard = now_seconds();
     (void)snprintf(text, sizeof text, "%s", why);
     ranks_send(ranks, LEADER, LEFT, sizeof text, text);
-    while (kind != OVER && now_seconds() - heard < leader_silence) {
-        if (ranks_receive(ranks, sizeof message, &message, &from, &kind)) {
-            heard = now_seconds();
-        } else {
-            (void)nanosleep(&nap, NULL);
-        }
-    }
+    (void)wait_for(ranks, OVER, leader_silence, &from, &message);
+}
+
+void team_say_goodbye(struct ranks *ranks)
+{
+    union message message;
+    int from = 0;
+    ranks_send(ranks, LEADER, BYE, 0, NULL);
+    ranks->is_broken =
+        !wait_for(ranks, END, 2.0 * team_silence, &from, &message) || message.is_broken;
 }
 
 /* --- both --- */
@@ -383,9 +411,26 @@ bool team_serve(void *user)
     return is_leader(team) ? lead(team) : help(team);
 }
 
-void team_let_go(const struct ranks *ranks)
+void team_let_go(struct ranks *ranks)
 {
+    union message message;
+    int here = 1;
+    int from = 0;
     for (int i = 1; i < ranks->count; i++) {
         ranks_send(ranks, i, OVER, 0, NULL);
+    }
+    while (here < ranks->count && !ranks->is_broken) {
+        if (wait_for(ranks, BYE, team_silence, &from, &message)) {
+            here++;
+        } else {
+            ranks->is_broken = true;
+        }
+    }
+    for (int i = 1; i < ranks->count; i++) {
+        ranks_send(ranks, i, END, sizeof ranks->is_broken, &ranks->is_broken);
+    }
+    if (ranks->is_broken) {
+        /* What was sent is on its way only while somebody looks, which ranks_end will not. */
+        (void)wait_for(ranks, END, 2.0 * beat, &from, &message);
     }
 }

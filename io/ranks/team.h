@@ -34,8 +34,8 @@ struct team_options {
 };
 
 /* Borrows all but the fingerprint, and comes from `arena`. NULL: memory ended. */
-struct team *team_new(const struct ranks *ranks, const struct team_options *options,
-                      struct arena *arena, struct failure *failure);
+struct team *team_new(struct ranks *ranks, const struct team_options *options, struct arena *arena,
+                      struct failure *failure);
 
 /* The shapes of sweep.keep, next and serve; `user` is the team. */
 bool team_keep(void *user, int variant, const struct row *row);
@@ -48,7 +48,12 @@ bool team_is_over(const struct team *team);
 /* The word of a helper that goes before it is let go: why. Then it waits for that. */
 void team_leave(const struct ranks *ranks, const char *why);
 
-/* The leader's last word to all: nothing more is asked of you. */
-void team_let_go(const struct ranks *ranks);
+/* A helper's last word, and what the leader says to it: whether a rank is lost (ranks->is_broken).
+ */
+void team_say_goodbye(struct ranks *ranks);
+
+/* The leader's last word to all, nothing more is asked of you, and theirs; who does not say it in
+ * `team_silence` is lost. */
+void team_let_go(struct ranks *ranks);
 
 #endif

@@ -135,7 +135,7 @@ while process.poll() is None and journal_length(two + ".cut.journal", 7) < 5 and
     time.sleep(0.001)
 process.kill()
 process.communicate()
-found = len(journal_rows(two + ".cut.journal", 7))
+found = len(journal_rows(two + ".cut.journal", problems, 7))
 claim(5 <= found < 80, f"{found} rows over hours were done when killed")
 code, out, err = run(hours, "-o", two + ".cut", threads=2)
 claim(code == 0 and f"{found} of 80 variants were done before" in err, f"over hours does not go on: {err}")

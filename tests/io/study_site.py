@@ -29,7 +29,7 @@ runs:
       - {non-return: swing flap, name: delivery, size: DN50, mounting: vertical up}
       - {pipe: pvc-u 63 pn10, length: 60 m, end: 9.5 m}
 surge:
-  duration: 1 s
+  duration: 0.5 s
   events:
     - {at: 0.1 s, stop: lift-1}
 """
