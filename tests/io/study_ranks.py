@@ -111,12 +111,21 @@ if os.path.exists(shared):
 
 # As mpirun is by itself, one death ends all; what was finished is in the journal, nothing twice, and the same
 # command goes on, with threads too.
-process = start(2, "study", grid, "-o", shared)
-wait_rows(process, journal, ROWS // 8)
-claim(kill_helper(process), "no helper was found to kill")
-code, out, err = finish(process)
-before = study_site.journal_rows(journal, problems)
-claim(code != 0 and ROWS // 8 <= len(before) < ROWS, f"{len(before)} rows are kept: {code} {err}")
+# A busy launcher may see the death only when the study has ended without it: then once more.
+before = {}
+for attempt in range(5):
+    process = start(2, "study", grid, "-o", shared)
+    wait_rows(process, journal, 1)
+    claim(kill_helper(process), "no helper was found to kill")
+    code, out, err = finish(process)
+    claim(code != 0, "the launcher takes no notice of a death")
+    before = study_site.journal_rows(journal, problems)
+    if os.path.exists(shared):
+        claim(study_site.table(shared) == whole, "a study that ends without a helper has other rows")
+        os.remove(shared)
+    if before:
+        break
+claim(1 <= len(before) < ROWS, f"{len(before)} rows are kept: {code} {err}")
 
 code, out, err = finish(start(2, "study", grid, "-o", shared))
 claim(code == 0 and f"{len(before)} of {ROWS} variants were done before" in err, f"does not go on: {err}")
