@@ -54,3 +54,10 @@ endforeach()
 set_tests_properties(test_steady_property PROPERTIES LABELS property)
 
 include(${CMAKE_SOURCE_DIR}/tests/io/io.cmake)
+
+# What is installed, used from outside. Not under the sanitizers, whose flags its own programs lack.
+if(SYSTEM_PYTHON AND TARGET downsurge AND NOT DOWNSURGE_SANITIZE)
+  add_test(NAME installed COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/install/installed.py
+    ${CMAKE_BINARY_DIR} ${CMAKE_SOURCE_DIR} ${CMAKE_C_COMPILER})
+  set_tests_properties(installed PROPERTIES LABELS command TIMEOUT 300)
+endif()

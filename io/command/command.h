@@ -77,6 +77,10 @@ void command_operands(const struct command *command, int *least, int *most);
 /* The help of the program (command NULL) or of one command. */
 void help_print(const struct terminal *terminal, const struct command *command);
 
+/* What the program is for, and with what it ends, in words. */
+extern const char help_purpose[];
+extern const char help_endings[];
+
 /* Tells an error: "downsurge: file:line:column: message". */
 void complain(const struct terminal *terminal, const char *format, ...) PRINTF_LIKE(2, 3);
 void complain_failure(const struct terminal *terminal, const struct failure *failure);

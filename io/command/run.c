@@ -1,4 +1,5 @@
 #include "io/command/command.h"
+#include "io/command/manual.h"
 #include "io/nearest.h"
 #include "io/ranks/ranks.h"
 #include "io/version.h"
@@ -25,6 +26,28 @@ static const struct command *find_command(const struct terminal *terminal, const
     return NULL;
 }
 
+/* What may stand instead of a command. False: nothing of the kind; else `code` is the end. */
+static bool run_alone(const struct terminal *terminal, int argc, char *const argv[],
+                      enum exit_code *code)
+{
+    *code = EXIT_CODE_DONE;
+    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
+        help_print(terminal, NULL);
+    } else if (strcmp(argv[1], "--version") == 0) {
+        (void)fprintf(terminal->out, "downsurge %s\n", program_version());
+    } else if (strcmp(argv[1], "--manual") == 0) {
+        manual_write(terminal->out);
+    } else if (strcmp(argv[1], "--completion") == 0) {
+        if (argc < 3 || !completion_write(argv[2], terminal->out)) {
+            complain(terminal, "--completion wants a shell: bash or zsh");
+            *code = EXIT_CODE_INPUT;
+        }
+    } else {
+        return false;
+    }
+    return true;
+}
+
 static enum exit_code run(const struct terminal *terminal, int argc, char *const argv[])
 {
     struct request request = {.terminal = terminal, .word_count = argc - 1, .words = argv + 1};
@@ -32,13 +55,9 @@ static enum exit_code run(const struct terminal *terminal, int argc, char *const
         help_print(terminal, NULL);
         return EXIT_CODE_INPUT;
     }
-    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
-        help_print(terminal, NULL);
-        return EXIT_CODE_DONE;
-    }
-    if (strcmp(argv[1], "--version") == 0) {
-        (void)fprintf(terminal->out, "downsurge %s\n", program_version());
-        return EXIT_CODE_DONE;
+    enum exit_code code = EXIT_CODE_DONE;
+    if (run_alone(terminal, argc, argv, &code)) {
+        return code;
     }
     const struct command *command = find_command(terminal, argv[1]);
     if (!command || !request_parse(&request, command, argc - 2, argv + 2)) {

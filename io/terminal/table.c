@@ -121,43 +121,122 @@ static void print_cell(FILE *out, const char *text, int width, bool is_text, boo
     }
 }
 
-static void print_heads(const struct table *table, const struct terminal *terminal,
-                        const int widths[TABLE_COLUMN_MAX])
+/* Columns of one piece of a table: those that every piece begins with, then `first` to `end` - 1.
+ */
+struct piece {
+    const int *widths; /* [column_count] */
+    int lead;
+    int first;
+    int end;
+};
+
+/* The piece's column after `column`; -1: the first one. */
+static int next_column(const struct piece *piece, int column)
+{
+    int next = column + 1;
+    return next >= piece->lead && next < piece->first ? piece->first : next;
+}
+
+static void print_line(const struct table *table, const struct piece *piece, FILE *out,
+                       const char *(*text)(const void *line, int column), const void *line)
+{
+    for (int i = next_column(piece, -1); i < piece->end; i = next_column(piece, i)) {
+        print_cell(out, text(line, i), piece->widths[i], table->columns[i].decimals == TABLE_TEXT,
+                   i == piece->end - 1);
+    }
+}
+
+static const char *head_text(const void *line, int column)
+{
+    const struct column *columns = line;
+    return columns[column].head;
+}
+
+static const char *unit_text(const void *line, int column)
+{
+    const struct column *columns = line;
+    return unit_of(&columns[column]);
+}
+
+static const char *row_text(const void *line, int column)
+{
+    const struct row *row = line;
+    return row->cells[column] ? row->cells[column] : "";
+}
+
+static void print_heads(const struct table *table, const struct piece *piece,
+                        const struct terminal *terminal)
 {
     bool has_units = false;
-    terminal_tone(terminal->out, terminal->out_has_colour, TONE_STRONG);
-    for (int i = 0; i < table->column_count; i++) {
-        const struct column *column = &table->columns[i];
-        print_cell(terminal->out, column->head, widths[i], column->decimals == TABLE_TEXT,
-                   i == table->column_count - 1);
-        has_units = has_units || *unit_of(column);
+    for (int i = next_column(piece, -1); i < piece->end; i = next_column(piece, i)) {
+        has_units = has_units || *unit_of(&table->columns[i]);
     }
+    terminal_tone(terminal->out, terminal->out_has_colour, TONE_STRONG);
+    print_line(table, piece, terminal->out, head_text, table->columns);
     terminal_tone(terminal->out, terminal->out_has_colour, TONE_PLAIN);
     (void)fputc('\n', terminal->out);
-    for (int i = 0; has_units && i < table->column_count; i++) {
-        const struct column *column = &table->columns[i];
-        print_cell(terminal->out, unit_of(column), widths[i], column->decimals == TABLE_TEXT,
-                   i == table->column_count - 1);
-    }
     if (has_units) {
+        print_line(table, piece, terminal->out, unit_text, table->columns);
         (void)fputc('\n', terminal->out);
+    }
+}
+
+/* How many columns from `column` on stand together: an error band beside its value. */
+static int together(const struct table *table, int column)
+{
+    int end = column + 1;
+    while (end < table->column_count && strcmp(table->columns[end].head, "+-") == 0) {
+        end++;
+    }
+    return end - column;
+}
+
+/* Puts as many columns into the piece as fit, at least one. */
+static void fill_piece(const struct table *table, struct piece *piece, int width)
+{
+    int used = 0;
+    for (int i = 0; i < piece->lead; i++) {
+        used += 2 + piece->widths[i];
+    }
+    piece->end = piece->first;
+    while (piece->end < table->column_count) {
+        int end = piece->end + together(table, piece->end);
+        for (int i = piece->end; i < end; i++) {
+            used += 2 + piece->widths[i];
+        }
+        if (width > 0 && used > width && piece->end > piece->first) {
+            break;
+        }
+        piece->end = end;
     }
 }
 
 void table_print(const struct table *table, const struct terminal *terminal)
 {
     int widths[TABLE_COLUMN_MAX] = {0};
+    struct piece piece = {.widths = widths};
     if (!table || table->row_count == 0) {
         return;
     }
     measure(table, widths);
-    print_heads(table, terminal, widths);
-    for (const struct row *row = table->first; row; row = row->next) {
-        for (int i = 0; i < table->column_count; i++) {
-            print_cell(terminal->out, row->cells[i] ? row->cells[i] : "", widths[i],
-                       table->columns[i].decimals == TABLE_TEXT, i == table->column_count - 1);
+    while (piece.lead < table->column_count && table->columns[piece.lead].decimals != TABLE_TEXT) {
+        piece.lead++;
+    }
+    piece.lead = piece.lead < table->column_count ? piece.lead + 1 : 0;
+    for (piece.first = piece.lead; piece.first == piece.lead || piece.first < table->column_count;
+         piece.first = piece.end) {
+        fill_piece(table, &piece, terminal->width);
+        if (piece.first > piece.lead) {
+            (void)fputc('\n', terminal->out);
         }
-        (void)fputc('\n', terminal->out);
+        print_heads(table, &piece, terminal);
+        for (const struct row *row = table->first; row; row = row->next) {
+            print_line(table, &piece, terminal->out, row_text, row);
+            (void)fputc('\n', terminal->out);
+        }
+        if (piece.end >= table->column_count) {
+            break;
+        }
     }
     if (table->is_short) {
         (void)fputs("  (memory ended: cells are missing)\n", terminal->out);

@@ -30,7 +30,9 @@ void table_number(struct table *table, double value);
 /* How many rows are complete. */
 int table_rows(const struct table *table);
 
-/* Heads, units and rows, two spaces between columns; nothing when there are no rows. */
+/* Heads, units and rows, two spaces between columns; nothing when there are no rows. A table wider
+ * than the terminal comes in pieces, one under another, each of which begins with the columns up to
+ * the first one of text. */
 void table_print(const struct table *table, const struct terminal *terminal);
 
 #endif

@@ -2,12 +2,28 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 static bool is_terminal(FILE *stream)
 {
     int descriptor = stream ? fileno(stream) : -1;
     return descriptor >= 0 && isatty(descriptor) == 1;
+}
+
+static int width_of(FILE *stream)
+{
+    static const int least = 20;
+    struct winsize size = {0};
+    const char *said = getenv("COLUMNS");
+    long columns = said ? strtol(said, NULL, 10) : 0;
+    if (columns >= least && columns < 10000) {
+        return (int)columns;
+    }
+    return is_terminal(stream) && ioctl(fileno(stream), TIOCGWINSZ, &size) == 0 &&
+                   size.ws_col >= least
+               ? size.ws_col
+               : 0;
 }
 
 void terminal_init(struct terminal *terminal, FILE *out, FILE *messages)
@@ -18,6 +34,7 @@ void terminal_init(struct terminal *terminal, FILE *out, FILE *messages)
     terminal->out = out;
     terminal->messages = messages;
     terminal->messages_are_watched = is_terminal(messages);
+    terminal->width = width_of(out);
     terminal->out_has_colour = is_wanted && is_terminal(out);
     terminal->messages_have_colour = is_wanted && terminal->messages_are_watched;
 }
@@ -36,6 +53,31 @@ void terminal_say(const struct terminal *terminal, enum terminal_tone tone, cons
     terminal_tone(terminal->out, terminal->out_has_colour, tone);
     (void)fputs(text, terminal->out);
     terminal_tone(terminal->out, terminal->out_has_colour && tone != TONE_PLAIN, TONE_PLAIN);
+}
+
+void terminal_wrap(FILE *stream, const char *text, int indent, int width)
+{
+    static const int usual = 80;
+    int limit = width > 0 ? width : usual;
+    int at = indent;
+    bool is_first = true;
+    for (text += strspn(text, " \n"); *text; text += strspn(text, " \n")) {
+        char word[256];
+        int length = (int)strcspn(text, " \n");
+        length = length < (int)sizeof word ? length : (int)sizeof word - 1;
+        (void)snprintf(word, sizeof word, "%.*s", length, text);
+        int columns = terminal_width(word);
+        if (!is_first && at + 1 + columns > limit) {
+            (void)fprintf(stream, "\n%*s", indent, "");
+            at = indent;
+            is_first = true;
+        }
+        (void)fprintf(stream, "%s%s", is_first ? "" : " ", word);
+        at += columns + !is_first;
+        is_first = false;
+        text += length;
+    }
+    (void)fputc('\n', stream);
 }
 
 int terminal_width(const char *text)

@@ -19,9 +19,16 @@ if(SYSTEM_PYTHON AND TARGET downsurge)
     set_tests_properties(study_ranks PROPERTIES LABELS command TIMEOUT 600)
   endif()
 
-  add_test(NAME new_case COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/new_case.py
-    $<TARGET_FILE:downsurge>)
-  set_tests_properties(new_case PROPERTIES LABELS command TIMEOUT 300)
+  # Hundreds of runs of the program, and texts: not what the sanitizers are for.
+  set(texts new_case help_text)
+  if(DOWNSURGE_SANITIZE)
+    set(texts "")
+  endif()
+  foreach(name ${texts})
+    add_test(NAME ${name} COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/${name}.py
+      $<TARGET_FILE:downsurge>)
+    set_tests_properties(${name} PROPERTIES LABELS command TIMEOUT 300)
+  endforeach()
 
   add_test(NAME pictures COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/pictures.py
     $<TARGET_FILE:downsurge> ${CMAKE_SOURCE_DIR})
