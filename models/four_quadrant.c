@@ -30,6 +30,33 @@ struct quadrant_value four_quadrant_value(const double entries[FOUR_QUADRANT_POI
     return result;
 }
 
+struct four_quadrant four_quadrant_between(double specific_speed)
+{
+    const int last = four_quadrant_count() - 1;
+    int upper = 0; /* the tables stand by rising specific speed */
+    while (upper <= last && four_quadrant_at(upper)->specific_speed < specific_speed) {
+        upper++;
+    }
+    if (upper == 0 || upper > last) {
+        return *four_quadrant_at(upper == 0 ? 0 : last);
+    }
+    const struct four_quadrant *below = four_quadrant_at(upper - 1);
+    const struct four_quadrant *above = four_quadrant_at(upper);
+    const double share = log(specific_speed / below->specific_speed) /
+                         log(above->specific_speed / below->specific_speed);
+    struct four_quadrant between = *above;
+    if (!(share < 1.0)) {
+        return between;
+    }
+    between.name = "between tables";
+    between.specific_speed = specific_speed;
+    for (int i = 0; i < FOUR_QUADRANT_POINTS; i++) {
+        between.head[i] = below->head[i] + share * (above->head[i] - below->head[i]);
+        between.torque[i] = below->torque[i] + share * (above->torque[i] - below->torque[i]);
+    }
+    return between;
+}
+
 static double look_up(const double entries[], double a, double v, double *slope)
 {
     const struct quadrant_value found = four_quadrant_value(entries, a, v);

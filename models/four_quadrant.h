@@ -1,7 +1,9 @@
 /* Four-quadrant pump data: head and torque in every combination of flow and rotation.
  * h/(a^2+v^2) and b/(a^2+v^2) at x = pi + atan2(v, a), 89 points dx = pi/44 (Marchal, Flesch &
  * Suter 1965; Wylie & Streeter 1993, ch. 7), linear between points; tables for three specific
- * speeds (see models/catalogue/four_quadrant_tables.c for their mark). */
+ * speeds (see models/catalogue/four_quadrant_tables.c for their mark). Between two of them each
+ * entry is taken linear in the logarithm of the specific speed: the usual guess, for nobody
+ * measured there; beyond the outermost they hold as they are. */
 #ifndef MODELS_FOUR_QUADRANT_H
 #define MODELS_FOUR_QUADRANT_H
 
@@ -32,6 +34,9 @@ double four_quadrant_torque(const struct four_quadrant *table, double a, double 
 
 int four_quadrant_count(void);
 const struct four_quadrant *four_quadrant_at(int index);
+
+/* Entries for a specific speed (> 0) between the tables. */
+struct four_quadrant four_quadrant_between(double specific_speed);
 
 /* The table whose specific speed has the smallest ratio to this one (> 0). */
 const struct four_quadrant *four_quadrant_nearest(double specific_speed);

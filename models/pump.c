@@ -32,7 +32,7 @@ struct quadrant_value pump_head_surface(const struct pump *pump, double flow, do
         return normal;
     }
     const double v = flow / pump->best_flow;
-    struct quadrant_value h = four_quadrant_value(pump->quadrants->head, speed, v);
+    struct quadrant_value h = four_quadrant_value(pump->quadrants.head, speed, v);
     if (speed > 0.0 && flow < 0.0) {
         join_back(&pump->back, speed, v, &h);
     } else if (speed > 0.0) {
@@ -64,7 +64,7 @@ struct quadrant_value pump_torque_surface(const struct pump *pump, double flow, 
         return normal;
     }
     const double v = flow / pump->best_flow;
-    struct quadrant_value torque = four_quadrant_value(pump->quadrants->torque, speed, v);
+    struct quadrant_value torque = four_quadrant_value(pump->quadrants.torque, speed, v);
     if (speed > 0.0 && !is_normal) {
         const double offset = flow < 0.0 ? pump->back.torque_offset : pump->ahead.torque_offset;
         torque.value += offset * speed * speed;

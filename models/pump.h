@@ -50,12 +50,12 @@ struct pump {
     double slope[PUMP_POINT_MAX]; /* dhead/dflow at the points of the monotone cubic */
     double power_slope[PUMP_POINT_MAX];
     double npsh_slope[PUMP_POINT_MAX];
-    double best_flow;   /* m3/s at best efficiency (highest flow x head / power) */
-    double best_head;   /* m */
-    double best_torque; /* N m at best flow and rated speed */
-    const struct four_quadrant *quadrants; /* table of the nearest specific speed */
-    struct pump_join back;                 /* reverse flow */
-    struct pump_join ahead;                /* beyond the last point */
+    double best_flow;               /* m3/s at best efficiency (highest flow x head / power) */
+    double best_head;               /* m */
+    double best_torque;             /* N m at best flow and rated speed */
+    struct four_quadrant quadrants; /* for its specific speed, between the tables */
+    struct pump_join back;          /* reverse flow */
+    struct pump_join ahead;         /* beyond the last point */
 };
 
 /* A pump put into a network. */

@@ -150,7 +150,7 @@ static const double slope_margin = 1e-3;
 static void join_tables(struct pump *pump)
 {
     const int n = pump->count - 1;
-    const struct four_quadrant *table = pump->quadrants;
+    const struct four_quadrant *table = &pump->quadrants;
     const double v_last = pump->flow[n] / pump->best_flow;
     const double per_slope = pump->best_flow / pump->best_head;
     double slope = 0.0;
@@ -226,10 +226,8 @@ bool pump_init(struct pump *pump, const struct water *water, struct failure *fai
     if (pump->inertia_is_estimated) {
         pump->inertia = pump_inertia_estimate(shaft, pump->speed);
     }
-    pump->quadrants = pump->rated_table;
-    if (pump->quadrants == NULL) {
-        pump->quadrants = four_quadrant_nearest(pump_specific_speed(pump));
-    }
+    pump->quadrants = pump->rated_table != NULL ? *pump->rated_table
+                                                : four_quadrant_between(pump_specific_speed(pump));
     join_tables(pump);
     return true;
 }

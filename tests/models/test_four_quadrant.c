@@ -105,3 +105,26 @@ Test(four_quadrant, nearest_table_by_ratio)
     cr_assert_float_eq(four_quadrant_nearest(62.0)->specific_speed, 147.0, 0.0);
     cr_assert_float_eq(four_quadrant_nearest(300.0)->specific_speed, 261.0, 0.0);
 }
+
+/* Linear in the logarithm of the specific speed: half way at the geometric mean; the shut-off ratio
+ * there is the mean of 1.288 and 1.970. */
+Test(four_quadrant, tables_are_interpolated_between_specific_speeds)
+{
+    for (int i = 0; i < four_quadrant_count(); i++) {
+        const struct four_quadrant *table = four_quadrant_at(i);
+        const struct four_quadrant same = four_quadrant_between(table->specific_speed);
+        for (int k = 0; k < FOUR_QUADRANT_POINTS; k++) {
+            cr_assert_float_eq(same.head[k], table->head[k], 0.0);
+            cr_assert_float_eq(same.torque[k], table->torque[k], 0.0);
+        }
+    }
+    const struct four_quadrant half = four_quadrant_between(sqrt(25.0 * 147.0));
+    cr_assert_float_eq(four_quadrant_head(&half, 1.0, 0.0, NULL), 0.5 * (1.288 + 1.970), 1e-12);
+    cr_assert_float_eq(four_quadrant_torque(&half, 1.0, 0.0, NULL), 0.5 * (0.450 + 1.490), 1e-12);
+    cr_assert_float_eq(four_quadrant_head(&half, 1.0, 1.0, NULL), 1.0, 1e-12);
+    const struct four_quadrant quarter = four_quadrant_between(147.0 * pow(261.0 / 147.0, 0.25));
+    cr_assert_float_eq(four_quadrant_head(&quarter, 0.0, -1.0, NULL), 0.75 * 2.180 + 0.25 * 1.080,
+                       1e-12);
+    cr_assert_float_eq(four_quadrant_between(7.0).head[44], 1.288, 0.0);
+    cr_assert_float_eq(four_quadrant_between(900.0).head[44], 2.750, 0.0);
+}

@@ -231,7 +231,7 @@ Test(pump, rated_point_and_table_give_the_table)
         struct failure failure;
         pump_rated(&pump, table, 0.1, 40.0, 50e3);
         cr_assert(pump_init(&pump, &demonstration_water, &failure), "%s", failure.message);
-        cr_assert(pump.quadrants == table);
+        cr_assert_float_eq(pump.quadrants.specific_speed, table->specific_speed, 0.0);
         cr_assert_float_eq(pump_head(&pump, 0.1, 1.0).head, 40.0, 1e-9);
         for (double turn = 0.0; turn < 6.28; turn += 0.01) {
             const double a = cos(turn);

@@ -107,7 +107,8 @@ Test(pump_run_down, total_slope_agrees_with_differences)
  * from the table at 25: a = -1.152, v = -0.653). */
 Test(pump_run_down, runs_backward_to_runaway_unless_blocked)
 {
-    const struct pump pump = demonstration_pump(4, true);
+    struct pump pump = demonstration_pump(4, true);
+    pump.quadrants = *four_quadrant_nearest(25.0);
     for (int blocked = 0; blocked < 2; blocked++) {
         const struct pump_unit unit = {
             .pump = &pump, .speed = 1.0, .is_running = true, .reverse_blocked = blocked != 0};
