@@ -34,16 +34,17 @@ static int64_t count_soft_below(int64_t count, const double *restrict right,
 
 /* Whether any node of a pipe has fallen below the head at which water boils there. */
 static bool is_any_below(const struct kernel *kernel, const struct kernel_pipe *pipe, int64_t first,
-                         int64_t inside)
+                         int64_t count)
 {
     const double *right = row_right(kernel) + first;
     const double *left = row_left(kernel) + first;
     const double *vapour = kernel->vapour + first;
     const struct memory *memory = pipe->memory;
     if (memory == NULL || memory->strain == NULL) {
-        return count_below(inside, right, left, vapour) > 0;
+        return count_below(count, right, left, vapour) > 0;
     }
-    return count_soft_below(inside, right, left, vapour, memory->softness, memory->strain + 1) > 0;
+    return count_soft_below(count, right, left, vapour, memory->softness,
+                            memory->strain + (first - pipe->first)) > 0;
 }
 
 /* Opens, keeps or closes the cavity of one node. */
@@ -109,7 +110,6 @@ static void step_gas(struct kernel *kernel, struct kernel_pipe *pipe, int64_t fi
 {
     double most = pipe->gas / boiling_margin;
     expand(kernel, pipe, first, count);
-    pipe->cavity_count = 0;
     for (int64_t i = first; i < first + count; i++) {
         if (kernel->volume[i] > most) {
             pipe->cavity_count++;
@@ -119,19 +119,18 @@ static void step_gas(struct kernel *kernel, struct kernel_pipe *pipe, int64_t fi
     }
 }
 
-void boiling_step(struct kernel *kernel, struct kernel_pipe *pipe)
+void boiling_step(struct kernel *kernel, struct kernel_pipe *pipe, int64_t node, int64_t count,
+                  bool had_cavities)
 {
-    int64_t first = pipe->first + 1; /* the ends belong to points */
-    int64_t inside = pipe->reaches - 1;
+    int64_t first = pipe->first + node;
     if (pipe->gas > 0.0) {
-        step_gas(kernel, pipe, first, inside);
+        step_gas(kernel, pipe, first, count);
         return;
     }
-    if (pipe->cavity_count == 0 && !is_any_below(kernel, pipe, first, inside)) {
+    if (!had_cavities && !is_any_below(kernel, pipe, first, count)) {
         return;
     }
-    pipe->cavity_count = 0;
-    for (int64_t i = 0; i < inside; i++) {
+    for (int64_t i = 0; i < count; i++) {
         step_node(kernel, pipe, first + i);
     }
 }

@@ -12,8 +12,11 @@
 /* Head over boiling, m, below which gas counts as a cavity. */
 extern const double boiling_margin;
 
-/* Opens, keeps and closes the cavities inside one pipe after the waves have moved; those that are
- * open, or closed in this step, are added to kernel->cavities. */
-void boiling_step(struct kernel *kernel, struct kernel_pipe *pipe);
+/* Opens, keeps and closes the cavities of `count` nodes of one pipe, none of them an end, after the
+ * waves have moved; those that are open, or closed in this step, are added to kernel->cavities, the
+ * open ones are counted in pipe->cavity_count. Without cavities before, nodes are only visited if
+ * one of them is below boiling. */
+void boiling_step(struct kernel *kernel, struct kernel_pipe *pipe, int64_t node, int64_t count,
+                  bool had_cavities);
 
 #endif

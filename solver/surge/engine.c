@@ -146,6 +146,22 @@ static bool make_kernel(struct engine *engine, const struct site *site,
     return true;
 }
 
+/* Steps from `number` to `stop` in which the record looks at nothing inside pipes: it does as the
+ * events begin, and at each step once water has boiled. */
+static int count_blind_steps(const struct engine *engine, const struct surge *result, int number,
+                             int stop)
+{
+    if (result->is_boiling) {
+        return 0;
+    }
+    int blind = stop - number + 1;
+    double to_event = engine->plan.first_time / engine->grid.step - number;
+    if (engine->record.is_before_events && to_event < blind) {
+        blind = to_event > 1.0 ? (int)to_event : 1;
+    }
+    return blind;
+}
+
 /* The steps. False: stopped or no answer; result->ending tells. */
 static bool make_steps(struct engine *engine, const struct surge_options *options,
                        struct surge *result)
@@ -154,6 +170,9 @@ static bool make_steps(struct engine *engine, const struct surge_options *option
     int part = result->step_count / PROGRESS_PARTS + 1;
     for (int i = 1; i <= result->step_count; i++) {
         double time = i * step;
+        int stop = options->progress == NULL ? result->step_count : (i + part - 1) / part * part;
+        stop = stop < result->step_count ? stop : result->step_count;
+        kernel_promise(&engine->kernel, count_blind_steps(engine, result, i, stop));
         kernel_step(&engine->kernel);
         plan_set(&engine->plan, time, time_blur * step);
         int point = groups_step(&engine->groups, time, step, engine->plan.setting);

@@ -1,6 +1,8 @@
 #include "solver/surge/kernel.h"
 
+#include "solver/surge/ahead.h"
 #include "solver/surge/boiling.h"
+#include "solver/surge/limits.h"
 #include "solver/surge/memory.h"
 #include "solver/surge/sweep.h"
 
@@ -9,14 +11,6 @@
 
 /* Moving the row back costs one pass; it is done at most every this many steps. */
 enum { LEAST_SLACK = 1024, SLACK_SHARE = 16 };
-
-/* Steps after which the bounds of a pipe's values are found anew. */
-enum { LOOK_EVERY = 32 };
-
-/* The largest loss of a pipe is asked for anew when its largest difference has grown by this much;
- * and it is taken so much larger, since the tables rise only but for their error. */
-static const double span_slack = 1.25;
-static const double loss_slack = 1.001;
 
 bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[], struct arena *arena,
                  struct failure *failure)
@@ -30,8 +24,7 @@ bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[], str
         kernel->pipes[i].first = kernel->node_count;
         kernel->pipes[i].reaches = reaches[i];
         kernel->pipes[i].highest_vapour = -INFINITY;
-        kernel->pipes[i].is_unbounded = true;
-        kernel->pipes[i].span = -1.0;
+        limits_forget(&kernel->pipes[i]);
         kernel->node_count += reaches[i] + 1;
     }
     kernel->slack = LEAST_SLACK + kernel->node_count / SLACK_SHARE;
@@ -117,64 +110,41 @@ static void note_ends(struct kernel *kernel, const struct kernel_pipe *pipe)
     kernel->head[last] = memory_head(pipe, pipe->reaches, row_mean(kernel, last));
 }
 
-/* Looks at all values of a pipe. */
-static void find_pipe_bounds(const struct kernel *kernel, struct kernel_pipe *pipe)
+static void sweep_stretch(struct kernel *kernel, const struct kernel_pipe *pipe, int64_t from,
+                          int count, double most)
 {
-    struct bounds right = sweep_bounds(pipe->reaches + 1, row_right(kernel) + pipe->first);
-    struct bounds left = sweep_bounds(pipe->reaches + 1, row_left(kernel) + pipe->first);
-    pipe->least_right = right.least;
-    pipe->most_right = right.most;
-    pipe->least_left = left.least;
-    pipe->most_left = left.most;
-    pipe->lowest_next = 0.5 * (right.least + left.least);
-    pipe->is_unbounded = false;
-    pipe->bounds_age = 0;
-}
-
-/* No |p - m| of a pipe is larger, by its bounds. */
-static double most_difference(const struct kernel_pipe *pipe)
-{
-    double there = pipe->most_right - pipe->least_left;
-    double back = pipe->most_left - pipe->least_right;
-    return there > back ? there : back;
-}
-
-/* Friction is taken once from values whose differences are at most `most`: bounds follow. */
-static void loosen_bounds(struct kernel_pipe *pipe, double most)
-{
-    if (!(most <= pipe->span)) {
-        pipe->span = span_slack * most;
-        pipe->span_loss = loss_slack * fabs(loss_at(&pipe->loss, pipe->span).head);
-    }
-    pipe->least_right -= pipe->span_loss;
-    pipe->most_right += pipe->span_loss;
-    pipe->least_left -= pipe->span_loss;
-    pipe->most_left += pipe->span_loss;
-    pipe->lowest_next = 0.5 * (pipe->least_right + pipe->least_left);
+    int64_t node = pipe->first + from;
+    const struct sweep sweep = {
+        .count = count,
+        .right = row_right(kernel) + node,
+        .left = row_left(kernel) + node,
+        .head = pipe->gas > 0.0 ? kernel->head + node : NULL,
+        .highest = kernel->highest + node,
+        .lowest = kernel->lowest + node,
+        .most = most,
+    };
+    sweep_take(&sweep, &pipe->loss);
 }
 
 /* Notes the extremes and takes friction in a pipe without memory. */
 static void sweep_pipe(struct kernel *kernel, struct kernel_pipe *pipe)
 {
-    bool is_gas = pipe->gas > 0.0;
-    if (!is_gas && (pipe->is_unbounded || ++pipe->bounds_age >= LOOK_EVERY)) {
-        find_pipe_bounds(kernel, pipe);
+    if (pipe->gas > 0.0) {
+        sweep_stretch(kernel, pipe, 0, pipe->reaches + 1, INFINITY);
+        return;
     }
-    const struct sweep sweep = {
-        .count = pipe->reaches + 1,
-        .right = row_right(kernel) + pipe->first,
-        .left = row_left(kernel) + pipe->first,
-        .head = is_gas ? kernel->head + pipe->first : NULL,
-        .highest = kernel->highest + pipe->first,
-        .lowest = kernel->lowest + pipe->first,
-        .most = is_gas ? (double)INFINITY : most_difference(pipe),
-    };
-    sweep_take(&sweep, &pipe->loss);
-    if (!is_gas) {
-        loosen_bounds(pipe, sweep.most);
-        if (pipe->lowest_next < pipe->highest_vapour) {
-            find_pipe_bounds(kernel, pipe);
-        }
+    limits_renew(kernel, pipe);
+    double most = limits_difference(pipe);
+    int end = ahead_end(kernel, pipe);
+    if (end < 0) {
+        sweep_stretch(kernel, pipe, 0, pipe->reaches + 1, most);
+    } else {
+        sweep_stretch(kernel, pipe, 0, end, most);
+        sweep_stretch(kernel, pipe, pipe->reaches + 1 - end, end, most);
+    }
+    limits_loosen(pipe, 1);
+    if (end < 0 && pipe->lowest_next < pipe->highest_vapour) {
+        limits_find(kernel, pipe);
     }
 }
 
@@ -219,24 +189,36 @@ static void restore_extremes(struct kernel *kernel)
     }
 }
 
+static void note_nodes(struct kernel *kernel, const struct kernel_pipe *pipe, int64_t from,
+                       int64_t count)
+{
+    for (int64_t j = from; j < from + count; j++) {
+        int64_t node = pipe->first + j;
+        double head =
+            has_gas(pipe, j) ? kernel->head[node] : memory_head(pipe, j, row_mean(kernel, node));
+        kernel->highest[node] = fmax(kernel->highest[node], head);
+        kernel->lowest[node] = fmin(kernel->lowest[node], head);
+    }
+}
+
 void kernel_note_extremes(struct kernel *kernel)
 {
     save_extremes(kernel);
     for (int i = 0; i < kernel->pipe_count; i++) {
         const struct kernel_pipe *pipe = &kernel->pipes[i];
-        for (int64_t j = 0; j <= pipe->reaches; j++) {
-            int64_t node = pipe->first + j;
-            double head = has_gas(pipe, j) ? kernel->head[node]
-                                           : memory_head(pipe, j, row_mean(kernel, node));
-            kernel->highest[node] = fmax(kernel->highest[node], head);
-            kernel->lowest[node] = fmin(kernel->lowest[node], head);
+        int end = ahead_end(kernel, pipe);
+        if (end < 0) {
+            note_nodes(kernel, pipe, 0, pipe->reaches + 1);
+        } else {
+            note_nodes(kernel, pipe, 0, end);
+            note_nodes(kernel, pipe, pipe->reaches + 1 - end, end);
         }
     }
     restore_extremes(kernel);
 }
 
-/* Moves all waves by one reach. */
-static void shift_row(struct kernel *kernel)
+/* The row has room to move by one reach. */
+static void make_room(struct kernel *kernel)
 {
     if (kernel->shift == kernel->slack) {
         size_t bytes = (size_t)kernel->node_count * sizeof *kernel->right;
@@ -244,24 +226,46 @@ static void shift_row(struct kernel *kernel)
         memmove(kernel->left, row_left(kernel), bytes);
         kernel->shift = 0;
     }
-    kernel->shift++;
+}
+
+/* Cavities of a pipe after the waves have moved; those of a middle that is ahead are not due. */
+static void boil(struct kernel *kernel, struct kernel_pipe *pipe)
+{
+    int64_t inside = pipe->reaches - 1; /* the ends belong to points */
+    int end = ahead_end(kernel, pipe);
+    bool had_cavities = pipe->cavity_count > 0;
+    pipe->cavity_count = 0;
+    if (end < 0) {
+        boiling_step(kernel, pipe, 1, inside, had_cavities);
+    } else {
+        boiling_step(kernel, pipe, 1, end, had_cavities);
+        boiling_step(kernel, pipe, inside + 1 - end, end, had_cavities);
+    }
+    pipe->is_unbounded = pipe->is_unbounded || had_cavities || pipe->cavity_count > 0;
+}
+
+void kernel_promise(struct kernel *kernel, int steps)
+{
+    kernel->promised = steps;
 }
 
 void kernel_step(struct kernel *kernel)
 {
+    make_room(kernel);
+    ahead_begin(kernel);
     save_extremes(kernel);
     sweep_pipes(kernel);
     restore_extremes(kernel);
-    shift_row(kernel);
+    kernel->shift++;
+    kernel->promised -= kernel->promised > 0;
     kernel->cavity_count = 0;
     for (int i = 0; i < kernel->pipe_count; i++) {
         struct kernel_pipe *pipe = &kernel->pipes[i];
         if (pipe->gas > 0.0 || pipe->cavity_count > 0 || pipe->lowest_next < pipe->highest_vapour) {
-            bool had_cavities = pipe->cavity_count > 0;
-            boiling_step(kernel, pipe);
-            pipe->is_unbounded = pipe->is_unbounded || had_cavities || pipe->cavity_count > 0;
+            boil(kernel, pipe);
         }
     }
+    kernel->ahead -= kernel->ahead > 0;
 }
 
 double kernel_arrived(const struct kernel *kernel, int pipe, enum kernel_side side)
@@ -293,15 +297,11 @@ void kernel_enter(struct kernel *kernel, int pipe, enum kernel_side side, double
     int node = side == KERNEL_START ? 0 : here->reaches;
     double mean = memory_mean(here, node, head);
     if (side == KERNEL_START) {
-        double entering = 2.0 * mean - left[here->first];
-        right[here->first] = entering;
-        here->least_right = entering < here->least_right ? entering : here->least_right;
-        here->most_right = entering > here->most_right ? entering : here->most_right;
+        right[here->first] = 2.0 * mean - left[here->first];
+        limits_enter_right(here, right[here->first]);
     } else {
-        double entering = 2.0 * mean - right[here->first + node];
-        left[here->first + node] = entering;
-        here->least_left = entering < here->least_left ? entering : here->least_left;
-        here->most_left = entering > here->most_left ? entering : here->most_left;
+        left[here->first + node] = 2.0 * mean - right[here->first + node];
+        limits_enter_left(here, left[here->first + node]);
     }
 }
 

@@ -48,11 +48,17 @@ void kernel_set_vapour(struct kernel *kernel, int pipe, const double vapour[]);
 /* Steady flow along one pipe from the head at its start, and its extremes. */
 void kernel_start(struct kernel *kernel, int pipe, double head, double flow);
 
+/* So many more steps will be made before anybody asks for a head or flow inside a pipe, for what a
+ * pipe stores or for the extremes: until then the middles of long pipes may be ahead of their ends
+ * (solver/surge/ahead.h). Nothing is promised at first. */
+void kernel_promise(struct kernel *kernel, int steps);
+
 /* Notes the extremes of the present instant, takes friction, moves all waves by one reach and opens
  * and closes cavities. */
 void kernel_step(struct kernel *kernel);
 
-/* Notes the extremes of the present instant only. */
+/* Notes the extremes of the present instant only. Where a middle is ahead, since a promise was not
+ * kept to its end, it has noted its own up to where it is. */
 void kernel_note_extremes(struct kernel *kernel);
 
 /* The value that has arrived at an end of a pipe: m at its start, p at its end. */

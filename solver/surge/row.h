@@ -26,6 +26,7 @@ struct kernel_pipe {
     double most_left;   /* m */
     double span;        /* m; where no |p - m| is larger than this, */
     double span_loss;   /* m, no G is larger than this */
+    bool is_ahead;      /* its middle is, while kernel.ahead is above 0 */
     struct memory *memory; /* of unsteady friction and creep; NULL: it has none */
 };
 
@@ -52,6 +53,9 @@ struct kernel {
     double *head;    /* [node_count] m, true heads inside pipes with gas; elsewhere unused */
     int64_t cavity_count;
     struct kernel_cavity *cavities; /* [cavity_count] at this instant */
+    int promised;                   /* steps before somebody looks at nodes inside pipes */
+    int ahead;                      /* steps by which the middles of some pipes are ahead */
+    int ahead_of;                   /* and were as they went */
     double step;                    /* s; the caller's to set */
 };
 

@@ -65,6 +65,7 @@ static double kernel_rate(enum kind kind, int nodes, int rounds)
     for (int trial = 0; trial < TRIALS; trial++) {
         double start = bare_now();
         for (int round = 0; round < rounds; round++) {
+            kernel_promise(&kernel, rounds - round);
             kernel_step(&kernel);
             double wave = kind == STEEP ? round & 7 : 2.0 * sin(0.01 * round);
             double arrived = kernel_arrived(&kernel, 0, KERNEL_END);

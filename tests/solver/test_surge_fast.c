@@ -131,3 +131,109 @@ Test(surge_fast, series_of_quadratic_friction_is_its_closed_form)
         cr_assert_float_eq(loss_series(-2.0, x) / (-2.0 * x / (divisor * divisor)), 1.0, 4e-12);
     }
 }
+
+/* --- ahead --- */
+
+enum { LONG_NODES = 5000, LONG_STEPS = 700 };
+
+/* A long pipe and a short one; water boils `depth` m under the start. */
+static void make_long(struct kernel *kernel, double factor, double depth, struct arena *arena)
+{
+    struct failure failure;
+    struct water water = {.gravity = 9.81, .viscosity = 1e-6};
+    struct pipe pipe = {.friction = {.length = 9000.0, .bore = 0.1, .roughness = 1e-5}};
+    pipe.friction.factor = factor > 0.0 ? factor : 0.0;
+    const int reaches[] = {LONG_NODES - 1, 40};
+    static double vapour[LONG_NODES];
+    cr_assert(kernel_init(kernel, 2, reaches, arena, &failure));
+    kernel->step = 0.01;
+    for (int i = 0; i < 2; i++) {
+        kernel->pipes[i].impedance = 5e3;
+        struct loss_law law = {&pipe_element,    &pipe, &water, LONG_NODES, 5e3,
+                               pipe_area(&pipe), 4e-3};
+        cr_assert(factor < 0.0 || loss_init(&kernel->pipes[i].loss, &law, arena, &failure));
+        kernel_start(kernel, i, 300.0, 4e-3);
+        for (int j = 0; j <= reaches[i]; j++) {
+            vapour[j] = kernel_head(kernel, i, j) - depth;
+        }
+        kernel_set_vapour(kernel, i, vapour);
+    }
+}
+
+static void step_long(struct kernel *kernel, int step)
+{
+    kernel_step(kernel);
+    for (int i = 0; i < 2; i++) {
+        kernel_enter(kernel, i, KERNEL_START, 300.0 - 9.0 * (step % 200 > 50 ? 1.0 : 0.0));
+        kernel_enter(kernel, i, KERNEL_END,
+                     0.5 * (kernel_arrived(kernel, i, KERNEL_END) + 60.0) + 8.0 * sin(0.1 * step));
+    }
+}
+
+static void check_kernels(const struct kernel *ahead, const struct kernel *plain, int step)
+{
+    for (int64_t i = 0; i < plain->node_count; i++) {
+        cr_assert_eq(row_right(ahead)[i], row_right(plain)[i], "step %d, node %ld", step, (long)i);
+        cr_assert_eq(row_left(ahead)[i], row_left(plain)[i], "step %d, node %ld", step, (long)i);
+        cr_assert_eq(ahead->highest[i], plain->highest[i], "step %d, node %ld", step, (long)i);
+        cr_assert_eq(ahead->lowest[i], plain->lowest[i], "step %d, node %ld", step, (long)i);
+        cr_assert_eq(ahead->volume[i], plain->volume[i], "step %d, node %ld", step, (long)i);
+    }
+}
+
+/* Promises of all lengths against none; returns whether a middle went ahead, and in *boiled whether
+ * a cavity opened while one was. */
+static bool hold_ahead(double factor, double depth, bool *boiled)
+{
+    struct arena *arena = arena_new();
+    struct kernel ahead;
+    struct kernel plain;
+    bool has_gone = false;
+    make_long(&ahead, factor, depth, arena);
+    make_long(&plain, factor, depth, arena);
+    *boiled = false;
+    int left = 0;
+    for (int step = 1; step <= LONG_STEPS; step++) {
+        if (left == 0) {
+            left = 1 + step * 7 % 61;
+        }
+        kernel_promise(&ahead, left);
+        step_long(&ahead, step);
+        step_long(&plain, step);
+        bool is_ahead = ahead.ahead > 0 && ahead.pipes[0].is_ahead;
+        has_gone = has_gone || is_ahead;
+        *boiled = *boiled || (is_ahead && ahead.pipes[0].cavity_count > 0);
+        for (int i = 0; i < 2; i++) {
+            cr_assert_eq(kernel_arrived(&ahead, i, KERNEL_START),
+                         kernel_arrived(&plain, i, KERNEL_START));
+            cr_assert_eq(kernel_arrived(&ahead, i, KERNEL_END),
+                         kernel_arrived(&plain, i, KERNEL_END));
+        }
+        if (--left == 0) {
+            check_kernels(&ahead, &plain, step);
+        }
+    }
+    arena_free(arena);
+    return has_gone;
+}
+
+Test(surge_fast, middles_that_go_ahead_have_the_digits_of_steps_one_by_one)
+{
+    static const double factors[] = {-1.0, 0.02, 0.0};
+    for (int i = 0; i < 3; i++) {
+        bool boiled;
+        cr_expect(hold_ahead(factors[i], 500.0, &boiled));
+        cr_expect_not(boiled);
+    }
+}
+
+/* Waves that enter open cavities near the ends while the middle is ahead. */
+Test(surge_fast, cavities_open_beside_middles_that_are_ahead)
+{
+    static const double factors[] = {-1.0, 0.02, 0.0};
+    for (int i = 0; i < 3; i++) {
+        bool boiled;
+        cr_expect(hold_ahead(factors[i], 6.0, &boiled));
+        cr_expect(boiled, "%d", i);
+    }
+}

@@ -43,6 +43,40 @@ Test(surge_waves, sudden_stop_gives_joukowskys_square_wave)
     rig_close(&rig);
 }
 
+static bool go_on(void *user, double share)
+{
+    (void)share;
+    ++*(int *)user;
+    return true;
+}
+
+/* So many reaches that the middles of the pipes go ahead of their ends; also when somebody asks in
+ * between how far the run is. */
+Test(surge_waves, long_rows_of_nodes_give_the_same_square_wave)
+{
+    for (int is_asked = 0; is_asked < 2; is_asked++) {
+        struct rig rig;
+        struct rig_valve valve;
+        int asked = 0;
+        int reaches = 2100;
+        make_single(&rig, &valve, reaches, 1.1);
+        rig.options.progress = is_asked ? go_on : NULL;
+        rig.options.user = &asked;
+        rig_add_event(&rig, SURGE_EVENT_SET, 0.0123, 2, 0.0, 0.0);
+        rig_run(&rig);
+        int event = (int)floor(0.0123 / rig.result.step + 1e-9);
+        int period = 4 * reaches;
+        for (int i = 1; i < rig.result.time_count; i++) {
+            double rise = i <= event ? 0.0 : (i - 1 - event) / period % 2 == 0 ? 120.0 : -120.0;
+            cr_assert_float_eq(rig_head(&rig, i, 0), 60.0 + rise, 1e-9, "step %d", i);
+        }
+        cr_expect_lt(fabs(rig.result.mass_residual), 1e-11);
+        cr_expect_lt(rig.result.drift, 1e-9);
+        cr_expect(is_asked == 0 || asked > 100);
+        rig_close(&rig);
+    }
+}
+
 Test(surge_waves, middle_of_the_pipe_sees_plus_nought_minus_nought)
 {
     struct rig rig;

@@ -1,0 +1,102 @@
+#include "solver/surge/ahead.h"
+
+#include "solver/surge/limits.h"
+#include "solver/surge/sweep.h"
+
+#include <stddef.h>
+
+/* Most and least steps gone ahead; nodes of a stretch (with its four numbers a node in half of a
+ * nearest cache of 32 KiB); nodes of a pipe from which on it pays. */
+enum { MOST = 32, LEAST = 8, STRETCH = 512, LONG_PIPE = 2048 };
+
+/* Whether no stretch of the pipe can fall below boiling within these steps: by the values that can
+ * reach it and the largest loss of each step. */
+static bool is_above_boiling(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth)
+{
+    const double *right = row_right(kernel) + pipe->first;
+    const double *left = row_left(kernel) + pipe->first;
+    const double *vapour = kernel->vapour + pipe->first;
+    int nodes = pipe->reaches + 1;
+    for (int at = 0; at < nodes; at += STRETCH) {
+        int end = at + STRETCH < nodes ? at + STRETCH : nodes;
+        int before = at > depth ? at - depth : 0;
+        int behind = end + depth < nodes ? end + depth : nodes;
+        double least_right = sweep_bounds(end - before, right + before).least;
+        double least_left = sweep_bounds(behind - at, left + at).least;
+        double highest_vapour = sweep_bounds(end - at, vapour + at).most;
+        if (0.5 * (least_right + least_left) - depth * pipe->span_loss < highest_vapour) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Whether the middle of a pipe can go ahead this far: no memory, no gas, no cavity, and none can
+ * open. Its limits then hold for all these steps. */
+static bool can_go(const struct kernel *kernel, struct kernel_pipe *pipe, int depth)
+{
+    if (pipe->reaches < LONG_PIPE || pipe->memory != NULL || pipe->gas > 0.0 ||
+        pipe->cavity_count > 0) {
+        return false;
+    }
+    limits_find(kernel, pipe);
+    limits_loosen(pipe, depth);
+    pipe->bounds_age = 0;
+    return !(pipe->lowest_next < pipe->highest_vapour) || is_above_boiling(kernel, pipe, depth);
+}
+
+static void go(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth)
+{
+    double *right = row_right(kernel) + pipe->first;
+    double *left = row_left(kernel) + pipe->first;
+    double *highest = kernel->highest + pipe->first;
+    double *lowest = kernel->lowest + pipe->first;
+    double most = limits_difference(pipe);
+    int nodes = pipe->reaches + 1;
+    for (int at = 0; at < nodes; at += STRETCH) {
+        for (int k = 0; k < depth; k++) {
+            int first = at - k > k ? at - k : k;
+            int last = at - k + STRETCH < nodes - k ? at - k + STRETCH : nodes - k;
+            if (first >= last) {
+                break;
+            }
+            const struct sweep sweep = {
+                .count = last - first,
+                .right = right - k + first,
+                .left = left + k + first,
+                .highest = highest + first,
+                .lowest = lowest + first,
+                .most = most,
+            };
+            sweep_take(&sweep, &pipe->loss);
+        }
+    }
+}
+
+void ahead_begin(struct kernel *kernel)
+{
+    if (kernel->ahead > 0) {
+        return;
+    }
+    int64_t room = kernel->slack - kernel->shift;
+    int depth = kernel->promised < MOST ? kernel->promised : MOST;
+    depth = depth < room ? depth : (int)room;
+    if (depth < LEAST) {
+        return;
+    }
+    for (int i = 0; i < kernel->pipe_count; i++) {
+        struct kernel_pipe *pipe = &kernel->pipes[i];
+        pipe->is_ahead = can_go(kernel, pipe, depth);
+        if (pipe->is_ahead) {
+            go(kernel, pipe, depth);
+        }
+    }
+    /* Also if no pipe went: it is asked again only then, since looking costs a pass. */
+    kernel->ahead = depth;
+    kernel->ahead_of = depth;
+}
+
+int ahead_end(const struct kernel *kernel, const struct kernel_pipe *pipe)
+{
+    return kernel->ahead > 0 && pipe->is_ahead ? kernel->ahead_of - kernel->ahead : -1;
+}

@@ -1,0 +1,64 @@
+#include "solver/surge/limits.h"
+
+#include "solver/surge/sweep.h"
+
+#include <math.h>
+
+/* Steps after which the values are looked at anew. */
+enum { LOOK_EVERY = 32 };
+
+/* The largest loss of a pipe is asked for anew when its largest difference has grown by this much;
+ * and it is taken so much larger, since the tables rise only but for their error. */
+static const double span_slack = 1.25;
+static const double loss_slack = 1.001;
+
+void limits_forget(struct kernel_pipe *pipe)
+{
+    pipe->is_unbounded = true;
+    pipe->span = -1.0;
+}
+
+void limits_find(const struct kernel *kernel, struct kernel_pipe *pipe)
+{
+    struct bounds right = sweep_bounds(pipe->reaches + 1, row_right(kernel) + pipe->first);
+    struct bounds left = sweep_bounds(pipe->reaches + 1, row_left(kernel) + pipe->first);
+    pipe->least_right = right.least;
+    pipe->most_right = right.most;
+    pipe->least_left = left.least;
+    pipe->most_left = left.most;
+    pipe->lowest_next = 0.5 * (right.least + left.least);
+    pipe->is_unbounded = false;
+    pipe->bounds_age = 0;
+}
+
+void limits_renew(const struct kernel *kernel, struct kernel_pipe *pipe)
+{
+    if (pipe->is_unbounded || pipe->bounds_age >= LOOK_EVERY) {
+        limits_find(kernel, pipe);
+    }
+}
+
+double limits_difference(const struct kernel_pipe *pipe)
+{
+    double there = pipe->most_right - pipe->least_left;
+    double back = pipe->most_left - pipe->least_right;
+    return there > back ? there : back;
+}
+
+void limits_loosen(struct kernel_pipe *pipe, int times)
+{
+    /* Each time may widen the differences by twice the loss, which then may be larger. */
+    for (int i = 0; i < times; i++) {
+        double most = limits_difference(pipe);
+        if (!(most <= pipe->span)) {
+            pipe->span = span_slack * most;
+            pipe->span_loss = loss_slack * fabs(loss_at(&pipe->loss, pipe->span).head);
+        }
+        pipe->least_right -= pipe->span_loss;
+        pipe->most_right += pipe->span_loss;
+        pipe->least_left -= pipe->span_loss;
+        pipe->most_left += pipe->span_loss;
+    }
+    pipe->bounds_age += times;
+    pipe->lowest_next = 0.5 * (pipe->least_right + pipe->least_left);
+}

@@ -1,0 +1,38 @@
+/* Limits: between which values those of a pipe without a memory lie, known without looking at each
+ * node at each step. Friction moves p and m by at most the loss of their largest difference, so
+ * what was found once is loosened by that loss at each step, and found anew now and then. What
+ * they tell: that no head can fall below boiling, and that small friction has its short form. */
+#ifndef SOLVER_SURGE_LIMITS_H
+#define SOLVER_SURGE_LIMITS_H
+
+#include "solver/surge/row.h"
+
+/* Nothing is known. */
+void limits_forget(struct kernel_pipe *pipe);
+
+/* Looks at all values of a pipe. */
+void limits_find(const struct kernel *kernel, struct kernel_pipe *pipe);
+
+/* Looks if nothing is known, or all is old. */
+void limits_renew(const struct kernel *kernel, struct kernel_pipe *pipe);
+
+/* m, no |p - m| of the pipe is larger. */
+double limits_difference(const struct kernel_pipe *pipe);
+
+/* Friction is taken so many times: the limits are loosened and lowest_next follows. */
+void limits_loosen(struct kernel_pipe *pipe, int times);
+
+/* A value p (or m) enters the pipe. */
+static inline void limits_enter_right(struct kernel_pipe *pipe, double value)
+{
+    pipe->least_right = value < pipe->least_right ? value : pipe->least_right;
+    pipe->most_right = value > pipe->most_right ? value : pipe->most_right;
+}
+
+static inline void limits_enter_left(struct kernel_pipe *pipe, double value)
+{
+    pipe->least_left = value < pipe->least_left ? value : pipe->least_left;
+    pipe->most_left = value > pipe->most_left ? value : pipe->most_left;
+}
+
+#endif
