@@ -1,19 +1,20 @@
-# Measurements, no tests: built by name only; scripts/bench builds and runs them all.
-add_executable(bench_kernel EXCLUDE_FROM_ALL ${CMAKE_SOURCE_DIR}/tests/bench/bench_kernel.c
-  ${CMAKE_SOURCE_DIR}/tests/bench/bare_waves.c)
-target_link_libraries(bench_kernel PRIVATE downsurge_solver)
+# Measurements, no tests: built by name only; scripts/bench builds and runs them all (`benches`).
+function(add_bench name library)
+  list(TRANSFORM ARGN PREPEND ${CMAKE_SOURCE_DIR}/tests/bench/ OUTPUT_VARIABLE sources)
+  add_executable(${name} EXCLUDE_FROM_ALL ${CMAKE_SOURCE_DIR}/tests/bench/${name}.c ${sources})
+  target_link_libraries(${name} PRIVATE ${library})
+  target_include_directories(${name} PRIVATE ${CMAKE_SOURCE_DIR})
+  target_compile_definitions(${name} PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}")
+  add_dependencies(benches ${name})
+endfunction()
 
-add_executable(bench_surge EXCLUDE_FROM_ALL ${CMAKE_SOURCE_DIR}/tests/bench/bench_surge.c
-  ${CMAKE_SOURCE_DIR}/tests/bench/bare_waves.c)
-target_link_libraries(bench_surge PRIVATE downsurge_io)
-target_compile_definitions(bench_surge PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}")
-
-add_executable(bench_steady EXCLUDE_FROM_ALL ${CMAKE_SOURCE_DIR}/tests/bench/bench_steady.c)
-target_link_libraries(bench_steady PRIVATE downsurge_solver)
-
-add_executable(bench_filling EXCLUDE_FROM_ALL ${CMAKE_SOURCE_DIR}/tests/bench/bench_filling.c)
-target_link_libraries(bench_filling PRIVATE downsurge_io)
-target_compile_definitions(bench_filling PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}")
-
-add_executable(bench_grid EXCLUDE_FROM_ALL ${CMAKE_SOURCE_DIR}/tests/bench/grid.c)
-target_link_libraries(bench_grid PRIVATE downsurge_io)
+add_custom_target(benches)
+add_bench(bench_kernel downsurge_solver bare_waves.c)
+add_bench(bench_surge downsurge_io bare_waves.c)
+add_bench(bench_filling downsurge_io)
+add_bench(bench_read downsurge_io)
+add_bench(bench_write downsurge_io)
+add_bench(bench_start m)
+add_bench(bench_steady downsurge_solver made_network.c bare_cholmod.c peer_kinsol.c)
+target_link_libraries(bench_steady PRIVATE sundials_kinsol sundials_sunlinsolklu
+  sundials_sunmatrixsparse klu) # of the packages that hold CVODE and CHOLMOD

@@ -6,6 +6,7 @@
 #include "solver/surge/kernel.h"
 #include "solver/surge/memory.h"
 #include "tests/bench/bare_waves.h"
+#include "tests/bench/measure.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -95,6 +96,7 @@ int main(void)
 {
     static const int nodes[] = {400, 20000, 2000000};
     static const char *const places[] = {"nearest cache", "second cache", "memory"};
+    char what[96];
     printf("Node-steps a second of processor time\n");
     for (int i = 0; i < 3; i++) {
         int rounds = (20000000 / nodes[i] + DEPTH - 1) / DEPTH * DEPTH;
@@ -107,6 +109,14 @@ int main(void)
             printf("  kernel, %-21s %.3g, %.2f of bare", kinds[kind], rate, rate / bare);
             printf(kind > STEEP ? ", %.2f times the cost of friction by table\n" : "\n",
                    plain / rate);
+            (void)snprintf(what, sizeof what, "surge kernel, %s, %s", places[i], kinds[kind]);
+            if (kind > TABLE) {
+                measure_row(what, rate, "node-steps/s", "cost of friction by table", plain / rate,
+                            WISH_AT_MOST, 3.0);
+            } else {
+                measure_row(what, rate, "node-steps/s", "bare waves", rate / bare,
+                            kind == PLAIN ? WISH_AT_LEAST : WISH_NONE, 0.8);
+            }
         }
     }
     return 0;

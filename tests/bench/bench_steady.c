@@ -1,272 +1,224 @@
-/* How long the steady solver takes on large networks, and what share of it a bare sparse Cholesky
- * code would need for the same linear systems: one analysis and, as often as the solver factorised,
- * assembly, factors and one back-substitution. Both are timed in the same run.
- *     bench_steady [points] [links a point] [seed]
- * The network: points on a square grid, joined by a random tree of grid neighbours and by further
- * neighbours up to the wanted number of links (1.2 is usual in supply networks, 2 is the full
- * grid); one tank in 2000 points, draws at two thirds of them, one of the further links in
- * 20 a non-return valve. */
-#include "models/circle.h"
-#include "models/non_return.h"
-#include "models/pipe.h"
+/* How long the steady solver takes on large networks and what memory, beside what a bare sparse
+ * Cholesky code would need for as many linear systems (bare_cholmod.h), and beside a
+ * general-purpose nonlinear solver on the same equations (peer_kinsol.h). bench_steady [--full]
+ * [points]...      sizes; else 1e4 and 1e5, with --full 1e6 too */
 #include "solver/steady/steady.h"
-#include "tests/solver/random_numbers.h"
+#include "tests/bench/bare_cholmod.h"
+#include "tests/bench/made_network.h"
+#include "tests/bench/measure.h"
+#include "tests/bench/peer_kinsol.h"
 
-#include <cholmod.h>
-#include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
+#include <string.h>
 
-static const struct water water = {
-    .gravity = 9.80665, .density = 1000, .viscosity = 1e-6, .temperature_c = 20};
+enum { SEED = 1, SIZES_MOST = 8 };
 
-/* Of the processor. */
-static double seconds(void)
+/* --- what is measured, each in a process of its own --- */
+
+enum { SOLVER_SET_UP, SOLVER_SOLVE, SOLVER_STEPS, SOLVER_SOLVES, SOLVER_MASS, SOLVER_ENERGY };
+
+static bool do_solver(void *what, double value[])
 {
-    struct timespec now;
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &now); /* the machine may be shared */
-    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+    const struct made_network *made = what;
+    const struct network *network = &made->network;
+    struct failure failure = {0};
+    struct steady answer;
+    struct arena *arena = arena_new();
+    if (!arena || !steady_init(&answer, network, arena, &failure)) {
+        return false;
+    }
+    const double begun = measure_seconds();
+    struct steady_solver *solver = steady_solver_new(network, &failure);
+    const double ready = measure_seconds();
+    if (!solver ||
+        !steady_solve(solver, network, &made_water, &steady_defaults, &answer, &failure)) {
+        return false;
+    }
+    value[SOLVER_SOLVE] = measure_seconds() - ready;
+    value[SOLVER_SET_UP] = ready - begun;
+    value[SOLVER_STEPS] = answer.steps;
+    value[SOLVER_SOLVES] = answer.solves;
+    value[SOLVER_MASS] = answer.mass_residual;
+    value[SOLVER_ENERGY] = answer.energy_residual;
+    steady_solver_free(solver);
+    arena_free(arena);
+    return answer.ending == STEADY_CONVERGED;
 }
 
-struct grid {
-    struct random random;
-    struct network network;
-    struct pipe *pipes;
-    struct non_return valve;
-    int *parent;
-    int side;
+enum { BARE_ANALYSE, BARE_ASSEMBLE, BARE_FACTORISE, BARE_SOLVE, BARE_IS_SUPER };
+
+struct bare_task {
+    const struct network *network;
+    enum bare_factors factors;
 };
 
-static int find_root(int parent[], int point)
+static bool do_bare(void *what, double value[])
 {
-    while (parent[point] != point) {
-        parent[point] = parent[parent[point]];
-        point = parent[point];
+    const struct bare_task *task = what;
+    struct bare_times times;
+    if (!bare_cholmod(task->network, task->factors, &times)) {
+        return false;
     }
-    return point;
+    value[BARE_ANALYSE] = times.analyse;
+    value[BARE_ASSEMBLE] = times.assemble;
+    value[BARE_FACTORISE] = times.factorise;
+    value[BARE_SOLVE] = times.solve;
+    value[BARE_IS_SUPER] = times.is_super ? 1.0 : 0.0;
+    return true;
 }
 
-static void join(struct grid *grid, int from, int to, bool may_be_valve)
+enum { KINSOL_SECONDS, KINSOL_STEPS, KINSOL_FACTORISATIONS, KINSOL_RESIDUAL };
+
+static bool do_kinsol(void *what, double value[])
 {
-    const double bores[] = {0.1, 0.15, 0.2, 0.3, 0.4};
-    const int e = grid->network.link_count++;
-    const double bore = bores[random_pick(&grid->random, 5)];
-    grid->pipes[e] = (struct pipe){.friction = {.length = random_spread(&grid->random, 10, 300),
-                                                .bore = bore,
-                                                .roughness = 1e-5}};
-    grid->network.links[e] = (struct link){.name = "link",
-                                           .from = from,
-                                           .to = to,
-                                           .run = NETWORK_NONE,
-                                           .area = circle_area(bore),
-                                           .element = &pipe_element,
-                                           .data = &grid->pipes[e]};
-    if (may_be_valve && random_pick(&grid->random, 20) == 0) {
-        grid->network.links[e].element = &non_return_element;
-        grid->network.links[e].data = &grid->valve;
-        grid->network.links[e].area = circle_area(grid->valve.bore);
-    }
+    const struct made_network *made = what;
+    double *head = malloc(((size_t)made->network.point_count + 1) * sizeof *head);
+    double *flow = malloc(((size_t)made->network.link_count + 1) * sizeof *flow);
+    struct peer_kinsol told = {0};
+    const bool is_good =
+        head && flow && peer_kinsol(&made->network, &made_water, 1, head, flow, &told);
+    value[KINSOL_SECONDS] = told.seconds;
+    value[KINSOL_STEPS] = (double)told.steps;
+    value[KINSOL_FACTORISATIONS] = (double)told.factorisations;
+    value[KINSOL_RESIDUAL] = told.residual;
+    free(head);
+    free(flow);
+    return is_good;
 }
 
-/* Neighbours in random order: those that join two trees, then others up to `wanted` links. */
-static void join_all(struct grid *grid, int points, int wanted)
+/* --- the rows --- */
+
+static double bare_seconds(const double bare[], double steps)
 {
-    const int pairs = 2 * points;
-    int *order = malloc((size_t)pairs * sizeof *order);
-    for (int i = 0; i < pairs; i++) {
-        const int other = random_pick(&grid->random, i + 1);
-        order[i] = order[other];
-        order[other] = i;
-    }
-    for (int pass = 0; pass < 2; pass++) {
-        for (int i = 0; i < pairs; i++) {
-            const int from = order[i] / 2;
-            const bool is_right = order[i] % 2 == 0;
-            const int to = is_right ? from + 1 : from + grid->side;
-            if (order[i] < 0 || to >= points || (is_right && to % grid->side == 0)) {
-                continue;
-            }
-            const int a = find_root(grid->parent, from);
-            const int b = find_root(grid->parent, to);
-            if (pass == 0 ? a != b : grid->network.link_count < wanted) {
-                grid->parent[a] = b;
-                join(grid, from, to, pass == 1);
-                order[i] = pass == 0 ? -1 : order[i];
-            }
-        }
-    }
-    free(order);
+    return bare[BARE_ANALYSE] +
+           steps * (bare[BARE_ASSEMBLE] + bare[BARE_FACTORISE] + bare[BARE_SOLVE]);
 }
 
-static void make_grid(struct grid *grid, int points, double density, uint64_t seed)
+static void tell_details(int points, const double solver[], const double bare[])
 {
-    random_seed(&grid->random, seed);
-    const int wanted = (int)(density * points);
-    grid->side = (int)sqrt((double)points);
-    grid->network.points = calloc((size_t)points, sizeof(struct point));
-    grid->network.links = calloc(2 * (size_t)points, sizeof(struct link));
-    grid->pipes = calloc(2 * (size_t)points, sizeof *grid->pipes);
-    grid->parent = malloc((size_t)points * sizeof *grid->parent);
-    grid->network.point_count = points;
-    non_return_make(non_return_type_at(0), 0.2, MOUNTING_LEVEL, &water, &grid->valve);
-    for (int i = 0; i < points; i++) {
-        struct point *point = &grid->network.points[i];
-        const bool is_held = i % 2000 == 1000;
-        *point = (struct point){.name = "point", .is_held = is_held, .tank = NETWORK_NONE};
-        point->held_head = is_held ? random_even(&grid->random, 50, 60) : 0;
-        point->draw = is_held || i % 3 == 0 ? 0 : random_even(&grid->random, 0, 4e-5);
-        grid->parent[i] = i;
-    }
-    join_all(grid, points, wanted);
+    printf("steady %d points: set up %.3f s, solve %.3f s, %.0f factorisations, %.0f "
+           "back-substitutions; mass %.1e m3/s, energy %.1e m\n",
+           points, solver[SOLVER_SET_UP], solver[SOLVER_SOLVE], solver[SOLVER_STEPS],
+           solver[SOLVER_SOLVES], solver[SOLVER_MASS], solver[SOLVER_ENERGY]);
+    printf("  bare: analyse %.3f s, assemble %.4f s, factorise %.4f s (%s), back-substitute %.4f "
+           "s\n",
+           bare[BARE_ANALYSE], bare[BARE_ASSEMBLE], bare[BARE_FACTORISE],
+           bare[BARE_IS_SUPER] > 0.0 ? "supernodal" : "simplicial", bare[BARE_SOLVE]);
 }
 
-/* --- the bare code --- */
-
-struct bare {
-    cholmod_common common;
-    cholmod_sparse *matrix;
-    int *row;  /* [points] or -1: held */
-    int *slot; /* [links] of the entry off the diagonal, or -1 */
-};
-
-static void make_bare(struct bare *bare, const struct network *network)
+/* Seconds of the whole solution. */
+static double measure_size(int points, double density, const char *kind)
 {
-    cholmod_start(&bare->common);
-    bare->row = malloc((size_t)network->point_count * sizeof *bare->row);
-    bare->slot = malloc((size_t)network->link_count * sizeof *bare->slot);
-    size_t rows = 0;
-    for (int i = 0; i < network->point_count; i++) {
-        bare->row[i] = network->points[i].is_held ? -1 : (int)rows++;
+    static struct made_network made;
+    double solver[MEASURE_VALUES];
+    double bare[MEASURE_VALUES];
+    double solver_memory = 0.0;
+    double bare_memory = 0.0;
+    char what[96];
+    const int times = points <= 10000 ? 7 : points <= 100000 ? 4 : 2;
+    made_network_init(&made, points, density, SEED, true);
+    struct bare_task task = {&made.network, BARE_AUTO};
+    if (!measure_best(times, do_solver, &made, solver, &solver_memory) ||
+        !measure_best(times, do_bare, &task, bare, &bare_memory)) {
+        printf("steady %d points: failed\n", points);
+        return (double)NAN;
     }
-    cholmod_triplet *triplet = cholmod_allocate_triplet(
-        rows, rows, rows + (size_t)network->link_count, 1, CHOLMOD_REAL, &bare->common);
-    int *from = triplet->i;
-    int *to = triplet->j;
-    double *value = triplet->x;
-    for (size_t i = 0; i < rows; i++) {
-        from[triplet->nnz] = to[triplet->nnz] = (int)i;
-        value[triplet->nnz++] = 1;
-    }
-    for (int e = 0; e < network->link_count; e++) {
-        const int a = bare->row[network->links[e].from];
-        const int b = bare->row[network->links[e].to];
-        if (a >= 0 && b >= 0) {
-            from[triplet->nnz] = a < b ? a : b;
-            to[triplet->nnz] = a < b ? b : a;
-            value[triplet->nnz++] = -1e-3;
-        }
-    }
-    bare->matrix = cholmod_triplet_to_sparse(triplet, 0, &bare->common);
-    cholmod_free_triplet(&triplet, &bare->common);
-    const int *start = bare->matrix->p;
-    const int *index = bare->matrix->i;
-    for (int e = 0; e < network->link_count; e++) {
-        const int a = bare->row[network->links[e].from];
-        const int b = bare->row[network->links[e].to];
-        bare->slot[e] = -1;
-        for (int k = a < 0 || b < 0 ? 0 : start[a < b ? b : a]; a >= 0 && b >= 0; k++) {
-            if (index[k] == (a < b ? a : b)) {
-                bare->slot[e] = k;
-                break;
-            }
-        }
-    }
+    const double whole = solver[SOLVER_SET_UP] + solver[SOLVER_SOLVE];
+    tell_details(points, solver, bare);
+    (void)snprintf(what, sizeof what, "steady, %.0e points%s", (double)points, kind);
+    measure_row(what, whole, "s", "bare CHOLMOD, as many systems",
+                whole / bare_seconds(bare, solver[SOLVER_STEPS]), WISH_AT_MOST, 1.25);
+    (void)snprintf(what, sizeof what, "  its factorisations%s", "");
+    measure_row(what, solver[SOLVER_STEPS], "", "(number)", solver[SOLVER_STEPS], WISH_AT_MOST, 12);
+    measure_row("  its memory", solver_memory, "MiB", "bare CHOLMOD's", solver_memory / bare_memory,
+                WISH_AT_MOST, 2.0);
+    free(made.network.points);
+    free(made.network.links);
+    free(made.pipes);
+    return whole;
 }
 
-/* Conductances of usual sizes; the diagonal entry is the last of its column. */
-static void assemble_bare(struct bare *bare, const struct network *network)
+/* Whether the choice between both kinds of factors is the better one, on a dense grid. */
+static void measure_choice(int points)
 {
-    double *value = bare->matrix->x;
-    const int *start = bare->matrix->p;
-    for (int k = 0; k < start[bare->matrix->ncol]; k++) {
-        value[k] = 0;
+    static struct made_network made;
+    double seconds[3] = {0.0};
+    made_network_init(&made, points, 2.0, SEED, true);
+    for (int factors = BARE_AUTO; factors <= BARE_SUPERNODAL; factors++) {
+        struct bare_task task = {&made.network, (enum bare_factors)factors};
+        double bare[MEASURE_VALUES];
+        double memory;
+        if (!measure_best(3, do_bare, &task, bare, &memory)) {
+            return;
+        }
+        seconds[factors] = bare[BARE_FACTORISE] + bare[BARE_SOLVE];
     }
-    for (int e = 0; e < network->link_count; e++) {
-        const double conductance = network->links[e].area;
-        const int a = bare->row[network->links[e].from];
-        const int b = bare->row[network->links[e].to];
-        if (a >= 0) {
-            value[start[a + 1] - 1] += conductance;
-        }
-        if (b >= 0) {
-            value[start[b + 1] - 1] += conductance;
-        }
-        if (bare->slot[e] >= 0) {
-            value[bare->slot[e]] -= conductance;
-        }
-    }
+    printf("factors of a full grid of %d points: by choice %.3f s, simplicial %.3f s, supernodal "
+           "%.3f s\n",
+           points, seconds[BARE_AUTO], seconds[BARE_SIMPLICIAL], seconds[BARE_SUPERNODAL]);
+    measure_row("factors chosen on a full grid", seconds[BARE_AUTO], "s", "the better kind",
+                seconds[BARE_AUTO] / fmin(seconds[BARE_SIMPLICIAL], seconds[BARE_SUPERNODAL]),
+                WISH_NONE, 0.0);
+    free(made.network.points);
+    free(made.network.links);
+    free(made.pipes);
 }
 
-static double time_bare(const struct network *network, int steps)
+/* Pipes only: KINSOL has no way to say that a valve shuts. */
+static void measure_kinsol(int points, double limit)
 {
-    struct bare bare = {.matrix = NULL};
-    make_bare(&bare, network);
-    const double begun = seconds();
-    cholmod_factor *factor = cholmod_analyze(bare.matrix, &bare.common);
-    const double analysed = seconds();
-    assemble_bare(&bare, network);
-    const double assembled = seconds();
-    cholmod_factorize(bare.matrix, factor, &bare.common);
-    assemble_bare(&bare, network);
-    const double warm = seconds();
-    cholmod_factorize(bare.matrix, factor, &bare.common);
-    const double factorised = seconds();
-    cholmod_dense *right = cholmod_ones(bare.matrix->nrow, 1, CHOLMOD_REAL, &bare.common);
-    const double ready = seconds();
-    cholmod_dense *solution = cholmod_solve(CHOLMOD_A, factor, right, &bare.common);
-    const double solved = seconds();
-    const double analyse = analysed - begun;
-    const double assemble = assembled - analysed;
-    const double factorise = factorised - warm;
-    const double solve = solved - ready;
-    printf("bare: analyse %.3f s, assemble %.4f s, factorise %.4f s (%s), back-substitute %.4f s; "
-           "flops per entry %.1f\n",
-           analyse, assemble, factorise, factor->is_super ? "supernodal" : "simplicial", solve,
-           bare.common.fl / bare.common.lnz);
-    cholmod_free_dense(&right, &bare.common);
-    cholmod_free_dense(&solution, &bare.common);
-    cholmod_free_factor(&factor, &bare.common);
-    cholmod_free_sparse(&bare.matrix, &bare.common);
-    cholmod_finish(&bare.common);
-    free(bare.row);
-    free(bare.slot);
-    return analyse + steps * (assemble + factorise + solve);
+    static struct made_network made;
+    double solver[MEASURE_VALUES];
+    double peer[MEASURE_VALUES];
+    double memory;
+    char what[96];
+    const int times = points <= 10000 ? 3 : 1;
+    made_network_init(&made, points, 1.2, SEED, false);
+    if (measure_best(times, do_solver, &made, solver, &memory) &&
+        measure_best(times, do_kinsol, &made, peer, &memory)) {
+        const double whole = solver[SOLVER_SET_UP] + solver[SOLVER_SOLVE];
+        printf("KINSOL with KLU, %d points: %.3f s, %.0f steps, %.0f factorisations, residual "
+               "%.1e; here %.3f s, %.0f factorisations\n",
+               points, peer[KINSOL_SECONDS], peer[KINSOL_STEPS], peer[KINSOL_FACTORISATIONS],
+               peer[KINSOL_RESIDUAL], whole, solver[SOLVER_STEPS]);
+        (void)snprintf(what, sizeof what, "KINSOL + KLU, %.0e points", (double)points);
+        measure_row(what, peer[KINSOL_SECONDS], "s", "the steady solver",
+                    peer[KINSOL_SECONDS] / whole, limit > 0.0 ? WISH_AT_LEAST : WISH_NONE, limit);
+    } else {
+        printf("KINSOL with KLU, %d points: found no answer\n", points);
+    }
+    free(made.network.points);
+    free(made.network.links);
+    free(made.pipes);
 }
 
 int main(int count, char *argument[])
 {
-    const int points = count > 1 ? atoi(argument[1]) : 100000;
-    const double density = count > 2 ? atof(argument[2]) : 1.2;
-    const uint64_t seed = count > 3 ? strtoull(argument[3], NULL, 10) : 1;
-    static struct grid grid;
-    struct failure failure = {0};
-    struct steady answer;
-    struct arena *arena = arena_new();
-    make_grid(&grid, points, density, seed);
-    if (!arena || !steady_init(&answer, &grid.network, arena, &failure)) {
-        return 2;
+    int size[SIZES_MOST] = {10000, 100000, 1000000};
+    double seconds[SIZES_MOST] = {0.0};
+    const bool is_full = count > 1 && strcmp(argument[1], "--full") == 0;
+    int sizes = is_full ? 3 : 2;
+    const int first = is_full ? 2 : 1;
+    for (int i = first; i < count && i - first < SIZES_MOST; i++) {
+        size[i - first] = atoi(argument[i]);
+        sizes = i - first + 1;
     }
-    const double begun = seconds();
-    struct steady_solver *solver = steady_solver_new(&grid.network, &failure);
-    const double made = seconds();
-    if (!solver ||
-        !steady_solve(solver, &grid.network, &water, &steady_defaults, &answer, &failure)) {
-        return 2;
+    for (int i = 0; i < sizes; i++) {
+        seconds[i] = measure_size(size[i], 1.2, "");
     }
-    const double solved = seconds();
-    printf("%d points, %d links: %s in %d factorisations, %d back-substitutions; mass %.1e m3/s, "
-           "energy %.1e m\n",
-           points, grid.network.link_count, steady_ending_text(answer.ending), answer.steps,
-           answer.solves, answer.mass_residual, answer.energy_residual);
-    printf("solver: set up %.3f s, solve %.3f s\n", made - begun, solved - made);
-    const double bare = time_bare(&grid.network, answer.steps);
-    printf("whole %.3f s, bare %.3f s: ratio %.2f\n", solved - begun, bare,
-           (solved - begun) / bare);
-    steady_solver_free(solver);
-    arena_free(arena);
-    free(grid.network.points);
-    free(grid.network.links);
-    free(grid.pipes);
-    free(grid.parent);
-    return answer.ending != STEADY_CONVERGED;
+    for (int i = 1; i < sizes; i++) {
+        char what[96];
+        const double exponent =
+            log(seconds[i] / seconds[i - 1]) / log((double)size[i] / (double)size[i - 1]);
+        (void)snprintf(what, sizeof what, "  growth from %.0e to %.0e", (double)size[i - 1],
+                       (double)size[i]);
+        measure_row(what, exponent, "", "(exponent)", exponent, WISH_AT_MOST, 1.1);
+    }
+    (void)measure_size(90000, 2.0, ", full grid");
+    measure_choice(90000);
+    for (int i = 0; i < sizes; i++) {
+        const bool is_small = size[i] <= 10000;
+        measure_kinsol(size[i], is_small ? 3.0 : size[i] >= 1000000 ? 8.0 : 0.0);
+    }
+    return 0;
 }
