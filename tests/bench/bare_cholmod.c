@@ -95,18 +95,24 @@ static void find_slots(struct bare *bare)
     }
 }
 
+struct pair {
+    int low;
+    int high;
+};
+
 static int compare_links(const void *one, const void *other)
 {
-    const int *a = one;
-    const int *b = other;
-    return a[1] != b[1] ? (a[1] < b[1] ? -1 : 1) : (a[0] > b[0]) - (a[0] < b[0]);
+    const struct pair *a = one;
+    const struct pair *b = other;
+    const int by_high = (a->high > b->high) - (a->high < b->high);
+    return by_high != 0 ? by_high : (a->low > b->low) - (a->low < b->low);
 }
 
 /* Rows in the order of the factors, links by the later and then the earlier of their rows. */
 static bool sort_links(struct bare *bare, const int old_row[])
 {
     int *place = malloc(((size_t)bare->rows + 1) * sizeof *place);
-    int *pair = malloc(2 * ((size_t)bare->links + 1) * sizeof *pair);
+    struct pair *pair = malloc(((size_t)bare->links + 1) * sizeof *pair);
     if (place && pair) {
         for (int row = 0; row < bare->rows; row++) {
             place[old_row[row]] = row;
@@ -114,13 +120,13 @@ static bool sort_links(struct bare *bare, const int old_row[])
         for (int e = 0; e < bare->links; e++) {
             const int a = bare->low[e] < 0 ? -1 : place[bare->low[e]];
             const int b = bare->high[e] < 0 ? -1 : place[bare->high[e]];
-            pair[2 * e] = a < b ? a : b;
-            pair[2 * e + 1] = a < b ? b : a;
+            pair[e].low = a < b ? a : b;
+            pair[e].high = a < b ? b : a;
         }
-        qsort(pair, (size_t)bare->links, 2 * sizeof *pair, compare_links);
+        qsort(pair, (size_t)bare->links, sizeof *pair, compare_links);
         for (int e = 0; e < bare->links; e++) {
-            bare->low[e] = pair[2 * e];
-            bare->high[e] = pair[2 * e + 1];
+            bare->low[e] = pair[e].low;
+            bare->high[e] = pair[e].high;
         }
     }
     const bool is_done = place && pair;

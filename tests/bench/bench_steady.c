@@ -200,7 +200,7 @@ int main(int count, char *argument[])
     int sizes = is_full ? 3 : 2;
     const int first = is_full ? 2 : 1;
     for (int i = first; i < count && i - first < SIZES_MOST; i++) {
-        size[i - first] = atoi(argument[i]);
+        size[i - first] = (int)strtol(argument[i], NULL, 10);
         sizes = i - first + 1;
     }
     for (int i = 0; i < sizes; i++) {

@@ -105,6 +105,8 @@ int main(int count, char *argument[])
     series.time = malloc(ROWS * sizeof *series.time);
     series.numbers = malloc(SERIES * (size_t)ROWS * sizeof *series.numbers);
     if (!series.time || !series.numbers) {
+        free(series.time);
+        free(series.numbers);
         return 1;
     }
     for (int i = 0; i < ROWS; i++) {
@@ -118,6 +120,8 @@ int main(int count, char *argument[])
     }
     if (!measure_best(5, do_bare, &series, bare, &bare_memory) ||
         !measure_best(5, do_store, &series, store, &memory)) {
+        free(series.time);
+        free(series.numbers);
         return 1;
     }
     const double values = (double)ROWS * (SERIES + 1);

@@ -43,7 +43,7 @@ static void join(struct made_network *made, int from, int to, bool may_be_valve)
 static void join_all(struct made_network *made, int points, int wanted)
 {
     const int pairs = 2 * points;
-    int *order = malloc((size_t)pairs * sizeof *order);
+    int *order = calloc((size_t)pairs, sizeof *order);
     for (int i = 0; i < pairs; i++) {
         const int other = random_pick(&made->random, i + 1);
         order[i] = order[other];

@@ -121,6 +121,13 @@ static bool lay_out(struct problem *problem)
     return true;
 }
 
+static void free_problem(struct problem *problem)
+{
+    free(problem->row);
+    free(problem->from_link);
+    free(problem->at);
+}
+
 /* Every pipe at a usual velocity in the way it is written, heads at their mean. */
 static void begin(const struct problem *problem, double x[], double scale[], double weight[])
 {
@@ -182,6 +189,7 @@ bool peer_kinsol(const struct network *network, const struct water *water, long 
     *told = (struct peer_kinsol){0};
     const double begun = measure_seconds();
     if (!lay_out(&problem) || SUNContext_Create(NULL, &context) != 0) {
+        free_problem(&problem);
         return false;
     }
     for (int i = 0; i < 3; i++) {
@@ -201,8 +209,6 @@ bool peer_kinsol(const struct network *network, const struct water *water, long 
         N_VDestroy(vector[i]);
     }
     (void)SUNContext_Free(&context);
-    free(problem.row);
-    free(problem.from_link);
-    free(problem.at);
+    free_problem(&problem);
     return is_good;
 }
