@@ -18,7 +18,7 @@ enum kind { PLAIN, QUADRATIC, TABLE, STEEP, UNSTEADY, CREEPING, KINDS };
 static const char *const kinds[] = {"no friction",           "quadratic", "by table",
                                     "by table, steep waves", "unsteady",  "creeping"};
 
-static struct pipe pipe = {
+static struct pipe straight = {
     .friction = {.length = 1000.0, .bore = 0.1, .roughness = 1e-5},
     .wall = 0.006,
 };
@@ -29,19 +29,19 @@ static void make(struct kernel *kernel, enum kind kind, int nodes, struct arena 
 {
     struct failure failure;
     int reaches = nodes - 1;
-    double area = pipe_area(&pipe);
+    double area = pipe_area(&straight);
     double impedance = 400.0 / (9.81 * area);
-    pipe.friction.factor = kind == QUADRATIC ? 0.02 : 0.0;
-    pipe.material = wall_find("pe100");
+    straight.friction.factor = kind == QUADRATIC ? 0.02 : 0.0;
+    straight.material = wall_find("pe100");
     bool is_made = kernel_init(kernel, 1, &reaches, arena, &failure);
     kernel->pipes[0].impedance = impedance;
     kernel->step = 2.5 / reaches;
-    struct memory_wishes wishes = {kind == UNSTEADY, kind == CREEPING, &pipe,
+    struct memory_wishes wishes = {kind == UNSTEADY, kind == CREEPING, &straight,
                                    &water,           reaches,          400.0,
                                    1.0 * area,       kernel->step};
     is_made = is_made && memory_new(&kernel->pipes[0].memory, &wishes, arena, &failure);
     struct loss_law law = {
-        &pipe_element, &pipe,     &water, reaches, memory_impedance(&kernel->pipes[0]),
+        &pipe_element, &straight, &water, reaches, memory_impedance(&kernel->pipes[0]),
         area,          1.0 * area};
     is_made =
         is_made && (kind == PLAIN || loss_init(&kernel->pipes[0].loss, &law, arena, &failure));

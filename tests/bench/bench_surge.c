@@ -153,6 +153,9 @@ static int run(const char *path, struct arena *arena)
         kernel = fmin(kernel, here);
         groups = fmin(groups, there);
     }
+    if (!parts) {
+        return 1;
+    }
     tell(parts, result.step_count, whole, kernel, groups);
     return 0;
 }
