@@ -3,6 +3,7 @@
  * request gets a block of its own, so that a memory checker sees each overrun. */
 #include "models/arena.h"
 
+#include <stdbool.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -13,6 +14,7 @@ struct block {
     struct block *next;
     size_t size; /* bytes of room */
     size_t used; /* bytes given out */
+    void *whole; /* what is to be freed */
     unsigned char *room;
 };
 
@@ -39,29 +41,41 @@ void arena_free(struct arena *arena)
     struct block *block = arena->newest;
     while (block) {
         struct block *next = block->next;
-        free(block->room);
+        free(block->whole);
         free(block);
         block = next;
     }
     free(arena);
 }
 
-/* Room aligned for `need` bytes or more; *size becomes how many. */
-static void *take_room(struct arena *arena, size_t bytes, size_t need, size_t *size)
+/* Room of noughts, aligned, for `need` bytes or more; block->size becomes how many. The system
+ * gives large pieces of noughts without touching them: what is never used then costs nothing. */
+static bool take_room(struct arena *arena, size_t bytes, size_t need, struct block *block)
 {
 #ifdef ARENA_ONE_BY_ONE
     (void)arena;
-    void *room = NULL;
-    *size = need;
+    block->size = need;
     /* Exactly what was asked for, not a byte of padding: aligned_alloc wants whole multiples. */
-    return posix_memalign(&room, ALIGNMENT, bytes > 0 ? bytes : 1) == 0 ? room : NULL;
+    if (posix_memalign(&block->whole, ALIGNMENT, bytes > 0 ? bytes : 1) != 0) {
+        block->whole = NULL;
+        return false;
+    }
+    block->room = block->whole;
+    memset(block->room, 0, bytes);
+    return true;
 #else
     (void)bytes;
-    *size = need > arena->next_size ? need : arena->next_size;
+    block->size = need > arena->next_size ? need : arena->next_size;
     if (arena->next_size < LARGEST_STEP) {
         arena->next_size *= 2;
     }
-    return aligned_alloc(ALIGNMENT, *size);
+    block->whole = calloc(block->size + ALIGNMENT, 1);
+    if (!block->whole) {
+        return false;
+    }
+    const size_t beyond = (size_t)((uintptr_t)block->whole % ALIGNMENT);
+    block->room = (unsigned char *)block->whole + (beyond > 0 ? ALIGNMENT - beyond : 0);
+    return true;
 #endif
 }
 
@@ -71,8 +85,7 @@ static struct block *add_block(struct arena *arena, size_t bytes, size_t need)
     if (!block) {
         return NULL;
     }
-    block->room = take_room(arena, bytes, need, &block->size);
-    if (!block->room) {
+    if (!take_room(arena, bytes, need, block)) {
         free(block);
         return NULL;
     }
@@ -83,7 +96,7 @@ static struct block *add_block(struct arena *arena, size_t bytes, size_t need)
 
 void *arena_take(struct arena *arena, size_t count, size_t size)
 {
-    if (size != 0 && count > (SIZE_MAX - ALIGNMENT) / size) {
+    if (size != 0 && count > (SIZE_MAX - 2 * (size_t)ALIGNMENT) / size) {
         return NULL;
     }
     const size_t bytes = count * size;
@@ -101,7 +114,6 @@ void *arena_take(struct arena *arena, size_t count, size_t size)
     unsigned char *room = block->room + block->used;
     block->used += need;
     arena->taken += bytes;
-    memset(room, 0, bytes);
     return room;
 }
 

@@ -67,19 +67,19 @@ bool draft_reserve(struct draft *draft, int points, int links)
 int draft_add_point(struct draft *draft, const struct point *point)
 {
     struct network *network = draft->network;
-    const int taken = names_find(&draft->points, point->name);
-    if (taken >= 0) {
-        (void)draft_error(draft, point->place, "the name '%s' is taken by the point in line %d",
-                          point->name, network->points[taken].place.line);
-        return NETWORK_NONE;
-    }
     struct point *points = grow(draft, network->points, network->point_count, &draft->point_room,
                                 sizeof *network->points);
     if (!points) {
         return NETWORK_NONE;
     }
     network->points = points;
-    if (!names_add(&draft->points, point->name, network->point_count)) {
+    const int taken = names_claim(&draft->points, point->name, network->point_count);
+    if (taken >= 0) {
+        (void)draft_error(draft, point->place, "the name '%s' is taken by the point in line %d",
+                          point->name, network->points[taken].place.line);
+        return NETWORK_NONE;
+    }
+    if (taken == NAMES_NO_MEMORY) {
         (void)faults_add_memory(draft->reader.faults, "names");
         return NETWORK_NONE;
     }
@@ -90,20 +90,20 @@ int draft_add_point(struct draft *draft, const struct point *point)
 int draft_add_link(struct draft *draft, const struct link *link)
 {
     struct network *network = draft->network;
-    const int taken = names_find(&draft->links, link->name);
-    if (taken >= 0) {
-        (void)draft_error(draft, link->place,
-                          "the name '%s' is taken by the part in line %d; give this one a 'name'",
-                          link->name, network->links[taken].place.line);
-        return NETWORK_NONE;
-    }
     struct link *links =
         grow(draft, network->links, network->link_count, &draft->link_room, sizeof *network->links);
     if (!links) {
         return NETWORK_NONE;
     }
     network->links = links;
-    if (!names_add(&draft->links, link->name, network->link_count)) {
+    const int taken = names_claim(&draft->links, link->name, network->link_count);
+    if (taken >= 0) {
+        (void)draft_error(draft, link->place,
+                          "the name '%s' is taken by the part in line %d; give this one a 'name'",
+                          link->name, network->links[taken].place.line);
+        return NETWORK_NONE;
+    }
+    if (taken == NAMES_NO_MEMORY) {
         (void)faults_add_memory(draft->reader.faults, "names");
         return NETWORK_NONE;
     }
@@ -154,11 +154,16 @@ const char *draft_text(struct draft *draft, const char *format, ...)
 
 bool draft_check_name(struct draft *draft, const char *kind, const char *name, struct place place)
 {
-    const size_t length = strlen(name);
+    size_t length = 0;
+    bool is_plain = true;
+    for (; name[length]; length++) {
+        const char c = name[length];
+        is_plain = is_plain && c != '/' && c != '\n' && c != '\t';
+    }
     if (length == 0 || length > LONGEST_NAME) {
         return draft_error(draft, place, "%s: a name has 1 to %d letters", kind, LONGEST_NAME);
     }
-    if (strpbrk(name, "/\n\t") || name[0] == ' ' || name[length - 1] == ' ') {
+    if (!is_plain || name[0] == ' ' || name[length - 1] == ' ') {
         return draft_error(draft, place,
                            "%s '%s': a name has no '/', tab or line end, and no blank at its ends",
                            kind, name);

@@ -2,6 +2,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <stdint.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -102,12 +103,39 @@ static size_t character_length(const unsigned char *at, size_t left)
     return 0;
 }
 
+/* How many bytes from `at` on are printable ASCII; most of a text is, and goes eight at a time. */
+static size_t plain_bytes(const unsigned char *at, size_t left)
+{
+    static const uint64_t ones = 0x0101010101010101U;
+    static const uint64_t high = 0x8080808080808080U;
+    size_t count = 0;
+    for (; count + sizeof(uint64_t) <= left; count += sizeof(uint64_t)) {
+        uint64_t word;
+        memcpy(&word, at + count, sizeof word);
+        const uint64_t below_blank = (word | high) - 0x20 * ones; /* its high bits: not below */
+        const uint64_t not_delete = (word ^ 0x7F * ones) + 0x7F * ones; /* of ASCII: not 0x7F */
+        if (((word | ~below_blank | ~not_delete) & high) != 0) {
+            break;
+        }
+    }
+    while (count < left && at[count] >= 0x20 && at[count] < 0x7F) {
+        count++;
+    }
+    return count;
+}
+
 bool text_check(const char *file, const char *text, size_t size, struct failure *failure)
 {
     struct place place = {.file = file, .line = 1, .column = 1};
     const unsigned char *at = (const unsigned char *)text;
     size_t i = 0;
     while (i < size) {
+        const size_t plain = plain_bytes(at + i, size - i);
+        place.column += (int)plain;
+        i += plain;
+        if (i == size) {
+            break;
+        }
         const size_t length = character_length(at + i, size - i);
         if (length == 0) {
             return fail(failure, FAILURE_INPUT, place,

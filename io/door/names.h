@@ -1,15 +1,21 @@
 /* Names: an index of names, so that large cases are read in linear time.
- * Open addressing, powers of two, at most half full. */
+ * Open addressing, powers of two, at most half full. Names that differ in their last letter alone
+ * lie side by side: large tables number their points and pipes, and neighbours stand in
+ * neighbouring rows, so that most look-ups meet memory that is near already. */
 #ifndef IO_DOOR_NAMES_H
 #define IO_DOOR_NAMES_H
 
 #include "models/arena.h"
 
 #include <stdbool.h>
+#include <stdint.h>
+
+enum { NAMES_NEW = -1, NAMES_NO_MEMORY = -2 };
 
 struct name_slot {
     const char *name; /* borrowed; NULL: free */
     int index;
+    uint32_t tag; /* bits of the hash: without them alike, the letters are not looked at */
 };
 
 struct names {
@@ -26,6 +32,10 @@ bool names_reserve(struct names *names, int more);
 
 /* Adds a name that is not in it yet; false: memory ended. */
 bool names_add(struct names *names, const char *name, int index);
+
+/* Adds a name, unless it is in it: then the index that it has there, else NAMES_NEW (or
+ * NAMES_NO_MEMORY). */
+int names_claim(struct names *names, const char *name, int index);
 
 /* Its index, or -1. */
 int names_find(const struct names *names, const char *name);
