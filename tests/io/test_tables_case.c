@@ -6,6 +6,7 @@
 #include <criterion/criterion.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* The case's path: tables are looked for beside it. Each test has its own files. */
@@ -75,6 +76,44 @@ Test(tables_case, columns_are_read_in_their_units)
     cr_assert_float_eq(pipe->friction.bore, 0.1, 1e-16);
     cr_assert_float_eq(pipe->friction.roughness, 1e-4, 1e-18);
     cr_assert_float_eq(network->links[0].area, acos(-1.0) / 400, 1e-15);
+    arena_free(read.arena);
+}
+
+/* The C library's strtod, which rounds correctly, is the judge of every form of number. */
+Test(tables_case, numbers_are_the_nearest_doubles)
+{
+    enum { COUNT = 4000, ROOM = 48 };
+    char *points = calloc(COUNT + 1, ROOM);
+    char *pipes = calloc(COUNT + 2, ROOM); /* a point that no pipe reaches is left out */
+    double *wanted = calloc(COUNT, sizeof *wanted);
+    unsigned chance = 12345;
+    cr_assert(points && pipes && wanted);
+    char *at = points + sprintf(points, "name,elevation [m]\n");
+    char *end = pipes + sprintf(pipes, "name,from,to,length [m],bore [mm],roughness [mm]\n");
+    for (int i = 0; i < COUNT; i++) {
+        char number[32];
+        chance = 1664525U * chance + 1013904223U; /* Knuth's example of a linear generator */
+        const double value = ((double)chance - 2147483648.0) / (1 + i % 7919);
+        if (i % 2 == 0) {
+            (void)snprintf(number, sizeof number, "%.*f", i % 17, value / 1e4);
+        } else {
+            (void)snprintf(number, sizeof number, "%.*e", i % 17, value / 1e4);
+        }
+        wanted[i] = strtod(number, NULL);
+        at += sprintf(at, "n%d,%s\n", i, number);
+        end += sprintf(end, "p%d,west,n%d,5,100,0.1\n", i, i);
+    }
+    const struct read read = read_case("numbers", points, pipes);
+    cr_assert(read.is_good);
+    const struct point *first =
+        &read.site->network->points[network_find_point(read.site->network, "n0")];
+    for (int i = 0; i < COUNT; i++) {
+        cr_assert_float_eq(first[i].elevation, wanted[i], 0, "line %d: %.17g, not %.17g", i + 2,
+                           first[i].elevation, wanted[i]);
+    }
+    free(points);
+    free(pipes);
+    free(wanted);
     arena_free(read.arena);
 }
 
