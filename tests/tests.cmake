@@ -1,6 +1,8 @@
 # One Criterion program for each tests/**/test_<subject>.c; names must be unique. Compiled without
 # NDEBUG, so that an assert in a test counts. In the sanitize build a program's own exit code is not
 # trusted, see scripts/checks/watched.
+# Programs are several times slower there: SHORT_RUNS is 1 in it (a macro in C, a variable of the
+# environment in Python), and what tries many cases tries fewer.
 set(WATCHED ${CMAKE_SOURCE_DIR}/scripts/checks/watched)
 
 function(add_test_program source)
@@ -21,7 +23,7 @@ function(add_test_program source)
   target_link_libraries(${name} PRIVATE downsurge_io downsurge_solver downsurge_models
     ${CRITERION_LIBRARY} m)
   target_compile_definitions(${name} PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}"
-    BUILD_DIR="${CMAKE_BINARY_DIR}")
+    BUILD_DIR="${CMAKE_BINARY_DIR}" SHORT_RUNS=$<BOOL:${DOWNSURGE_SANITIZE}>)
   # A test that wants memory to end defines __wrap_malloc() and the like, itself or by including
   # ending_memory.h; each is wrapped for it.
   set(wrappers ${source})

@@ -1,12 +1,14 @@
 # Fuzz targets: fuzz_<subject>.c, each with the folders of its corpus. The ordinary test run
 # replays the corpus; with clang and -DDOWNSURGE_FUZZ=ON the targets are also built for libFuzzer:
 #   build/fuzz_case tests/fuzz/case tests/io/bad cases
+# (scripts/fuzz does so for all). The target of whole sites needs no corpus: chance.c feeds it.
 option(DOWNSURGE_FUZZ "build the fuzz targets for libFuzzer (clang only)" OFF)
 
 function(add_fuzz_target subject) # then the folders of its corpus
   set(source ${CMAKE_SOURCE_DIR}/tests/fuzz/fuzz_${subject}.c)
   set(replay replay_${subject})
   add_executable(${replay} ${source} ${CMAKE_SOURCE_DIR}/tests/fuzz/replay.c)
+  target_compile_definitions(${replay} PRIVATE SHORT_RUNS=$<BOOL:${DOWNSURGE_SANITIZE}>)
   target_link_libraries(${replay} PRIVATE downsurge_io downsurge_solver downsurge_models m)
   set(command ${replay} ${ARGN})
   if(DOWNSURGE_SANITIZE)
@@ -16,6 +18,11 @@ function(add_fuzz_target subject) # then the folders of its corpus
     add_test(NAME ${replay} COMMAND ${command})
   endif()
   set_tests_properties(${replay} PROPERTIES LABELS fuzz TIMEOUT 300)
+  add_lib_fuzzer(${subject})
+endfunction()
+
+function(add_lib_fuzzer subject)
+  set(source ${CMAKE_SOURCE_DIR}/tests/fuzz/fuzz_${subject}.c)
   if(DOWNSURGE_FUZZ)
     add_executable(fuzz_${subject} ${source})
     target_compile_options(fuzz_${subject} PRIVATE -fsanitize=fuzzer,address,undefined)
@@ -30,3 +37,13 @@ add_fuzz_target(case ${case_files})
 add_fuzz_target(tree ${case_files})
 add_fuzz_target(quantity ${corpus}/quantity)
 add_fuzz_target(table ${corpus}/table)
+
+add_executable(chance_site ${corpus}/fuzz_site.c ${corpus}/chance.c)
+target_link_libraries(chance_site PRIVATE downsurge_io downsurge_solver downsurge_models m)
+if(DOWNSURGE_SANITIZE)
+  add_test(NAME chance_site COMMAND ${WATCHED} sanitizers $<TARGET_FILE:chance_site> 8)
+else()
+  add_test(NAME chance_site COMMAND chance_site 60)
+endif()
+set_tests_properties(chance_site PROPERTIES LABELS fuzz TIMEOUT 300)
+add_lib_fuzzer(site)

@@ -8,7 +8,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { SIZE_MOST = 65536, CUTS = 4, CHANGES = 8 };
+enum { SIZE_MOST = 65536, CUTS = SHORT_RUNS ? 1 : 4, CHANGES = SHORT_RUNS ? 2 : 8 };
 
 /* Next number of a xorshift sequence (Marsaglia 2003). */
 static uint64_t next_number(uint64_t *state)

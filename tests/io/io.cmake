@@ -30,6 +30,12 @@ if(SYSTEM_PYTHON AND TARGET downsurge)
     set_tests_properties(${name} PROPERTIES LABELS command TIMEOUT 300)
   endforeach()
 
+  set(short SHORT_RUNS=$<BOOL:${DOWNSURGE_SANITIZE}>)
+  set_tests_properties(command_line results_file study PROPERTIES ENVIRONMENT ${short})
+endif()
+
+# What gnuplot, a browser and the lessons say of text and pictures says nothing of memory.
+if(SYSTEM_PYTHON AND TARGET downsurge AND NOT DOWNSURGE_SANITIZE)
   add_test(NAME pictures COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/pictures.py
     $<TARGET_FILE:downsurge> ${CMAKE_SOURCE_DIR})
   set_tests_properties(pictures PROPERTIES LABELS command TIMEOUT 300 SKIP_RETURN_CODE 77)
@@ -38,8 +44,15 @@ if(SYSTEM_PYTHON AND TARGET downsurge)
     $<TARGET_FILE:downsurge> ${CMAKE_SOURCE_DIR})
   set_tests_properties(guides PROPERTIES LABELS command TIMEOUT 300)
 
-  # The report by Python's parser of HTML; its layout by a browser, skipped where there is none.
-  foreach(name report_page report_layout)
+endif()
+
+# The report by Python's parser of HTML; its layout by a browser, skipped where there is none.
+if(SYSTEM_PYTHON AND TARGET downsurge)
+  set(pages report_page)
+  if(NOT DOWNSURGE_SANITIZE)
+    list(APPEND pages report_layout)
+  endif()
+  foreach(name ${pages})
     add_test(NAME ${name} COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/${name}.py
       $<TARGET_FILE:downsurge> $<TARGET_FILE:sample_results> ${CMAKE_SOURCE_DIR})
     set_tests_properties(${name} PROPERTIES LABELS command TIMEOUT 300 SKIP_RETURN_CODE 77)

@@ -125,12 +125,12 @@ static void check_bands(enum precision precision, int sites, uint64_t seed)
 
 Test(surge_precision, bands_of_two_grids_hold_the_finer_answer)
 {
-    check_bands(PRECISION_NORMAL, 30, 1);
+    check_bands(PRECISION_NORMAL, SHORT_RUNS ? 6 : 30, 1);
 }
 
 Test(surge_precision, bands_of_three_grids_hold_the_finer_answer)
 {
-    check_bands(PRECISION_FINE, 10, 2);
+    check_bands(PRECISION_FINE, SHORT_RUNS ? 2 : 10, 2);
 }
 
 /* Flow stopped at once in a pipe with friction: the head at the valve goes on rising until the wave
