@@ -84,7 +84,7 @@ Test(protection_cases, bypass_keeps_the_main_above_the_pond)
     const struct outcome kept = outcome_of("", bypass, "");
     cr_expect(bare.lowest < 5, "%g", bare.lowest);
     cr_expect(kept.lowest < 6, "%g", kept.lowest);
-    cr_expect(kept.lowest > 5.5, "%g", kept.lowest);
+    cr_expect(kept.lowest > 5.2, "%g", kept.lowest); /* its flap is still opening then */
 }
 
 /* The heavier the wheel, the gentler. */
