@@ -154,7 +154,7 @@ static bool tell_inputs(const struct study_keep *keep, const struct sheet *grid,
     sheet_init(&sheet, "/table");
     const int along = sheet_dimension(&sheet, "input", input->count);
     sheet_texts(&sheet, (struct field_head){"input", "1", ""}, along, input->texts);
-    for (int k = 0; k < 2; k++) {
+    for (int k = 0; names[k]; k++) {
         const struct field *field = sheet_find(grid, names[k]);
         double *column = arena_take(keep->arena, input->count, sizeof *column);
         if (!column) {
@@ -172,12 +172,13 @@ static bool tell_inputs(const struct study_keep *keep, const struct sheet *grid,
 static bool tell_importance(const struct study_keep *keep, const struct terminal *terminal,
                             struct failure *failure)
 {
-    static const char *const names[] = {"first", "total"};
+    static const char *const names[] = {"first",     "first_low",  "first_high", "total",
+                                        "total_low", "total_high", NULL};
     static const struct trade_column columns[] = {
-        {"input", "input", "", 1.0, TABLE_TEXT},
-        {"first", "by itself", "%", 100.0, 1},
-        {"total", "with the others", "%", 100.0, 1},
-        {NULL, NULL, NULL, 0.0, 0},
+        {"input", "input", "", 1.0, TABLE_TEXT},     {"first", "by itself", "%", 100.0, 1},
+        {"first_low", "from", "%", 100.0, 1},        {"first_high", "to", "%", 100.0, 1},
+        {"total", "with the others", "%", 100.0, 1}, {"total_low", "from", "%", 100.0, 1},
+        {"total_high", "to", "%", 100.0, 1},         {NULL, NULL, NULL, 0.0, 0},
     };
     const struct study *study = &keep->variants->case_study.study;
     struct sheet grid;
@@ -190,7 +191,8 @@ static bool tell_importance(const struct study_keep *keep, const struct terminal
         }
     }
     (void)fprintf(terminal->out,
-                  "Shares of the variance: Sobol's indices from %.0f base samples.\n\n",
+                  "Shares of the variance: Sobol's indices from %.0f base samples, with 95 %% "
+                  "intervals (bootstrap).\n\n",
                   sheet_find(&grid, "samples_used")->numbers[study->compare[0]]);
     return true;
 }
@@ -198,7 +200,7 @@ static bool tell_importance(const struct study_keep *keep, const struct terminal
 static bool tell_alone(const struct study_keep *keep, const struct terminal *terminal,
                        struct failure *failure)
 {
-    static const char *const names[] = {"least", "greatest"};
+    static const char *const names[] = {"least", "greatest", NULL};
     const struct study *study = &keep->variants->case_study.study;
     struct sheet grid;
     if (!study_alone_sheet(study, &keep->rows, &grid, keep->arena, failure)) {

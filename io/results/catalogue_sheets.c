@@ -7,6 +7,7 @@
 #include "models/wall.h"
 #include "models/water.h"
 #include "solver/findings/inventory.h"
+#include "solver/study/measures.h"
 
 /* --- pipes --- */
 
@@ -305,6 +306,66 @@ static const struct trade_column question_columns[] = {
     {NULL, NULL, NULL, 0.0, 0},
 };
 
+/* --- measures --- */
+
+static const char *subject_text(enum measure_subject subject)
+{
+    switch (subject) {
+    case MEASURE_OF_SITE:
+        break;
+    case MEASURE_OF_LINK:
+        return " of PART";
+    case MEASURE_OF_POINT:
+        return " at POINT";
+    case MEASURE_OF_TANK:
+        return " of TANK";
+    case MEASURE_OF_PUMP:
+        return " of PUMP";
+    case MEASURE_OF_VALVE:
+        return " of VALVE";
+    }
+    return "";
+}
+
+static bool fill_measures(struct sheet *sheet, struct arena *arena)
+{
+    const size_t count = (size_t)measure_kind_count();
+    const char **text = arena_take(arena, 4 * count, sizeof *text);
+    char name[120];
+    if (!text) {
+        return false;
+    }
+    for (size_t i = 0; i < count; i++) {
+        const struct measure_kind *kind = measure_kind_at((int)i);
+        (void)snprintf(name, sizeof name, "%s%s", kind->words, subject_text(kind->subject));
+        text[i] = arena_text(arena, name);
+        text[count + i] = kind->unit;
+        text[2 * count + i] = kind->run == STUDY_SURGE  ? "surge"
+                              : kind->run == STUDY_FILL ? "filling"
+                                                        : "steady";
+        text[3 * count + i] = kind->long_name;
+        if (!text[i]) {
+            return false;
+        }
+    }
+    sheet_init(sheet, "/measures");
+    const int along = sheet_dimension(sheet, "measure", count);
+    sheet_texts(sheet, (struct field_head){"measure", "1", "as a case writes it"}, along, text);
+    sheet_texts(sheet, (struct field_head){"unit", "1", "unit in results"}, along, text + count);
+    sheet_texts(sheet, (struct field_head){"run", "1", "run that gives it"}, along,
+                text + 2 * count);
+    sheet_texts(sheet, (struct field_head){"meaning", "1", "what it is"}, along, text + 3 * count);
+    return true;
+}
+
+static const struct trade_column measure_columns[] = {
+    {"measure", "measure", "", 1.0, TABLE_TEXT},
+    {"unit", "unit in results", "", 1.0, TABLE_TEXT},
+    {"run", "from", "", 1.0, TABLE_TEXT},
+    {"meaning", "meaning", "", 1.0, TABLE_TEXT},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
 const struct catalogue_part catalogue_parts[] = {
     {"pipes", "Sizes of plastic pressure pipe",
      "The bore follows from outside diameter and wall, never from the size's name.", pipe_columns,
@@ -318,6 +379,11 @@ const struct catalogue_part catalogue_parts[] = {
     {"non-return", "Types of non-return valve, numbers of DN50 or the nearest with upward flow",
      "placeholder: some number has no published figure behind it; state your own in the case.",
      valve_columns, fill_valves},
+    {"measures",
+     "What a study can keep of each variant: names for its measures, limits and compare",
+     "PART, POINT, TANK, PUMP, VALVE: a name of the case. Limits take any unit that measures the "
+     "same.",
+     measure_columns, fill_measures},
     {"questions", "Everything a whole job must answer: by the program, in the case, or by you",
      "Rows answered by you are the checklist for the site; local rules and licensed practice "
      "first.",

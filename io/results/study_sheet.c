@@ -1,5 +1,7 @@
 #include "io/results/study_sheet.h"
 
+#include "solver/study/bootstrap.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -283,45 +285,78 @@ bool study_limits_sheet(const struct study *study, const struct rows *rows, stru
     return true;
 }
 
+/* Which input matters for one measure, with the ends of the intervals. */
+struct importance {
+    struct indices *found; /* [input_count], as are the others */
+    struct indices *low;
+    struct indices *high;
+};
+
+enum { FIRST, FIRST_LOW, FIRST_HIGH, TOTAL, TOTAL_LOW, TOTAL_HIGH, IMPORTANCE_COUNT };
+
+static const struct field_head importance_heads[IMPORTANCE_COUNT] = {
+    [FIRST] = {"first", "1", "share of the variance by itself (Saltelli et al. 2010)"},
+    [FIRST_LOW] = {"first_low", "1", "95 % interval, bootstrap over the base samples"},
+    [FIRST_HIGH] = {"first_high", "1", "95 % interval, bootstrap over the base samples"},
+    [TOTAL] = {"total", "1", "share of the variance with all it takes part in (Jansen 1999)"},
+    [TOTAL_LOW] = {"total_low", "1", "95 % interval, bootstrap over the base samples"},
+    [TOTAL_HIGH] = {"total_high", "1", "95 % interval, bootstrap over the base samples"},
+};
+
+/* Column `m` of the grids [IMPORTANCE_COUNT][inputs][measures]. */
+static bool fill_importance(const struct study *study, const struct rows *rows, size_t m,
+                            const struct importance *here, double *grids, double *used,
+                            struct arena *arena, struct failure *failure)
+{
+    const size_t inputs = (size_t)study->design.input_count;
+    const size_t measures = (size_t)study->measure_count;
+    const double *column = rows_column(rows, (int)m, arena);
+    int sample_count = 0;
+    if (!column || !bootstrap_indices((int)inputs, study->design.samples, column,
+                                      study->design.seed, here->low, here->high, failure)) {
+        return memory(failure);
+    }
+    indices_find((int)inputs, study->design.samples, column, here->found, &sample_count);
+    *used = sample_count;
+    for (size_t i = 0; i < inputs; i++) {
+        const double all[IMPORTANCE_COUNT] = {
+            [FIRST] = here->found[i].first,     [FIRST_LOW] = here->low[i].first,
+            [FIRST_HIGH] = here->high[i].first, [TOTAL] = here->found[i].total,
+            [TOTAL_LOW] = here->low[i].total,   [TOTAL_HIGH] = here->high[i].total,
+        };
+        for (size_t k = 0; k < IMPORTANCE_COUNT; k++) {
+            grids[(k * inputs + i) * measures + m] = all[k];
+        }
+    }
+    return true;
+}
+
 bool study_importance_sheet(const struct study *study, const struct rows *rows, struct sheet *sheet,
                             struct arena *arena, struct failure *failure)
 {
     const size_t inputs = (size_t)study->design.input_count;
     const size_t measures = (size_t)study->measure_count;
-    double *first = arena_take(arena, inputs * measures, sizeof *first);
-    double *total = arena_take(arena, inputs * measures, sizeof *total);
+    double *grids = arena_take(arena, IMPORTANCE_COUNT * inputs * measures, sizeof *grids);
     double *used = arena_take(arena, measures, sizeof *used);
-    struct indices *found = arena_take(arena, inputs, sizeof *found);
+    struct indices *room = arena_take(arena, 3 * inputs, sizeof *room);
     int by_input = 0;
     int by_measure = 0;
     sheet_init(sheet, "/study/importance");
-    if (!first || !total || !used || !found || !add_input_scale(study, sheet, &by_input, arena) ||
+    if (!grids || !used || !room || !add_input_scale(study, sheet, &by_input, arena) ||
         !add_measure_scale(study, sheet, &by_measure, arena)) {
         return memory(failure);
     }
+    const struct importance here = {room, room + inputs, room + 2 * inputs};
     for (size_t m = 0; m < measures; m++) {
-        int sample_count = 0;
-        const double *column = rows_column(rows, (int)m, arena);
-        if (!column) {
-            return memory(failure);
-        }
-        indices_find((int)inputs, study->design.samples, column, found, &sample_count);
-        used[m] = sample_count;
-        for (size_t i = 0; i < inputs; i++) {
-            first[i * measures + m] = found[i].first;
-            total[i * measures + m] = found[i].total;
+        if (!fill_importance(study, rows, m, &here, grids, &used[m], arena, failure)) {
+            return false;
         }
     }
     sheet_wholes(sheet, (struct field_head){"samples_used", "1", "base samples with all answers"},
                  by_measure, used);
-    sheet_grid(
-        sheet,
-        (struct field_head){"first", "1", "share of the variance by itself (Saltelli et al. 2010)"},
-        by_input, by_measure, first);
-    sheet_grid(sheet,
-               (struct field_head){"total", "1",
-                                   "share of the variance with all it takes part in (Jansen 1999)"},
-               by_input, by_measure, total);
+    for (size_t k = 0; k < IMPORTANCE_COUNT; k++) {
+        sheet_grid(sheet, importance_heads[k], by_input, by_measure, grids + k * inputs * measures);
+    }
     return true;
 }
 

@@ -1,6 +1,7 @@
 """Studies as a person meets them: killed at random moments, stopped, with one thread or two, with
 mistakes in them. h5py is the judge of the results. Argument: the program."""
 
+import json
 import math
 import os
 import random
@@ -215,6 +216,49 @@ for combine, more in (("one at a time", ""), ("sobol", "samples: 16"), ("importa
     with h5py.File(output) as file:
         rows = {"one at a time": 11, "sobol": 16, "importance": 32}[combine]
         claim(len(file["study/variant"]) == rows, f"{combine}: {len(file['study/variant'])} rows")
+
+    if combine == "importance":  # the last of the three
+        with h5py.File(output) as file:
+            group = file["study/importance"]
+            for name in ("first", "total"):
+                low, value, high = (group[name + end][()] for end in ("_low", "", "_high"))
+                claim((low <= value).all() and (value <= high).all() and (low < high).any(), f"intervals of {name}")
+
+# Opens in xarray as one table along the variants, which pandas takes.
+try:
+    import xarray
+    engines = set(xarray.backends.list_engines()) & {"h5netcdf", "netcdf4"}
+except ImportError:
+    engines = set()
+if engines:
+    with xarray.open_dataset(one, group="study", engine=sorted(engines)[0]) as data:
+        claim(dict(data.sizes) == {"variant": 80}, f"xarray sees the dimensions {dict(data.sizes)}")
+        claim(data["final level of tower"].attrs["units"] == "m", "xarray sees no unit")
+        frame = data.to_dataframe()
+    with h5py.File(one) as file:
+        starts = file["study/starts of lift-1"][()]
+    claim(len(frame) == 80 and (frame["starts of lift-1"].to_numpy() == starts).all(), "pandas sees other rows")
+    # As a person would go on: the mean number of starts by speed.
+    means = frame.groupby("lift-1.speed")["starts of lift-1"].mean()
+    claim(list(means.index) == [2700, 2900] and abs(means.mean() - starts.mean()) < 1e-12, f"pandas groups: {means}")
+else:
+    print("xarray has no engine for HDF5 here: that part was not run")
+
+# Every measure that the catalogue names is taken, by the name it gives.
+listed = json.loads(subprocess.run([program, "catalogue", "measures", "--json"], capture_output=True).stdout)
+fields = listed["measures"]["fields"]
+names = {"PART": "delivery", "VALVE": "delivery", "POINT": "main/1", "TANK": "tower", "PUMP": "lift-1"}
+for number, runs in enumerate((("steady", "surge"), ("filling",))):
+    measures = [text for text, run in zip(fields["measure"]["values"], fields["run"]["values"]) if run in runs]
+    for word, name in names.items():
+        measures = [text.replace(word, name) for text in measures]
+    text = HOURS[: HOURS.index("study:")] + "study: {vary: {tower.area: 4 m2}, measures: [" + ", ".join(measures) + "]}\n"
+    output = os.path.join(folder, f"measures-{number}.h5")
+    code, out, err = run(case("measures", text), "-o", output)
+    claim(code == 0 and len(measures) > 15, f"measures of the catalogue: {code} {err}")
+    if code == 0:
+        with h5py.File(output) as file:
+            claim(all(text.replace("/", "_") in file["study"] for text in measures), "a measure of the catalogue is left out")
 
 # Pictures of a grid and of one input alone.
 if shutil.which("gnuplot"):

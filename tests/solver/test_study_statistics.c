@@ -1,4 +1,5 @@
 /* What is said of a study's rows as a whole. */
+#include "solver/study/bootstrap.h"
 #include "solver/study/design.h"
 #include "solver/study/statistics.h"
 
@@ -58,6 +59,56 @@ Test(indices, of_the_ishigami_function_are_its_closed_forms)
     cr_assert_float_eq(found[1].total, v2 / all, 5e-3);
     cr_assert_float_eq(found[2].total, v13 / all, 5e-3);
     arena_free(arena);
+}
+
+/* The closed forms above, within intervals that halve as the samples grow fourfold (the error of a
+ * mean falls with the root of their number; bootstrap itself scatters by a tenth). */
+Test(bootstrap, intervals_hold_the_closed_forms_and_shrink_with_the_root_of_the_samples)
+{
+    enum { FEW = 1024, MANY = 4096 };
+    static const double first[] = {0.3139, 0.4424, 0.0};
+    static const double total[] = {0.5576, 0.4424, 0.2437};
+    struct arena *arena = arena_new();
+    struct failure failure = {0};
+    struct indices low[3];
+    struct indices high[3];
+    struct indices few_low[3];
+    struct indices few_high[3];
+    cr_assert(bootstrap_indices(3, FEW, ishigami_rows(FEW, arena), 5, few_low, few_high, &failure));
+    cr_assert(bootstrap_indices(3, MANY, ishigami_rows(MANY, arena), 5, low, high, &failure));
+    for (int i = 0; i < 3; i++) {
+        cr_assert(low[i].first < first[i] && first[i] < high[i].first);
+        cr_assert(low[i].total < total[i] && total[i] < high[i].total);
+        const double shrunk =
+            (high[i].total - low[i].total) / (few_high[i].total - few_low[i].total);
+        cr_assert_float_eq(shrunk, 0.5, 0.15);
+    }
+    arena_free(arena);
+}
+
+/* The result is the first of two inputs: the second changes nothing in any draw. */
+Test(bootstrap, of_an_input_without_effect_is_nothing_for_certain)
+{
+    enum { SAMPLES = 500 };
+    struct failure failure = {0};
+    struct indices low[2];
+    struct indices high[2];
+    struct indices again[2];
+    double values[4 * SAMPLES];
+    for (int k = 0; k < SAMPLES; k++) {
+        const double a = (k * 7919 % SAMPLES) / (double)SAMPLES;
+        const double b = (k * 6101 % SAMPLES) / (double)SAMPLES;
+        const double rows[] = {a, b, b, a};
+        for (int i = 0; i < 4; i++) {
+            values[4 * k + i] = rows[i];
+        }
+    }
+    cr_assert(bootstrap_indices(2, SAMPLES, values, 9, low, high, &failure));
+    cr_assert_float_eq(low[1].total, 0.0, 1e-15);
+    cr_assert_float_eq(high[1].total, 0.0, 1e-15);
+    cr_assert(low[0].total < high[0].total);
+    cr_assert(bootstrap_indices(2, SAMPLES, values, 9, again, high, &failure));
+    cr_assert_float_eq(again[0].total, low[0].total, 0.0);
 }
 
 Test(indices, leave_out_base_samples_with_a_failed_row)
