@@ -69,7 +69,8 @@ bool figures_draw(struct figures *figures, enum figure_kind kind, const char *co
         [FIGURE_PROFILE] = "profile.gp", [FIGURE_TIME] = "time.gp",
         [FIGURE_VALVES] = "valves.gp",   [FIGURE_CHOICE] = "choice.gp",
         [FIGURE_FILLING] = "filling.gp", [FIGURE_FRONT] = "front.gp",
-        [FIGURE_ALONE] = "alone.gp",     [FIGURE_SLAM] = "slam.gp"};
+        [FIGURE_ALONE] = "alone.gp",     [FIGURE_SLAM] = "slam.gp",
+        [FIGURE_FAILURES] = "heat.gp"};
     char path[FIGURE_PATH_SIZE];
     figures_path(figures, name, path);
     if (!bench_plot(figures->bench, scripts[kind], words, "picture", path, failure)) {

@@ -19,7 +19,8 @@ enum figure_kind {
     FIGURE_FILLING,
     FIGURE_FRONT,
     FIGURE_ALONE,
-    FIGURE_SLAM
+    FIGURE_SLAM,
+    FIGURE_FAILURES
 };
 
 struct figures {

@@ -1,5 +1,6 @@
 #include "io/plot/figures.h"
 
+#include "io/plot/failure_figure.h"
 #include "io/plot/slam_figure.h"
 #include "io/plot/study_figures.h"
 #include "io/plot/surge_figures.h"
@@ -272,6 +273,8 @@ bool figures_make(struct figures *figures, struct failure *failure)
             is_good = study_figures_front(figures, failure);
         } else if (strcmp(groups[i], "/study/alone") == 0) {
             is_good = study_figures_alone(figures, failure);
+        } else if (strcmp(groups[i], "/failures") == 0) {
+            is_good = failure_figure(figures, failure);
         } else if (strcmp(groups[i], "/valve") == 0) {
             is_good = slam_figure(figures, failure);
         }

@@ -131,6 +131,10 @@ static const char *describe(enum figure_kind kind)
         return "Each variant of the study as a mark; the line joins those that no other beats.";
     case FIGURE_ALONE:
         return "How far each input alone moves the measure from the case as it stands.";
+    case FIGURE_FAILURES:
+        return "What follows when one thing fails, the worst on top: the darker a square, the "
+               "graver; "
+               "the figure is in it. A valve's pressures are those as the power fails too.";
     case FIGURE_SLAM:
         return "How fast the water runs backward as each non-return valve shuts, by how fast the "
                "water slows: in metres and seconds, and as shares of the velocity that just holds "

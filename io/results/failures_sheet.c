@@ -180,20 +180,24 @@ static bool add_numbers(const struct failures *failures, int along, struct sheet
          offsetof(struct failed, lowest_speed)},
     };
     double *grade = arena_take(arena, (size_t)failures->count, sizeof *grade);
+    double *prime = arena_take(arena, (size_t)failures->count, sizeof *prime);
     for (size_t k = 0; k < sizeof parts / sizeof *parts; k++) {
         double *column = arena_take(arena, (size_t)failures->count, sizeof *column);
-        if (!grade || !column) {
+        if (!grade || !prime || !column) {
             return false;
         }
         for (int i = 0; i < failures->count; i++) {
             memcpy(&column[i], (const char *)&failures->items[i] + parts[k].offset, sizeof *column);
             grade[i] = (double)failures->items[i].grade;
+            prime[i] = failures->items[i].loses_prime ? 1.0 : 0.0;
         }
         sheet_numbers(sheet, parts[k].head, along, column);
     }
     sheet_wholes(sheet,
                  (struct field_head){"grade_number", "1", "0 bearable .. 4 worst, 5 unknown"},
                  along, grade);
+    sheet_wholes(sheet, (struct field_head){"loses_prime", "1", "1: a pump may lose its prime"},
+                 along, prime);
     return true;
 }
 

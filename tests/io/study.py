@@ -317,6 +317,12 @@ with h5py.File(failed) as file:
     grades = list(file["failures/grade_number"][()])
     names = [text.decode() for text in file["failures/failure"][()]]
 claim(grades == sorted(grades, reverse=True), f"not the worst first: {grades}")
+if shutil.which("gnuplot"):
+    done = subprocess.run([program, "plot", failed, "-o", folder], capture_output=True)
+    drawn = os.path.join(folder, "failed-failures.svg")
+    claim(done.returncode == 0 and os.path.exists(drawn), f"no picture of the failures: {done.stderr.decode()}")
+    words = open(drawn, encoding="utf-8").read() if os.path.exists(drawn) else ""
+    claim(all(name in words for name in names), "the picture of the failures leaves one out")
 claim({"delivery stuck open", "delivery stuck shut", "delivery leaking", "delivery debris in it", "lift-1 fails",
        "all power fails"} == set(names), f"failures: {names}")
 
