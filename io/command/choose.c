@@ -32,11 +32,28 @@ static const struct trade_column ranked_columns[] = {
     {NULL, NULL, NULL, 0.0, 0},
 };
 
+static const struct trade_column open_columns[] = {
+    {"label", "valve", "", 1.0, TABLE_TEXT},
+    {"reasons", "how far", "", 1.0, TABLE_TEXT},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
 static const struct trade_column failed_columns[] = {
     {"label", "valve", "", 1.0, TABLE_TEXT},
     {"reasons", "fails", "", 1.0, TABLE_TEXT},
     {NULL, NULL, NULL, 0.0, 0},
 };
+
+/* Some water passes in some steady case, so that flow is judged. */
+static bool is_passed(const struct choose_place *place)
+{
+    for (int i = 0; i < place->candidate_count; i++) {
+        if (place->candidates[i].judgements[REQUIREMENT_OPENS].verdict != VERDICT_NOT_ASKED) {
+            return true;
+        }
+    }
+    return false;
+}
 
 static void print_place_head(const struct work *work, const struct choose *choose,
                              const struct choose_place *place)
@@ -50,6 +67,12 @@ static void print_place_head(const struct work *work, const struct choose *choos
     (void)fprintf(to->out, "%s without loss would let %.3f L/s through here%s.\n",
                   choose->place_count > 1 ? "Valves" : "A valve", 1e3 * place->reference.flow,
                   choose->envelope.condition_count > 1 ? ", the case as it stands" : "");
+    if (place->candidate_count > 0 && !is_passed(place)) {
+        terminal_say(to, TONE_WARNING, "warning");
+        (void)fputs(": no water passes here in any steady case, whatever the valve: flow, opening "
+                    "and suction could not be judged\n",
+                    to->out);
+    }
     if (place->candidate_count > 0) {
         char site_misses[800];
         choose_reasons(&choose->envelope, place->candidates[0].judgements, VERDICT_SITE,
@@ -122,12 +145,13 @@ static void print_best(const struct work *work, const struct choose *choose,
 static bool add_masks(struct sheet *sheet, struct arena *arena)
 {
     const struct field *rank = sheet_find(sheet, "rank");
+    const struct field *open = sheet_find(sheet, "is_open");
     double *mask = arena_take(arena, rank->count, sizeof *mask);
     if (!mask) {
         return false;
     }
     for (size_t i = 0; i < rank->count; i++) {
-        mask[i] = rank->numbers[i] > 0.0 ? 0.0 : 1.0;
+        mask[i] = rank->numbers[i] > 0.0 || open->numbers[i] > 0.0 ? 0.0 : 1.0;
     }
     sheet_wholes(sheet, (struct field_head){"is_refused", "1", ""}, rank->dimension[0], mask);
     return true;
@@ -145,6 +169,8 @@ static bool print_place(const struct work *work, const struct choose *choose, in
     }
     if (!add_masks(&sheet, work->arena) ||
         !trade_table(&sheet, "Suitable, the best first", ranked_columns, "rank", to, work->arena) ||
+        !trade_table(&sheet, "Not run through every surge case, so not ranked; no failure so far",
+                     open_columns, "is_open", to, work->arena) ||
         !trade_table(&sheet, "Not suitable", failed_columns, "is_refused", to, work->arena)) {
         return fail_memory(failure, "the tables");
     }
@@ -173,9 +199,8 @@ static void print_rule(const struct work *work, const struct choose *choose,
         "Reverse and slam leave out the water that the part itself sweeps as it shuts: see\n"
         "'downsurge valve TYPE SIZE' before trusting a valve to be quiet.\n",
         rule->slam_weight, rule->debris_grade, rule->service_grade, rule->part_open,
-        choose->envelope.trip_count > 1 ? ".\nWhere fewer than all surge cases were run, it was "
-                                          "one that is hardest on the best "
-                                          "valve, and the\nhandicap is the least it can be"
+        choose->envelope.trip_count > 1 ? ".\nRanks are among those that were run through "
+                                          "every surge case"
                                         : "");
     choose_tell_findings(work);
 }
@@ -252,8 +277,8 @@ static bool has_exceeded_limit(const struct choose *choose)
         const struct choose_place *place = &choose->places[i];
         bool is_over = place->accepted_count == 0;
         for (int k = 0; k < place->candidate_count; k++) {
-            is_over =
-                is_over || (place->candidates[k].is_present && place->candidates[k].rank == 0);
+            is_over = is_over ||
+                      (place->candidates[k].is_present && place->candidates[k].failed_count > 0);
         }
         if (is_over) {
             return true;

@@ -156,20 +156,35 @@ static bool print_sets(const struct work *work, const struct choose *choose)
 
 /* --- the best set in words --- */
 
+static void tell_reasons(const struct work *work, const struct choose *choose,
+                         const struct valve_set *set)
+{
+    for (int i = 0; i < set->place_count; i++) {
+        char reasons[2 * TEXT_SIZE];
+        choose_reasons(&choose->envelope, set->places[i].judgements, VERDICT_FAILED, sizeof reasons,
+                       reasons);
+        if (*reasons) {
+            (void)fprintf(work->terminal.out, "  %s: %s\n", name_of(work, choose, i), reasons);
+        }
+    }
+}
+
 static void tell_failures(const struct work *work, const struct choose *choose)
 {
     const struct valve_set *best = &choose->sets[0];
-    FILE *out = work->terminal.out;
-    terminal_say(&work->terminal, TONE_ERROR,
-                 choose->place_count > 1 ? "No set of valves is suitable." : "None is suitable.");
-    (void)fputs(" The first misses least:\n", out);
-    for (int i = 0; i < best->place_count; i++) {
-        char reasons[2 * TEXT_SIZE];
-        choose_reasons(&choose->envelope, best->places[i].judgements, VERDICT_FAILED,
-                       sizeof reasons, reasons);
-        if (*reasons) {
-            (void)fprintf(out, "  %s: %s\n", name_of(work, choose, i), reasons);
-        }
+    const struct valve_set *present = &choose->present;
+    const bool is_several = choose->place_count > 1;
+    if (best->failed_count > 0) {
+        terminal_say(&work->terminal, TONE_ERROR,
+                     is_several ? "No set of valves is suitable." : "None is suitable.");
+        (void)fputs(" The first misses least:\n", work->terminal.out);
+        tell_reasons(work, choose, best);
+    }
+    if (present->failed_count > 0 && !valve_set_is_same(best, present)) {
+        terminal_say(&work->terminal, TONE_WARNING, "Not suitable");
+        (void)fprintf(work->terminal.out, ": the valve%s there now:\n",
+                      is_several ? "s that stand" : " that stands");
+        tell_reasons(work, choose, present);
     }
 }
 
@@ -202,8 +217,14 @@ static void tell_hardest(const struct work *work, const struct choose *choose)
                       choose_case_name(envelope, REQUIREMENT_PRESSURE, pressure));
     }
     if (vapour->verdict != VERDICT_NOT_ASKED) {
-        (void)fprintf(out, "  lowest pressure, %.1f m above boiling: %s\n", vapour->value,
-                      choose_case_name(envelope, REQUIREMENT_VAPOUR, vapour));
+        static const double none = 0.05; /* m, reads as 0.0 */
+        const char *name = choose_case_name(envelope, REQUIREMENT_VAPOUR, vapour);
+        if (vapour->value < none) {
+            (void)fprintf(out, "  the water boils: %s\n", name);
+        } else {
+            (void)fprintf(out, "  lowest pressure, %.1f m above boiling: %s\n", vapour->value,
+                          name);
+        }
     }
 }
 
@@ -275,9 +296,7 @@ bool choose_tell_sets(const struct work *work, const struct choose *choose, stru
     if (!print_sets(work, choose)) {
         return fail_memory(failure, "the tables");
     }
-    if (choose->sets[0].failed_count > 0) {
-        tell_failures(work, choose);
-    }
+    tell_failures(work, choose);
     (void)fputc('\n', work->terminal.out);
     tell_hardest(work, choose);
     tell_energy(work, choose);

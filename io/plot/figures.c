@@ -175,11 +175,16 @@ static bool draw_curves(struct figures *figures, const char *group, enum figure_
 static bool is_choice(const struct sheet *sheet)
 {
     static const char *const texts[] = {"place", "label", "reasons"};
-    static const char *const numbers[] = {"rank", "handicap", "is_surged"};
-    for (size_t i = 0; i < 3; i++) {
+    static const char *const numbers[] = {"rank", "handicap", "is_surged", "is_open"};
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
         const struct field *text = sheet_find(sheet, texts[i]);
+        if (!text || text->kind != FIELD_TEXT) {
+            return false;
+        }
+    }
+    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
         const struct field *number = sheet_find(sheet, numbers[i]);
-        if (!text || text->kind != FIELD_TEXT || !number || number->kind == FIELD_TEXT) {
+        if (!number || number->kind == FIELD_TEXT) {
             return false;
         }
     }

@@ -112,6 +112,9 @@ static void answer_present(const struct sheet *choose, const struct place_rows *
         put_measure(out, " DN", 1e3 * material_value(choose, "bore", row), 0, "");
         if (rank > 0.0) {
             put_measure(out, " that stands there now ranks number ", rank, 0, ".");
+        } else if (material_value(choose, "is_open", row) > 0.0) {
+            html_wrap(out, " that stands there now is not ranked: ",
+                      material_word(choose, "reasons", row), ".");
         } else {
             html_wrap(out, " that stands there now is not suitable: ",
                       material_word(choose, "reasons", row), ".");
@@ -310,6 +313,93 @@ static const struct html_column refused[] = {
     {NULL, NULL, NULL, 0.0, 0},
 };
 
+static const struct html_column open_rows[] = {
+    {"label", "valve", "", 1.0, HTML_TEXT},
+    {"reasons", "how far", "", 1.0, HTML_TEXT},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
+static void put_figure(FILE *out, double value, int decimals)
+{
+    (void)fputs("<td class=\"number\">", out);
+    html_number(out, value, decimals);
+    (void)fputs("</td>", out);
+}
+
+static double hardest_slam(const struct sheet *sets, size_t row, size_t places)
+{
+    double slam = (double)NAN;
+    for (size_t i = 0; i < places; i++) {
+        slam = fmax(slam, material_value(sets, "slam_head", row * places + i));
+    }
+    return slam;
+}
+
+static void put_set(const struct sheet *sets, size_t row, size_t places, FILE *out)
+{
+    const double rank = material_value(sets, "rank", row);
+    const bool is_present = material_value(sets, "is_present", row) > 0.0;
+    (void)fputs("<tr><th scope=\"row\">", out);
+    if (rank > 0.0) {
+        html_number(out, rank, 0);
+    } else {
+        (void)fputs("not ranked", out);
+    }
+    (void)fputs(is_present ? ", stands there now</th>" : "</th>", out);
+    for (size_t i = 0; i < places; i++) {
+        html_wrap(out, "<td>", material_word(sets, "valve", row * places + i), "</td>");
+    }
+    put_figure(out, 1e3 * material_value(sets, "delivered", row), 3);
+    put_figure(out, 100.0 * material_value(sets, "flow_lost", row), 1);
+    put_figure(out, hardest_slam(sets, row, places), 1);
+    put_figure(out, material_value(sets, "handicap", row), 1);
+    put_figure(out, material_value(sets, "energy_year", row) / 3.6e6, 0);
+    put_figure(out, material_value(sets, "energy_cost", row), 2);
+    html_wrap(out, "<td>", material_word(sets, "reasons", row), "</td></tr>\n");
+}
+
+/* Which valves together: the best sets, then those that stand there now. */
+static void put_sets(const struct sheet *sets, FILE *out)
+{
+    static const char *const more[] = {"delivered [L/s]", "flow lost [%]",       "slam [m]",
+                                       "handicap [%]",    "energy a year [kWh]", "its cost",
+                                       "what it fails"};
+    const size_t places = material_rows(sets, "place");
+    const size_t rows = material_rows(sets, "set");
+    if (rows == 0 || places == 0) {
+        return;
+    }
+    (void)fputs("<h3>All places together</h3>\n", out);
+    html_table_open(out, "The valves of all places as sets, the best first");
+    (void)fputs("<thead><tr><th scope=\"col\">rank</th>", out);
+    for (size_t i = 0; i < places; i++) {
+        html_wrap(out, "<th scope=\"col\">", material_word(sets, "place", i), "</th>");
+    }
+    for (size_t i = 0; i < sizeof more / sizeof more[0]; i++) {
+        html_wrap(out, "<th scope=\"col\">", more[i], "</th>");
+    }
+    (void)fputs("</tr></thead>\n<tbody>\n", out);
+    for (size_t row = 0; row < rows; row++) {
+        put_set(sets, row, places, out);
+    }
+    html_table_close(out);
+    (void)fputs("<p>Of ", out);
+    html_number(out, material_number(sets, "sets"), 0);
+    (void)fputs(" sets ", out);
+    html_number(out, material_number(sets, "judged_in_every_case"), 0);
+    (void)fputs(" were judged in every case; the others were left out by bounds that hold", out);
+    const double left_out = material_number(sets, "left_out_as_too_many");
+    if (left_out > 0.0) {
+        (void)fputs(", but for ", out);
+        html_number(out, left_out, 0);
+        (void)fputs(" that were too many to be solved", out);
+    }
+    (void)fputs(". Delivered, energy and cost are those of the case as it stands; the others are "
+                "the worst of all cases. A set that is not ranked fails something, or was not run "
+                "through every surge case; its handicap is the least it can be.</p>\n",
+                out);
+}
+
 static void put_site_misses(const struct sheet *choose, const struct place_rows *place, FILE *out)
 {
     const char *last = "";
@@ -327,6 +417,10 @@ static void put_place(const struct sheet *choose, const struct place_rows *place
 {
     char caption[200];
     size_t turn = place->first + place->accepted;
+    size_t refusal = turn;
+    while (refusal < place->end && material_value(choose, "is_open", refusal) > 0.0) {
+        refusal++;
+    }
     html_wrap(out, "<h3>Place: ", place->name, "</h3>\n");
     put_site_misses(choose, place, out);
     if (place->accepted > 0) {
@@ -335,10 +429,16 @@ static void put_place(const struct sheet *choose, const struct place_rows *place
     } else {
         (void)fputs("<p>None is suitable.</p>\n", out);
     }
-    if (turn < place->end) {
+    if (turn < refusal) {
+        (void)snprintf(caption, sizeof caption,
+                       "Not run through every surge case at %.120s, no failure so far",
+                       place->name);
+        html_sheet(out, choose, caption, open_rows, &(struct html_rows){turn, refusal, NULL});
+    }
+    if (refusal < place->end) {
         (void)snprintf(caption, sizeof caption, "Not suitable at %.150s, with the reasons",
                        place->name);
-        html_sheet(out, choose, caption, refused, &(struct html_rows){turn, place->end, NULL});
+        html_sheet(out, choose, caption, refused, &(struct html_rows){refusal, place->end, NULL});
     }
 }
 
@@ -360,6 +460,9 @@ void section_choice(const struct material *material, FILE *out)
         (void)fputs("<p><strong>The choice was stopped before its end: valves are missing."
                     "</strong></p>\n",
                     out);
+    }
+    if (material->has_sets) {
+        put_sets(&material->sets, out);
     }
     while (next_place(choose, place.end, &place)) {
         put_place(choose, &place, out);

@@ -74,6 +74,8 @@ static bool take_all(const struct reader *reader, bool *is_new, struct material 
                 material, failure) &&
            take(reader, "/choose", &material->choose, &material->has_choose, is_new, material,
                 failure) &&
+           take(reader, "/choose/sets", &material->sets, &material->has_sets, &is_old, material,
+                failure) &&
            take(reader, "/surge", &material->surge, &material->has_surge, is_new, material,
                 failure) &&
            take(reader, "/surge/sizing", &material->sizing, &material->has_sizing, is_new, material,

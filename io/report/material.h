@@ -27,6 +27,7 @@ struct material {
     struct sheet steady;
     struct sheet findings;
     struct sheet choose;
+    struct sheet sets; /* of the choice */
     struct sheet surge;
     struct sheet sizing; /* of `surge --size` */
     struct sheet filling;
@@ -35,6 +36,7 @@ struct material {
     bool has_steady;
     bool has_findings;
     bool has_choose;
+    bool has_sets;
     bool has_surge;
     bool has_sizing;
     bool has_filling;

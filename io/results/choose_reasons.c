@@ -1,5 +1,6 @@
 #include "io/results/choose_sheet.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -26,6 +27,23 @@ static const struct wording wordings[REQUIREMENT_COUNT] = {
     [REQUIREMENT_VAPOUR] = {"lowest pressure ", " m", ", least ", " above boiling", 1.0, 1},
 };
 
+/* No "-0.0". */
+static double rounded(double value, int decimals)
+{
+    return fabs(value) < 0.5 * pow(10.0, -decimals) ? 0.0 : value;
+}
+
+/* Enough of them that what misses its limit by little does not read as the limit itself. */
+static int decimals_apart(double value, double limit, int least)
+{
+    enum { MOST = 4 };
+    int decimals = least;
+    while (decimals < MOST && fabs(value - limit) < pow(10.0, -decimals)) {
+        decimals++;
+    }
+    return decimals;
+}
+
 static void word(const struct wording *wording, const struct judgement *judgement, size_t size,
                  char text[])
 {
@@ -33,10 +51,12 @@ static void word(const struct wording *wording, const struct judgement *judgemen
         (void)snprintf(text, size, "%s", wording->after);
         return;
     }
-    (void)snprintf(text, size, "%s%.*f%s%s%.*f%s%s", wording->before, wording->decimals,
-                   wording->factor * judgement->value, wording->unit, wording->between,
-                   wording->decimals, wording->factor * judgement->limit, wording->unit,
-                   wording->after);
+    const double value = wording->factor * judgement->value;
+    const double limit = wording->factor * judgement->limit;
+    const int decimals = decimals_apart(value, limit, wording->decimals);
+    (void)snprintf(text, size, "%s%.*f%s%s%.*f%s%s", wording->before, decimals,
+                   rounded(value, decimals), wording->unit, wording->between, decimals,
+                   rounded(limit, decimals), wording->unit, wording->after);
 }
 
 static bool is_of_surge(enum requirement requirement)

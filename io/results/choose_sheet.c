@@ -31,6 +31,7 @@ enum {
     NUMBER_RANK,
     NUMBER_FAILED,
     NUMBER_PRESENT,
+    NUMBER_OPEN,
     NUMBER_PLACEHOLDER,
     NUMBER_SURGED,
     NUMBER_TRIPS,
@@ -58,9 +59,12 @@ enum {
 
 static const struct field_head number_heads[NUMBERS] = {
     [NUMBER_CANDIDATE] = {"candidate", "1", "number of the candidate"},
-    [NUMBER_RANK] = {"rank", "1", "1 is best, 0: not acceptable"},
+    [NUMBER_RANK] = {"rank", "1",
+                     "1 is best, 0: not acceptable, or not run through every surge case"},
     [NUMBER_FAILED] = {"failed", "1", "requirements it fails"},
     [NUMBER_PRESENT] = {"is_present", "1", "1: the valve the case has now"},
+    [NUMBER_OPEN] = {"is_open", "1",
+                     "1: fails nothing in the surge cases run, but was not run through all"},
     [NUMBER_PLACEHOLDER] = {"is_placeholder", "1", "1: some number has no published figure"},
     [NUMBER_SURGED] = {"is_surged", "1", "1: the surge runs with it went to their end"},
     [NUMBER_TRIPS] = {"surge_cases", "1",
@@ -164,6 +168,11 @@ static void add_candidate(struct columns *columns, const char *place,
     set_text(columns, TEXT_TYPE, candidate->type);
     choose_reasons(columns->envelope, candidate->judgements, VERDICT_FAILED, sizeof text, text);
     const bool is_elsewhere = !*text && candidate->failed_elsewhere > 0;
+    if (candidate->is_open) {
+        (void)snprintf(text, sizeof text,
+                       "run through %d of %d surge cases; its handicap is %.1f %% or more",
+                       candidate->trip_count, columns->envelope->trip_count, candidate->handicap);
+    }
     set_text(columns, TEXT_REASONS,
              is_elsewhere ? "with it the best valve of another place fails" : text);
     choose_reasons(columns->envelope, candidate->judgements, VERDICT_SITE, sizeof text, text);
@@ -180,6 +189,7 @@ static void add_candidate(struct columns *columns, const char *place,
     set(columns, NUMBER_RANK, candidate->rank);
     set(columns, NUMBER_FAILED, candidate->failed_count);
     set(columns, NUMBER_PRESENT, candidate->is_present);
+    set(columns, NUMBER_OPEN, candidate->is_open);
     set(columns, NUMBER_PLACEHOLDER, candidate->valve.is_placeholder);
     set(columns, NUMBER_SURGED, candidate->measures.is_surged);
     set(columns, NUMBER_TRIPS, candidate->trip_count);

@@ -4,7 +4,7 @@
 #   downsurge show site.h5 /choose > choice.txt
 #   gnuplot -c scripts/plot/choice.gp choice.txt "pond delivery" choice.svg svg "Non-return valves for pond delivery"
 # Columns of the data, by their names in its first line, in any order: place, label, rank, handicap,
-# reasons, is_surged. Rows of other places are passed over.
+# reasons, is_surged, is_open. Rows of other places are passed over.
 data = ARG1
 place = ARG2
 output = ARG3
@@ -47,5 +47,5 @@ plot data index 0 using (0):(row(0)):(here(1) == 1 ? label(0) : "") with labels 
      rows = 0, data index 0 using (row(0), here(column("rank") == 1 ? column("handicap [percent]") / 2 : NaN)):(rows):(column("handicap [percent]") / 2):(0.34) with boxxyerror dashtype solid linewidth 1 fillcolor rgb blue, \
      rows = 0, data index 0 using (row(0), here(column("rank") > 1 ? column("handicap [percent]") / 2 : NaN)):(rows):(column("handicap [percent]") / 2):(0.34) with boxxyerror dashtype solid linewidth 1 fillcolor rgb pale, \
      rows = 0, data index 0 using (row(0), here(good(0) ? column("handicap [percent]") : NaN)):(rows):(sprintf(" %.1f", column("handicap [percent]"))) with labels left font letters textcolor rgb black, \
-     rows = 0, data index 0 using (row(0), here(good(0) ? NaN : 0)):(rows):(sprintf(" not suitable: %s", cut(strcol("reasons")))) with labels left font letters textcolor rgb red_words
+     rows = 0, data index 0 using (row(0), here(good(0) ? NaN : 0)):(rows):(sprintf(column("is_open") > 0 ? " not ranked: %s" : " not suitable: %s", cut(strcol("reasons")))) with labels left font letters textcolor rgb red_words
 unset output

@@ -69,6 +69,7 @@ struct candidate {
     bool is_present;                    /* the valve the case has now */
     bool is_unjudged;                   /* a surge run found no answer: slam is not known */
     int trip_count;                     /* surge cases it was run through */
+    bool is_open;             /* fails nothing in these, but was not run through all: not ranked */
     struct measures measures; /* flow, heads and power as the case says; opening, margins, shutting
                                  and pressures the worst of all cases tried */
     struct judgement judgements[REQUIREMENT_COUNT];
@@ -80,7 +81,7 @@ struct candidate {
     int flow_lost_at;     /* that condition */
     int slam_at;          /* the trip with the largest slam, or NETWORK_NONE */
     double energy_cost;   /* money a year; NAN: hours or price not said */
-    int rank;             /* 1 is best; 0: not acceptable */
+    int rank;             /* 1 is best; 0: not acceptable, or is_open */
 };
 
 /* Words: "mounting", "opens" ... and the unit of its value ("m", "1"). */

@@ -148,6 +148,8 @@ static void show(const struct choice *choice, int place, struct valve_set *set,
     const int more = set->failed_count - here - before;
     candidate->failed_elsewhere = more > 0 ? more : 0;
     candidate->failed_count = here + candidate->failed_elsewhere;
+    candidate->is_open =
+        candidate->failed_count == 0 && set->trip_count < choice->result->envelope.trip_count;
     candidate->handicap = set->handicap;
     candidate->flow_lost = set->flow_lost;
     candidate->flow_lost_at = set->flow_lost_at;
@@ -159,6 +161,9 @@ static int compare(const void *left, const void *right)
 {
     const struct candidate *a = left;
     const struct candidate *b = right;
+    if (a->failed_count == 0 && b->failed_count == 0 && a->is_open != b->is_open) {
+        return a->is_open ? 1 : -1;
+    }
     const struct valve_set of_a = {.place_count = 1,
                                    .picks = &(const struct candidate *){a},
                                    .failed_count = a->failed_count,
@@ -175,10 +180,16 @@ static int compare(const void *left, const void *right)
 static void rank(struct choose_place *place)
 {
     qsort(place->candidates, (size_t)place->candidate_count, sizeof *place->candidates, compare);
-    place->accepted_count = 0;
+    place->accepted_count = place->open_count = 0;
     for (int i = 0; i < place->candidate_count; i++) {
-        if (place->candidates[i].failed_count == 0) {
-            place->candidates[i].rank = ++place->accepted_count;
+        struct candidate *candidate = &place->candidates[i];
+        if (candidate->failed_count > 0) {
+            continue;
+        }
+        if (candidate->is_open) {
+            place->open_count++;
+        } else {
+            candidate->rank = ++place->accepted_count;
         }
     }
 }
@@ -272,8 +283,9 @@ static bool search_and_show(struct choice *choice)
     struct choose *result = choice->result;
     const int wanted = choice->site->choose.finalists;
     if (!measure_present(choice) ||
-        !search_run(&choice->team, choice->places, wanted > 0 ? wanted : CHOOSE_FINALISTS,
-                    options->progress, options->user, &choice->search, choice->arena)) {
+        !search_run(&choice->team, choice->places, &options->effort,
+                    wanted > 0 ? wanted : CHOOSE_FINALISTS, options->progress, options->user,
+                    &choice->search, choice->arena)) {
         return false;
     }
     result->tally = choice->search.tally;

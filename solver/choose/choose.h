@@ -12,8 +12,9 @@
 
 struct choose_options {
     struct choose_rule rule;
-    bool without_surge;       /* steady and rest only */
-    choose_progress progress; /* may be NULL */
+    struct search_effort effort; /* zeros: search_effort_default */
+    bool without_surge;          /* steady and rest only */
+    choose_progress progress;    /* may be NULL */
     void *user;
 };
 
@@ -21,11 +22,12 @@ struct choose_place {
     int valve;                 /* index in site.valves */
     struct measures reference; /* the case as it stands, with valves without loss at all places */
     int candidate_count;
-    /* [candidate_count] each with the best set at all other places; ranked ones first, then by
-     * failures. trip_count tells in how many surge cases: where not in all, handicap is the least
-     * it can be. */
+    /* [candidate_count] each with the best set at all other places; ranked ones first, then open
+     * ones, which were not run through every surge case, so that their handicap is the least it can
+     * be, then by failures. */
     struct candidate *candidates;
-    int accepted_count;
+    int accepted_count; /* ranked */
+    int open_count;
 };
 
 struct choose {

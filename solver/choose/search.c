@@ -8,16 +8,18 @@
 #include <string.h>
 
 enum {
-    BATCH = 64,           /* sets solved between two looks at the clock */
-    RUNS = 8,             /* most surge runs between two looks at the order */
-    RUNS_WANTED = 4,      /* and about so many, whatever the workers */
-    SOLVED_AT_ONCE = 4000 /* so many sets are solved steadily without seeking a mark first */
+    BATCH = 64,     /* sets solved between two looks at the clock */
+    RUNS = 8,       /* most surge runs between two looks at the order */
+    RUNS_WANTED = 4 /* and about so many, whatever the workers */
 };
+
+const struct search_effort search_effort_default = {4000, SEARCH_SETS_MOST};
 
 /* The candidates of a place that the search may take, and how far it has come. */
 struct work {
     struct team *team;
     const struct search_place *places;
+    struct search_effort effort;
     int finalists;
     choose_progress progress;
     void *user;
@@ -380,7 +382,7 @@ static bool list_within(struct work *work, struct walk *walk)
     /* Where the mark fails something, a set with more handicap and fewer failures is before it. */
     const bool is_bound = at && at->failed_count == 0 && !at->is_unjudged;
     if (!walk_within(work->team->place_count, work->allowed,
-                     is_bound ? at->handicap : (double)INFINITY, SEARCH_SETS_MOST, walk,
+                     is_bound ? at->handicap : (double)INFINITY, work->effort.sets_most, walk,
                      work->arena)) {
         return short_of_memory(work);
     }
@@ -464,11 +466,21 @@ static bool collect(struct work *work)
     return true;
 }
 
-bool search_run(struct team *team, const struct search_place places[], int finalists,
-                choose_progress progress, void *user, struct search *search, struct arena *arena)
+static struct search_effort effort_of(const struct search_effort *asked)
+{
+    const struct search_effort usual = search_effort_default;
+    return (struct search_effort){asked->solved_at_once > 0 ? asked->solved_at_once
+                                                            : usual.solved_at_once,
+                                  asked->sets_most > 0 ? asked->sets_most : usual.sets_most};
+}
+
+bool search_run(struct team *team, const struct search_place places[],
+                const struct search_effort *effort, int finalists, choose_progress progress,
+                void *user, struct search *search, struct arena *arena)
 {
     struct work work = {.team = team,
                         .places = places,
+                        .effort = effort_of(effort),
                         .finalists = finalists,
                         .progress = progress,
                         .user = user,
@@ -479,7 +491,7 @@ bool search_run(struct team *team, const struct search_place places[], int final
     for (int i = 0; is_good && i < team->place_count; i++) {
         is_good = allow_place(&work, i);
     }
-    if (is_good && search->tally.after_alone > SOLVED_AT_ONCE && tell(&work, 0.0)) {
+    if (is_good && search->tally.after_alone > work.effort.solved_at_once && tell(&work, 0.0)) {
         is_good = find_some(&work) && judge_seen(&work);
     }
     if (is_good && tell(&work, 0.1)) {

@@ -19,6 +19,14 @@
 
 enum { SEARCH_SETS_MOST = 50000 };
 
+/* Where the search changes its way; a zero stands for search_effort_default's. */
+struct search_effort {
+    int solved_at_once; /* so many sets are solved steadily without seeking a mark first */
+    int sets_most;      /* solved at all */
+};
+
+extern const struct search_effort search_effort_default; /* 4000, SEARCH_SETS_MOST */
+
 /* Told now and then; false stops. */
 typedef bool (*choose_progress)(void *user, double share_done);
 
@@ -51,7 +59,8 @@ struct search {
 };
 
 /* False: memory (team->failure). */
-MUST_CHECK bool search_run(struct team *team, const struct search_place places[], int finalists,
+MUST_CHECK bool search_run(struct team *team, const struct search_place places[],
+                           const struct search_effort *effort, int finalists,
                            choose_progress progress, void *user, struct search *search,
                            struct arena *arena);
 

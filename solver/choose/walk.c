@@ -8,7 +8,9 @@
 struct steps {
     int place_count;
     const struct walk_list *lists;
+    double above; /* only sets of more than this */
     double most;
+    double ties;                         /* the next more that would not have fitted */
     double rest[CHOOSE_PLACES_MOST + 1]; /* least fixed points of the places from here on */
     int room;
     int count;
@@ -25,21 +27,21 @@ static void take_set(struct steps *steps, const int next[])
     steps->count++;
 }
 
+/* Adds to `count` those above `above` and within `most`, as long as there is room. */
 static void walk_all(struct steps *steps)
 {
     int next[CHOOSE_PLACES_MOST] = {0};
     double sum[CHOOSE_PLACES_MOST + 1] = {0};
-    steps->count = 0;
     for (int at = 0; at >= 0 && steps->count < steps->room;) {
         const struct walk_list *list = &steps->lists[at];
         const int here = next[at]++;
         sum[at + 1] = here < list->count ? sum[at] + list->fixed[here] : (double)INFINITY;
         if (sum[at + 1] + steps->rest[at + 1] > steps->most) {
             at--; /* sorted: those after it have no less */
-        } else if (at + 1 == steps->place_count) {
-            take_set(steps, next);
-        } else {
+        } else if (at + 1 < steps->place_count) {
             next[++at] = 0;
+        } else if (sum[at + 1] > steps->above) {
+            take_set(steps, next);
         }
     }
 }
@@ -47,6 +49,7 @@ static void walk_all(struct steps *steps)
 static int count_within(struct steps *steps, double most)
 {
     steps->most = most;
+    steps->count = 0;
     walk_all(steps);
     return steps->count;
 }
@@ -69,13 +72,17 @@ static double set_bound(struct steps *steps, double most)
         }
     }
     (void)count_within(steps, low);
+    steps->ties = high;
     return low;
 }
 
 bool walk_within(int place_count, const struct walk_list lists[place_count], double most,
                  int sets_most, struct walk *walk, struct arena *arena)
 {
-    struct steps steps = {.place_count = place_count, .lists = lists, .room = sets_most + 1};
+    struct steps steps = {.place_count = place_count,
+                          .lists = lists,
+                          .room = sets_most + 1,
+                          .above = -(double)INFINITY};
     double largest = 0.0;
     for (int i = place_count - 1; i >= 0; i--) {
         steps.rest[i] = steps.rest[i + 1] + lists[i].fixed[0];
@@ -84,12 +91,20 @@ bool walk_within(int place_count, const struct walk_list lists[place_count], dou
         largest += lists[i].fixed[lists[i].count - 1];
     }
     walk->least_left = set_bound(&steps, fmin(most, largest));
-    walk->count = steps.count;
-    walk->chosen =
-        arena_take(arena, (size_t)walk->count * (size_t)place_count + 1, sizeof *walk->chosen);
+    const bool is_cut = !isnan(walk->least_left);
+    const size_t most_count = (size_t)(is_cut ? sets_most : steps.count);
+    walk->chosen = arena_take(arena, most_count * (size_t)place_count + 1, sizeof *walk->chosen);
+    if (!walk->chosen) {
+        return false;
+    }
     steps.out = walk->chosen;
-    if (steps.out) {
+    (void)count_within(&steps, steps.most);
+    if (is_cut) { /* of those with equal points as many as there is room for */
+        steps.room = sets_most;
+        steps.above = steps.most;
+        steps.most = steps.ties;
         walk_all(&steps);
     }
-    return steps.out != NULL;
+    walk->count = steps.count;
+    return true;
 }

@@ -18,12 +18,12 @@ struct walk_list {
 struct walk {
     int count;
     uint16_t *chosen;  /* [count][place_count] index of the candidate at each place */
-    double least_left; /* per cent; sets with more fixed points were left out as too many, though
-                          the bound allows them. NAN: none was */
+    double least_left; /* per cent; of the sets with more fixed points some were left out as too
+                          many, though the bound allows them. NAN: none was */
 };
 
 /* Lists the sets of at most `most` per cent (INFINITY: all) in arrays of `arena`. Where there are
- * more than `sets_most`, those with the least fixed points. place_count is 1 to CHOOSE_PLACES_MOST.
+ * more than `sets_most`, so many with the least fixed points. place_count is 1 to CHOOSE_PLACES_MOST.
  * False: memory ended. */
 MUST_CHECK bool walk_within(int place_count, const struct walk_list lists[place_count], double most,
                             int sets_most, struct walk *walk, struct arena *arena);
