@@ -301,11 +301,9 @@ static bool judge_first(struct work *work, struct valve_set *set)
     if (!hardness) {
         return short_of_memory(work);
     }
-    if (!judge_whole(work, set, hardness)) {
-        return false;
-    }
+    const bool is_good = judge_whole(work, set, hardness);
     order_trips(work, hardness);
-    return true;
+    return is_good;
 }
 
 /* The good sets that were met, in every case: the last of them is the mark. */
@@ -410,10 +408,10 @@ static bool solve_steady(struct work *work, const struct walk *walk)
             return false;
         }
         for (int i = 0; i < batch; i++) {
-            const bool is_new =
-                valve_set_find(judged, work->queue, &work->batch[i]) == NETWORK_NONE;
+            struct valve_set *set = &work->batch[i];
+            const bool is_new = valve_set_find(judged, work->queue, set) == NETWORK_NONE;
             work->search->tally.by_steady += is_new && dropped[i];
-            if (is_new && !dropped[i] && !keep_in_queue(work, &work->batch[i])) {
+            if (is_new && !dropped[i] && !keep_in_queue(work, set)) {
                 return false;
             }
         }
@@ -466,12 +464,12 @@ static bool collect(struct work *work)
     return true;
 }
 
-static struct search_effort effort_of(const struct search_effort *asked)
+static struct search_effort effort_of(struct search_effort asked)
 {
     const struct search_effort usual = search_effort_default;
-    return (struct search_effort){asked->solved_at_once > 0 ? asked->solved_at_once
-                                                            : usual.solved_at_once,
-                                  asked->sets_most > 0 ? asked->sets_most : usual.sets_most};
+    asked.solved_at_once = asked.solved_at_once ? asked.solved_at_once : usual.solved_at_once;
+    asked.sets_most = asked.sets_most ? asked.sets_most : usual.sets_most;
+    return asked;
 }
 
 bool search_run(struct team *team, const struct search_place places[],
@@ -480,7 +478,7 @@ bool search_run(struct team *team, const struct search_place places[],
 {
     struct work work = {.team = team,
                         .places = places,
-                        .effort = effort_of(effort),
+                        .effort = effort_of(*effort),
                         .finalists = finalists,
                         .progress = progress,
                         .user = user,
