@@ -23,8 +23,8 @@ struct walk {
 };
 
 /* Lists the sets of at most `most` per cent (INFINITY: all) in arrays of `arena`. Where there are
- * more than `sets_most`, so many with the least fixed points. place_count is 1 to CHOOSE_PLACES_MOST.
- * False: memory ended. */
+ * more than `sets_most`, so many with the least fixed points. place_count is 1 to
+ * CHOOSE_PLACES_MOST. False: memory ended. */
 MUST_CHECK bool walk_within(int place_count, const struct walk_list lists[place_count], double most,
                             int sets_most, struct walk *walk, struct arena *arena);
 
