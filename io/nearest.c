@@ -4,6 +4,7 @@
 
 #include <limits.h>
 #include <stddef.h>
+#include <stdio.h>
 #include <string.h>
 
 void nearest_start(struct nearest *nearest, const char *word)
@@ -21,4 +22,11 @@ void nearest_offer(struct nearest *nearest, const char *known)
         nearest->distance = distance;
         nearest->found = known;
     }
+}
+
+const char *nearest_hint(struct hint *hint, const char *found, const char *otherwise)
+{
+    (void)snprintf(hint->text, sizeof hint->text, found ? "; did you mean '%.150s'?" : "%s",
+                   found ? found : otherwise);
+    return hint->text;
 }

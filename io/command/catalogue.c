@@ -16,15 +16,9 @@ static const struct catalogue_part *find_part(const struct request *request, con
         }
         nearest_offer(&nearest, catalogue_parts[i].name);
     }
-    if (nearest.found) {
-        complain(request->terminal, "the catalogue has no part '%s'; did you mean '%s'?", name,
-                 nearest.found);
-    } else {
-        complain(request->terminal,
-                 "the catalogue has no part '%s'; 'downsurge catalogue' lists "
-                 "them",
-                 name);
-    }
+    complain(
+        request->terminal, "the catalogue has no part '%s'%s", name,
+        nearest_hint(&(struct hint){{0}}, nearest.found, "; 'downsurge catalogue' lists them"));
     return NULL;
 }
 

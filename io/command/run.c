@@ -18,11 +18,8 @@ static const struct command *find_command(const struct terminal *terminal, const
         }
         nearest_offer(&nearest, commands[i]->name);
     }
-    if (nearest.found) {
-        complain(terminal, "there is no command '%s'; did you mean '%s'?", name, nearest.found);
-    } else {
-        complain(terminal, "there is no command '%s'; 'downsurge --help' lists them", name);
-    }
+    complain(terminal, "there is no command '%s'%s", name,
+             nearest_hint(&(struct hint){{0}}, nearest.found, "; 'downsurge --help' lists them"));
     return NULL;
 }
 

@@ -264,7 +264,10 @@ const struct command command_show = {
     .name = "show",
     .operands = "RESULTS [PATH]",
     .summary = "Results as text columns, for gnuplot or a spreadsheet",
-    .details = "Without PATH: what the file holds. PATH is a group or a variable of it.",
+    .details =
+        "Without PATH: what the file holds. PATH is a group or a variable of it. CSV is that of\n"
+        "RFC 4180: commas, CR LF, a quote inside a text doubled; what has no value is empty. A\n"
+        "group gives a table for each of its dimensions, with empty lines between.",
     .example = "  downsurge show site.h5\n  downsurge show site.h5 /surge/runs/main > main.txt\n"
                "  downsurge show site.h5 /steady/head --format csv --output heads.csv",
     .options = options,

@@ -203,10 +203,9 @@ static enum exit_code refuse_name(const struct work *work, const struct sizing_w
             nearest_offer(&nearest, network->links[i].name);
         }
     }
-    complain(work->request->terminal, "--at: no %s is called '%s'%s%s%s",
+    complain(work->request->terminal, "--at: no %s is called '%s'%s",
              wish->part == SIZING_FLYWHEEL ? "pump" : parts[wish->part].what, name,
-             nearest.found ? "; did you mean '" : "", nearest.found ? nearest.found : "",
-             nearest.found ? "'?" : "");
+             nearest_hint(&(struct hint){{0}}, nearest.found, ""));
     return EXIT_CODE_INPUT;
 }
 

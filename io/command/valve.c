@@ -43,8 +43,8 @@ static const struct non_return_type *find_type(const struct request *request, co
     const char *nearest = NULL;
     const struct non_return_type *type = non_return_type_find(name, &nearest);
     if (!type) {
-        complain(request->terminal, "no non-return valve is called '%s'; did you mean '%s'?", name,
-                 nearest);
+        complain(request->terminal, "no non-return valve is called '%s'%s", name,
+                 nearest_hint(&(struct hint){{0}}, nearest, "; 'downsurge catalogue' lists them"));
     }
     return type;
 }

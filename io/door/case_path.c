@@ -26,9 +26,8 @@ struct search {
 static bool refuse(struct search *search, const char *what, const char *word)
 {
     const char *found = search->nearest.found;
-    return faults_add(search->faults, FAULT_ERROR, search->place,
-                      "study: '%.80s': %s '%.60s'%s%s%s", search->path, what, word,
-                      found ? "; did you mean '" : "", found ? found : "", found ? "'?" : "");
+    return faults_add(search->faults, FAULT_ERROR, search->place, "study: '%.80s': %s '%.60s'%s",
+                      search->path, what, word, nearest_hint(&(struct hint){{0}}, found, ""));
 }
 
 static struct tree *find_child(const struct tree *map, const char *key)

@@ -1,4 +1,5 @@
 #include "io/door/part.h"
+#include "io/nearest.h"
 #include "models/circle.h"
 #include "models/fitting.h"
 
@@ -117,9 +118,8 @@ static bool find_row(struct draft *draft, struct part *part, struct fitting_word
         return true;
     }
     return draft_error(draft, part->place,
-                       "%s: no fitting '%.60s' in the catalogue%s%s%s or state its 'loss'",
-                       part->subject, words->name, nearest ? "; did you mean '" : "",
-                       nearest ? nearest : "", nearest ? "'?" : "");
+                       "%s: no fitting '%.60s' in the catalogue%s or state its 'loss'",
+                       part->subject, words->name, nearest_hint(&(struct hint){{0}}, nearest, ""));
 }
 
 static bool begins(const char *name, const char *word)

@@ -68,9 +68,8 @@ static bool find_tank(struct draft *draft, const struct part *part, struct float
         nearest_offer(&nearest, draft->network->tanks[i].name);
     }
     return draft_error(draft, part_child_place(part, "float valve"),
-                       "%s: no tank is called '%.60s'%s%s%s", part->subject, name,
-                       nearest.found ? "; did you mean '" : "", nearest.found ? nearest.found : "",
-                       nearest.found ? "'?" : "");
+                       "%s: no tank is called '%.60s'%s", part->subject, name,
+                       nearest_hint(&(struct hint){{0}}, nearest.found, ""));
 }
 
 static bool read(struct draft *draft, struct part *part)
@@ -81,9 +80,8 @@ static bool read(struct draft *draft, struct part *part)
     words->row = throttling_catalogue_find(words->curve, &nearest);
     if (!words->row) {
         (void)draft_error(draft, part_child_place(part, "curve"),
-                          "%s: no kind of valve '%.60s' in the catalogue%s%s%s", part->subject,
-                          words->curve, nearest ? "; did you mean '" : "", nearest ? nearest : "",
-                          nearest ? "'?" : "");
+                          "%s: no kind of valve '%.60s' in the catalogue%s", part->subject,
+                          words->curve, nearest_hint(&(struct hint){{0}}, nearest, ""));
     }
     return find_tank(draft, part, words) && words->row;
 }

@@ -1,5 +1,6 @@
 #include "io/door/part.h"
 #include "io/door/read_pumps.h"
+#include "io/nearest.h"
 #include "models/circle.h"
 #include "models/pump_curve.h"
 
@@ -62,10 +63,9 @@ static bool read(struct draft *draft, struct part *part)
     part->bore = words->bore;
     words->found = find_pump(draft, name, &nearest);
     if (!words->found) {
-        return draft_error(draft, part_child_place(part, "pump"),
-                           "%s: no pump is called '%.60s'%s%s%s", part->subject, name,
-                           nearest ? "; did you mean '" : "; describe it in section pumps",
-                           nearest ? nearest : "", nearest ? "'?" : "");
+        return draft_error(
+            draft, part_child_place(part, "pump"), "%s: no pump is called '%.60s'%s", part->subject,
+            name, nearest_hint(&(struct hint){{0}}, nearest, "; describe it in section pumps"));
     }
     if (!part->name) {
         part->name = words->pump;

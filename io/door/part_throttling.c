@@ -1,4 +1,5 @@
 #include "io/door/part.h"
+#include "io/nearest.h"
 #include "models/circle.h"
 #include "models/throttling.h"
 
@@ -74,10 +75,9 @@ static bool read(struct draft *draft, struct part *part)
         return true;
     }
     return draft_error(draft, part_child_place(part, "valve"),
-                       "%s: no kind of valve '%.60s' in the catalogue%s%s%s; or say its 'curve "
+                       "%s: no kind of valve '%.60s' in the catalogue%s; or say its 'curve "
                        "opening' and 'curve loss'",
-                       part->subject, kind, nearest ? "; did you mean '" : "",
-                       nearest ? nearest : "", nearest ? "'?" : "");
+                       part->subject, kind, nearest_hint(&(struct hint){{0}}, nearest, ""));
 }
 
 static struct throttling_curve *own_curve(struct draft *draft, const struct part *part,

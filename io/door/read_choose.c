@@ -62,9 +62,8 @@ static bool refuse_tank(struct draft *draft, const struct tree *node)
     for (int i = 0; i < draft->network->tank_count; i++) {
         nearest_offer(&nearest, draft->network->tanks[i].name);
     }
-    return draft_error(draft, node->key_place, "choose: levels: no tank is called '%.60s'%s%s%s",
-                       node->key, nearest.found ? "; did you mean '" : "",
-                       nearest.found ? nearest.found : "", nearest.found ? "'?" : "");
+    return draft_error(draft, node->key_place, "choose: levels: no tank is called '%.60s'%s",
+                       node->key, nearest_hint(&(struct hint){{0}}, nearest.found, ""));
 }
 
 static bool check_levels(struct draft *draft, const struct tank *tank, const struct tree *node,
@@ -140,10 +139,9 @@ static void read_valve(struct draft *draft, const struct tree *node, bool asked[
     const char *name = node->kind == TREE_TEXT ? node->text : "";
     const int valve = find_valve(draft, name, &nearest);
     if (valve == NETWORK_NONE) {
-        (void)draft_error(draft, node->place,
-                          "choose: valves: no non-return valve is called '%.60s'%s%s%s", name,
-                          nearest.found ? "; did you mean '" : "; give it a name where it stands",
-                          nearest.found ? nearest.found : "", nearest.found ? "'?" : "");
+        (void)draft_error(
+            draft, node->place, "choose: valves: no non-return valve is called '%.60s'%s", name,
+            nearest_hint(&(struct hint){{0}}, nearest.found, "; give it a name where it stands"));
     } else if (asked[valve]) {
         (void)draft_error(draft, node->place, "choose: valves: '%.60s' stands here twice", name);
     } else {

@@ -149,9 +149,8 @@ static void refuse_pump(struct draft *draft, const char *what, const char *name,
     for (int i = 0; i < plan->pump_count; i++) {
         nearest_offer(&nearest, draft->network->links[plan->pumps[i].link].name);
     }
-    (void)draft_error(draft, place, "%s: no pump of a run is called '%.60s'%s%s%s", what, name,
-                      nearest.found ? "; did you mean '" : "", nearest.found ? nearest.found : "",
-                      nearest.found ? "'?" : "");
+    (void)draft_error(draft, place, "%s: no pump of a run is called '%.60s'%s", what, name,
+                      nearest_hint(&(struct hint){{0}}, nearest.found, ""));
 }
 
 /* Water in the pipes of its run before the pump, m3. */

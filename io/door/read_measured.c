@@ -47,9 +47,8 @@ static int find_gauge(struct draft *draft, const char *name, struct place place)
         }
         nearest_offer(&nearest, gauge_name(draft, i));
     }
-    (void)draft_error(draft, place, "surge: measured: '%.60s' is not among the gauges%s%s%s", name,
-                      nearest.found ? "; did you mean '" : "", nearest.found ? nearest.found : "",
-                      nearest.found ? "'?" : "");
+    (void)draft_error(draft, place, "surge: measured: '%.60s' is not among the gauges%s", name,
+                      nearest_hint(&(struct hint){{0}}, nearest.found, ""));
     return -1;
 }
 

@@ -75,10 +75,9 @@ static int find_end(struct draft *draft, const struct row *row, const char *key,
             nearest_offer(&nearest, draft->network->points[i].name);
         }
     }
-    (void)draft_error(draft, child->place,
-                      "%s: %s: no tank, point or outlet is called '%.60s'%s%s%s", row->subject, key,
-                      name, nearest.found ? "; did you mean '" : "",
-                      nearest.found ? nearest.found : "", nearest.found ? "'?" : "");
+    (void)draft_error(draft, child->place, "%s: %s: no tank, point or outlet is called '%.60s'%s",
+                      row->subject, key, name,
+                      nearest_hint(&(struct hint){{0}}, nearest.found, ""));
     return NETWORK_NONE;
 }
 

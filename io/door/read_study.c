@@ -183,10 +183,9 @@ static bool refuse_subject(const struct draft_study *draft, const struct measure
         nearest_offer(&nearest, network->links[draft->site->valves[i].link].name);
     }
     return faults_add(draft->reader->faults, FAULT_ERROR, place,
-                      "study: '%.80s': no %s is called '%.60s'%s%s%s", measure->name,
+                      "study: '%.80s': no %s is called '%.60s'%s", measure->name,
                       subject_name(subject), measure->subject,
-                      nearest.found ? "; did you mean '" : "", nearest.found ? nearest.found : "",
-                      nearest.found ? "'?" : "");
+                      nearest_hint(&(struct hint){{0}}, nearest.found, ""));
 }
 
 /* " of delivery": the name; NULL when nothing of that form stands there. */

@@ -146,10 +146,9 @@ static void refuse_name(struct draft *draft, const char *what, const char *name,
     for (int i = 0; with_points && i < network->point_count; i++) {
         nearest_offer(&nearest, network->points[i].name);
     }
-    (void)draft_error(draft, place, "%s: no %s is called '%.60s'%s%s%s", what,
+    (void)draft_error(draft, place, "%s: no %s is called '%.60s'%s", what,
                       with_points ? "point or part" : "part", name,
-                      nearest.found ? "; did you mean '" : "", nearest.found ? nearest.found : "",
-                      nearest.found ? "'?" : "");
+                      nearest_hint(&(struct hint){{0}}, nearest.found, ""));
 }
 
 /* The link an event acts on, with what it then does; false: told. */

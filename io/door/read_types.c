@@ -179,15 +179,9 @@ static bool refuse_type(struct draft *draft, const char *name, struct place plac
     for (int i = 0; i < non_return_type_count(); i++) {
         nearest_offer(&nearest, non_return_type_at(i)->name);
     }
-    if (nearest.found) {
-        return draft_error(draft, place,
-                           "no non-return valve is called '%.60s'; did you mean '%s'?", name,
-                           nearest.found);
-    }
-    return draft_error(draft, place,
-                       "no non-return valve is called '%.60s'; 'downsurge catalogue' "
-                       "lists them",
-                       name);
+    return draft_error(
+        draft, place, "no non-return valve is called '%.60s'%s", name,
+        nearest_hint(&(struct hint){{0}}, nearest.found, "; 'downsurge catalogue' lists them"));
 }
 
 bool find_valve_type(struct draft *draft, const char *name, struct place place, bool *is_foot)

@@ -43,7 +43,8 @@ const struct site *case_again(const struct reader *reader, struct arena *arena,
     }
     if (!read_site_text(path ? path : "case", text, strlen(text), arena, &site, faults)) {
         const struct failure *first = faults_first(faults);
-        (void)snprintf(why, size, "the case cannot be read again: %s",
+        const char *file = first && first->place.file ? first->place.file : "";
+        (void)snprintf(why, size, "the case cannot be read again: %s%s%s", file, *file ? ": " : "",
                        first ? first->message : "memory ended");
         return NULL;
     }

@@ -9,6 +9,12 @@ struct line {
     bool has_one;
 };
 
+/* RFC 4180 ends a line with CR LF. */
+static void end_line(FILE *out, enum columns_form form)
+{
+    (void)fputs(form == COLUMNS_COMMA ? "\r\n" : "\n", out);
+}
+
 static void put_between(struct line *line)
 {
     if (line->has_one) {
@@ -112,7 +118,7 @@ static void put_heads(const struct sheet *sheet, int dimension, const struct fie
             put_head(line, field, name);
         }
     }
-    (void)fputc('\n', line->out);
+    end_line(line->out, line->form);
 }
 
 void columns_along(const struct sheet *sheet, int dimension, const struct field *only,
@@ -129,7 +135,7 @@ void columns_along(const struct sheet *sheet, int dimension, const struct field 
                 put_value(&line, field, row * width + column);
             }
         }
-        (void)fputc('\n', out);
+        end_line(out, form);
     }
 }
 
@@ -137,23 +143,23 @@ static void put_single(const struct field *field, enum columns_form form, FILE *
 {
     struct line line = {out, form, false};
     put_head(&line, field, "");
-    (void)fputc('\n', out);
+    end_line(out, form);
     line.has_one = false;
     put_value(&line, field, 0);
-    (void)fputc('\n', out);
+    end_line(out, form);
 }
 
 void columns_sheet(const struct sheet *sheet, enum columns_form form, FILE *out)
 {
     bool has_one = false;
     for (int i = 0; i < sheet->dimension_count; i++) {
-        (void)fputs(has_one ? "\n\n" : "", out);
+        (void)fputs(!has_one ? "" : form == COLUMNS_COMMA ? "\r\n" : "\n\n", out);
         columns_along(sheet, i, NULL, form, out);
         has_one = true;
     }
     for (int i = 0; i < sheet->field_count; i++) {
         if (sheet->fields[i].rank == 0) {
-            (void)fputs(has_one ? "\n\n" : "", out);
+            (void)fputs(!has_one ? "" : form == COLUMNS_COMMA ? "\r\n" : "\n\n", out);
             put_single(&sheet->fields[i], form, out);
             has_one = true;
         }

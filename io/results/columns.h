@@ -11,7 +11,7 @@
 enum columns_form {
     COLUMNS_BLANK, /* blanks between, heads in the first line, text with blanks in double quotes,
                       NAN as "nan" */
-    COLUMNS_COMMA  /* RFC 4180: commas between, heads in the first line, nothing for NAN */
+    COLUMNS_COMMA  /* RFC 4180: commas between, CR LF, heads in the first line, nothing for NAN */
 };
 
 /* Fields along one dimension and grids whose slow dimension it is: those named (`only`) or all.
@@ -19,7 +19,8 @@ enum columns_form {
 void columns_along(const struct sheet *sheet, int dimension, const struct field *only,
                    enum columns_form form, FILE *out);
 
-/* Every dimension in turn, two empty lines between (gnuplot's `index`), then single values. */
+/* Every dimension in turn, two empty lines between (gnuplot's `index`; one with COLUMNS_COMMA),
+ * then single values. */
 void columns_sheet(const struct sheet *sheet, enum columns_form form, FILE *out);
 
 /* One field, with its scale before it. */

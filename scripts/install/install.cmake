@@ -47,7 +47,8 @@ install(FILES ${made}/downsurge.bash RENAME downsurge
   DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions)
 install(FILES ${made}/_downsurge DESTINATION ${CMAKE_INSTALL_DATADIR}/zsh/site-functions)
 
-install(FILES ${CMAKE_SOURCE_DIR}/README.md ${CMAKE_SOURCE_DIR}/LICENSE DESTINATION ${doc})
+install(FILES ${CMAKE_SOURCE_DIR}/README.md ${CMAKE_SOURCE_DIR}/LICENSE
+  ${CMAKE_SOURCE_DIR}/io/results/LAYOUT.md DESTINATION ${doc})
 install(DIRECTORY ${CMAKE_SOURCE_DIR}/cases DESTINATION ${doc})
 install(DIRECTORY ${CMAKE_SOURCE_DIR}/scripts/plot DESTINATION ${doc} FILES_MATCHING PATTERN "*.gp")
 install(FILES ${CMAKE_SOURCE_DIR}/tests/install/three_reservoirs.c DESTINATION ${doc})

@@ -20,13 +20,13 @@ if(SYSTEM_PYTHON AND TARGET downsurge)
   endif()
 
   # Hundreds of runs of the program, and texts: not what the sanitizers are for.
-  set(texts new_case help_text)
+  set(texts new_case help_text layout)
   if(DOWNSURGE_SANITIZE)
     set(texts "")
   endif()
   foreach(name ${texts})
     add_test(NAME ${name} COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/${name}.py
-      $<TARGET_FILE:downsurge>)
+      $<TARGET_FILE:downsurge> ${CMAKE_SOURCE_DIR})
     set_tests_properties(${name} PROPERTIES LABELS command TIMEOUT 300)
   endforeach()
 

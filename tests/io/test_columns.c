@@ -38,8 +38,8 @@ Test(columns, stand_with_blanks_between_for_gnuplot)
 Test(columns, stand_with_commas_between_for_a_spreadsheet)
 {
     char *text = text_of(COLUMNS_COMMA);
-    cr_assert_str_eq(text, "time [s],\"head a, \"\"b\"\" [m]\",head c [m]\n"
-                           "0,1,\n0.5,3.25,4\n\n\n"
-                           "gauge\n\"a, \"\"b\"\"\"\nc\n");
+    cr_assert_str_eq(text, "time [s],\"head a, \"\"b\"\" [m]\",head c [m]\r\n"
+                           "0,1,\r\n0.5,3.25,4\r\n\r\n"
+                           "gauge\r\n\"a, \"\"b\"\"\"\r\nc\r\n");
     free(text);
 }
