@@ -51,6 +51,12 @@ bool group_work_init(struct group_work *work, int point_count, int link_count, s
     return true;
 }
 
+/* fmax without its call: asked for every part at every step. */
+static inline double larger(double a, double b)
+{
+    return b > a ? b : a;
+}
+
 /* Laws at the present heads and flows. */
 static void evaluate(const struct group *group, const struct group_place *place,
                      struct group_work *work, double floor)
@@ -65,7 +71,7 @@ static void evaluate(const struct group *group, const struct group_place *place,
     for (int k = 0; k < group->link_count; k++) {
         struct lumped *lumped = group->links[k].lumped;
         lumped->drop = lumped_drop(lumped, lumped->flow);
-        work->slope[k] = fmax(lumped->drop.slope, floor * group->impedance);
+        work->slope[k] = larger(lumped->drop.slope, floor * group->impedance);
     }
 }
 
@@ -89,15 +95,15 @@ static double measure_error(const struct group *group, struct group_work *work)
     double error = 0.0;
     for (int i = 0; i < group->point_count; i++) {
         work->balance[i] = work->inflow[i];
-        scale = fmax(scale, 1.0 + fabs(work->head[i]));
+        scale = larger(scale, 1.0 + fabs(work->head[i]));
     }
     for (int k = 0; k < group->link_count; k++) {
         const struct group_link *link = &group->links[k];
-        error = fmax(error, off_graph(link->lumped, group_difference(link, work->head)));
+        error = larger(error, off_graph(link->lumped, group_difference(link, work->head)));
         group_spread(link, link->lumped->flow, work->balance);
     }
     for (int i = 0; i < group->point_count; i++) {
-        error = fmax(error, fabs(work->balance[i]) * group->impedance);
+        error = larger(error, fabs(work->balance[i]) * group->impedance);
     }
     return error / scale;
 }
@@ -108,7 +114,7 @@ static double content_noise(const struct group *group, const struct group_work *
     double scale = 1.0;
     double sum = 0.0;
     for (int i = 0; i < group->point_count; i++) {
-        scale = fmax(scale, 1.0 + fabs(work->head[i]));
+        scale = larger(scale, 1.0 + fabs(work->head[i]));
     }
     for (int k = 0; k < group->link_count; k++) {
         sum += fabs(work->flow[k] - group->links[k].lumped->flow);

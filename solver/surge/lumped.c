@@ -13,7 +13,8 @@ static void find_span(struct lumped *lumped)
     } else if (element->span != NULL) {
         lumped->span = element->span(lumped->data, lumped->now.water);
     }
-    lumped->flow = fmin(fmax(lumped->flow, lumped->span.lower), lumped->span.upper);
+    double flow = lumped->flow > lumped->span.lower ? lumped->flow : lumped->span.lower;
+    lumped->flow = flow < lumped->span.upper ? flow : lumped->span.upper;
 }
 
 void lumped_start(struct lumped *lumped, const struct link *link, const struct water *water,

@@ -6,7 +6,10 @@
 #include <stddef.h>
 
 /* Nodes worked on at a time: their numbers stay in the nearest cache. */
-enum { BLOCK = 64 };
+enum { BLOCK = 128 };
+
+/* Terms of the memory are taken by twos. */
+_Static_assert(UNSTEADY_TERMS % 2 == 0, "an even number of terms");
 
 static bool take_friction(struct memory *memory, const struct memory_wishes *wishes,
                           struct arena *arena, struct failure *failure)
@@ -118,15 +121,31 @@ double memory_head(const struct kernel_pipe *pipe, int64_t node, double mean)
     return is_soft ? (mean + memory->strain[node]) / (1.0 + memory->softness) : mean;
 }
 
-/* One term of the memory: fades, takes the change of flow, and adds to what lags. */
+/* Two terms of the memory: each fades, takes the change of flow, and adds to what lags. */
 EACH_WIDTH
-static void fade_term(int count, double fade, double gain, const double *restrict change,
-                      double *restrict term, double *restrict lagging)
+static void fade_pair(int count, const double fade[2], const double gain[2],
+                      const double *restrict change, double *restrict first,
+                      double *restrict second, double *restrict lagging)
+{
+    const double fade_first = fade[0];
+    const double fade_second = fade[1];
+    const double gain_first = gain[0];
+    const double gain_second = gain[1];
+    for (int i = 0; i < count; i++) {
+        double next_first = fade_first * first[i] + gain_first * change[i];
+        double next_second = fade_second * second[i] + gain_second * change[i];
+        first[i] = next_first;
+        second[i] = next_second;
+        lagging[i] = lagging[i] + fade_first * next_first + fade_second * next_second;
+    }
+}
+
+EACH_WIDTH
+static void subtract(int count, const double *restrict from, const double *restrict what,
+                     double *restrict rest)
 {
     for (int i = 0; i < count; i++) {
-        double next = fade * term[i] + gain * change[i];
-        term[i] = next;
-        lagging[i] += fade * next;
+        rest[i] = from[i] - what[i];
     }
 }
 
@@ -166,16 +185,16 @@ static void lose_friction(const struct kernel_pipe *pipe, int64_t node, int coun
     double *lagging = memory->lagging + node;
     double rest[BLOCK];
     double change[BLOCK];
-    for (int i = 0; i < count; i++) {
-        rest[i] = difference[i] - lagging[i];
-    }
+    subtract(count, difference, lagging, rest);
     loss_row(&pipe->loss, count, rest, loss);
     const struct flow_rates rates = {0.5 / memory_impedance(pipe), 2.0 * pipe->impedance,
                                      memory->friction.lag};
     change_flows(&rates, count, difference, rest, loss, memory->flow + node, change, lagging);
-    for (int k = 0; k < UNSTEADY_TERMS; k++) {
-        double *term = memory->term + (size_t)k * ((size_t)pipe->reaches + 1) + node;
-        fade_term(count, memory->friction.fade[k], memory->friction.gain[k], change, term, lagging);
+    size_t stride = (size_t)pipe->reaches + 1;
+    for (int k = 0; k < UNSTEADY_TERMS; k += 2) {
+        double *term = memory->term + (size_t)k * stride + node;
+        fade_pair(count, &memory->friction.fade[k], &memory->friction.gain[k], change, term,
+                  term + stride, lagging);
     }
 }
 
@@ -192,18 +211,26 @@ static void creep_part(int count, double near, double far, double fade, double w
     }
 }
 
+EACH_WIDTH
+static void begin_creep(int count, double rate, double softness, const double *restrict head,
+                        const double *restrict level, double *restrict stress,
+                        double *restrict strain)
+{
+    for (int i = 0; i < count; i++) {
+        stress[i] = rate * (head[i] - level[i]);
+        strain[i] = softness * level[i];
+    }
+}
+
 /* The wall of a block of nodes takes these heads and remembers. */
 static void creep_on(const struct kernel_pipe *pipe, int64_t node, int count, const double head[])
 {
     const struct memory *memory = pipe->memory;
     const struct creep *wall = &memory->wall;
-    double *restrict strain = memory->strain + node;
-    const double *restrict level = memory->level + node;
+    double *strain = memory->strain + node;
+    const double *level = memory->level + node;
     double stress[BLOCK];
-    for (int i = 0; i < count; i++) {
-        stress[i] = memory->stress * (head[i] - level[i]);
-        strain[i] = memory->softness * level[i];
-    }
+    begin_creep(count, memory->stress, memory->softness, head, level, stress, strain);
     for (int k = 0; k < wall->count; k++) {
         double *part = memory->part + (size_t)k * ((size_t)pipe->reaches + 1) + node;
         creep_part(count, wall->near[k], wall->far[k], wall->fade[k], memory->give * wall->often[k],
