@@ -1,0 +1,136 @@
+"""The world around the program: other locales and time zones, no terminal, no gnuplot, folders that cannot
+be written, results files that are foreign, cut short or open elsewhere, and words of a case that a shell
+or a browser would obey. Each ends with a message and the right code, and nothing is lost.
+Arguments: the program, the top of the tree."""
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+
+import h5py
+
+program, top = map(os.path.abspath, sys.argv[1:3])
+folder = tempfile.mkdtemp(prefix="downsurge-test-")
+case = os.path.join(folder, "site.yaml")
+results = os.path.join(folder, "site.h5")
+shutil.copyfile(os.path.join(top, "cases", "lesson-outlets.yaml"), case)
+problems = []
+
+
+def claim(is_true, text):
+    if not is_true:
+        problems.append(text)
+
+
+def run(*words, cwd=folder, **surroundings):
+    environment = {**os.environ, **surroundings}
+    return subprocess.run([program, *words], capture_output=True, cwd=cwd, env=environment, stdin=subprocess.DEVNULL)
+
+
+def ends(code, *words, says="", **how):
+    done = run(*words, **how)
+    said = done.stderr.decode(errors="replace")
+    claim(done.returncode == code, f"{words}: ended with {done.returncode}, not {code}: {said.strip()}")
+    claim(says in said, f"{words}: did not say '{says}' but '{said.strip()}'")
+    return done.stdout
+
+
+# Locale and time zone change no digit. (Debian has no locale with a decimal comma unless one is made.)
+plain = ends(0, "steady", case, "--json", LC_ALL="C")
+with tempfile.TemporaryDirectory(prefix="downsurge-test-") as locales:
+    made = shutil.which("localedef") and subprocess.run(
+        ["localedef", "-i", "de_DE", "-f", "UTF-8", os.path.join(locales, "de_DE.UTF-8")], capture_output=True).returncode == 0
+    if not made:
+        print("no locale with a decimal comma could be made: that part was not run")
+    for surroundings in ({"LOCPATH": locales, "LC_ALL": "de_DE.UTF-8"} if made else {}, {"LC_ALL": "nowhere"}, {"TZ": "Pacific/Chatham"},
+                         {"TZ": "nonsense"}, {"TERM": ""}, {"HOME": "/nowhere"}, {"COLUMNS": "0"}, {"COLUMNS": "x"}):
+        claim(ends(0, "steady", case, "--json", **surroundings) == plain, f"{surroundings}: other digits")
+        claim(b"," not in ends(0, "show", results, "/steady/head", **surroundings) if os.path.exists(results) else True,
+              f"{surroundings}: decimal commas")
+        ends(0, "steady", case, "-q", "-o", results, **surroundings)
+with subprocess.Popen(["setsid", program, "steady", case], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE) as alone:
+    claim(alone.wait() == 0 and not alone.stderr.read(), "without a terminal it speaks or fails")
+closed = subprocess.run([program, "steady", case], stdin=subprocess.DEVNULL, capture_output=True, preexec_fn=lambda: os.close(0))
+claim(closed.returncode == 0, f"with no standard input: {closed.returncode}")
+
+# Threads change no digit.
+answers = {ends(0, "choose", os.path.join(top, "cases", "garden-pond.yaml"), "--without-surge", "--json", OMP_NUM_THREADS=str(count)) for count in (1, 2, 5)}
+claim(len(answers) == 1, "the number of threads changes digits")
+
+# No gnuplot: said with the package; the results stay.
+empty = os.path.join(folder, "empty")
+os.mkdir(empty)
+before = open(results, "rb").read()
+done = run("plot", results, "-f", "svg", "-o", os.path.join(folder, "pictures"), PATH=empty)
+claim(done.returncode != 0 and b"Debian's package is" in done.stderr, f"plot without gnuplot: {done.returncode}: {done.stderr}")
+page = os.path.join(folder, "page.html")
+done = run("report", results, "-o", page, PATH=empty)
+claim(done.returncode == 0 or b"gnuplot" in done.stderr or b"dot" in done.stderr, f"report without helpers: {done.returncode}: {done.stderr}")
+claim(open(results, "rb").read() == before, "the results were touched")
+
+# Where nothing can be written: /proc takes no file, of nobody.
+for words in (("steady", case, "-o", "/proc/x.h5"), ("check", case, "-o", "/proc/x.txt")):
+    ends(4, *words, says="/proc/x")
+ends(4, "steady", case, "-q", "-o", os.path.join(folder, "none", "x.h5"), says="No such file")
+done = run("plot", results, "-f", "svg", "-o", "/proc/pictures")
+claim(done.returncode == 4, f"plot into /proc: {done.returncode}: {done.stderr}")
+
+# Results open elsewhere are replaced as a whole; the other reader keeps what it had.
+with h5py.File(results, "r") as held:
+    heads = held["steady/head"][()].tolist()
+    ends(0, "steady", case, "-q", "-o", results)
+    ends(0, "show", results, "/steady/head")
+    claim(held["steady/head"][()].tolist() == heads, "a reader lost what it had open")
+
+# Foreign files, and ours cut short.
+foreign = os.path.join(folder, "foreign.h5")
+with h5py.File(foreign, "w") as file:
+    file["a/b"] = [1.0, 2.0]
+    file["c"] = [[[1, 2]]]
+out = os.path.join(folder, "foreign-out")
+done = run("plot", foreign, "-o", out + "-pictures")
+claim(done.returncode == 2 and done.stderr, f"plot of a foreign file: {done.returncode}: {done.stderr}")
+done = run("report", foreign, "-o", out)
+claim(b"the results hold no case" in done.stderr, f"report of a foreign file: {done.returncode}: {done.stderr}")
+if os.path.exists(out):
+    os.remove(out)
+claim(run("show", foreign).returncode in (0, 2), "show of a foreign file")
+for data in (b"", b"\x89HDF\r\n\x1a\n", os.urandom(5000), b"<html></html>", before[: len(before) // 2]):
+    with open(foreign, "wb") as file:
+        file.write(data)
+    for command in ("show", "report", "plot"):
+        done = run(command, foreign, "-o", out + ("-pictures" if command == "plot" else ""))
+        claim(done.returncode == 2, f"{command} of {data[:10]}: {done.returncode}: {done.stderr}")
+    claim(not os.path.exists(out), f"output of {data[:10]}")
+
+# Words that a shell, gnuplot, dot or a browser would obey stay words.
+trap = os.path.join(folder, "trap")
+evil = f"`touch {trap}`$(touch {trap});system('touch {trap}')<script>x"
+text = open(case, encoding="utf-8").read()
+name = re.search(r"^  (\w+): \{floor", text, re.M).group(1)
+bad = re.sub(rf"\b{name}\b", '"' + "<b>`id`$(id)&" + '"', text).replace("site: Garden below a tank", f"site: \"{evil}\"")
+bad_case = os.path.join(folder, "$(touch trap) `x`;<i>.yaml")
+with open(bad_case, "w", encoding="utf-8") as file:
+    file.write(bad)
+ends(0, "steady", bad_case, "-q", "-o", results)
+ends(0, "report", results, "-o", page)
+html = open(page, encoding="utf-8").read()
+claim("<script>x" not in html and "<b>`id`" not in html and "<i>.yaml" not in html, "the report obeys words of the case")
+claim("&lt;script&gt;x" in html, "the name of the site is not told")
+run("plot", results, "-f", "svg", "-o", os.path.join(folder, "pictures"))
+claim(not any("trap" == name for _, _, names in os.walk(folder) for name in names), "a word of the case was run")
+
+# Temporary files: nothing is left, and none is made by a name that one could guess.
+scratch = os.path.join(folder, "scratch")
+os.mkdir(scratch)
+run("plot", results, "-f", "svg", "-o", os.path.join(folder, "pictures"), TMPDIR=scratch)
+claim(os.listdir(scratch) == [], f"left in the folder for temporary files: {os.listdir(scratch)}")
+
+shutil.rmtree(folder)
+for problem in problems:
+    print(problem)
+print(f"{len(problems)} problems")
+sys.exit(bool(problems))
