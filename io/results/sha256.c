@@ -35,7 +35,22 @@ static void schedule(const unsigned char block[BLOCK], uint32_t w[ROUNDS])
     }
 }
 
-/* FIPS 180-4, 6.2.2: one block into the hash. v holds a to h. */
+/* FIPS 180-4, 6.2.2, one turn of step 3, but for the move of each variable to the next: instead of
+ * it the caller names them one place on. *h comes with the constant and the word added. */
+static inline void take_turn(uint32_t a, uint32_t b, uint32_t c, uint32_t *d, uint32_t e,
+                             uint32_t f, uint32_t g, uint32_t *h)
+{
+    const uint32_t s1 = turn(e, 6) ^ turn(e, 11) ^ turn(e, 25);
+    const uint32_t s0 = turn(a, 2) ^ turn(a, 13) ^ turn(a, 22);
+    const uint32_t choice = (e & f) ^ (~e & g);
+    const uint32_t majority = (a & b) ^ (a & c) ^ (b & c);
+    const uint32_t t1 = *h + s1 + choice;
+    *d += t1;
+    *h = t1 + s0 + majority;
+}
+
+/* FIPS 180-4, 6.2.2: one block into the hash; after eight turns each variable has its own name
+ * again. */
 static void take_block(uint32_t hash[WORDS], const unsigned char block[BLOCK])
 {
     uint32_t w[ROUNDS];
@@ -43,14 +58,16 @@ static void take_block(uint32_t hash[WORDS], const unsigned char block[BLOCK])
     schedule(block, w);
     memcpy(v, hash, sizeof v);
     for (size_t i = 0; i < ROUNDS; i++) {
-        uint32_t s1 = turn(v[4], 6) ^ turn(v[4], 11) ^ turn(v[4], 25);
-        uint32_t choice = (v[4] & v[5]) ^ (~v[4] & v[6]);
-        uint32_t t1 = v[7] + s1 + choice + constants[i] + w[i];
-        uint32_t s0 = turn(v[0], 2) ^ turn(v[0], 13) ^ turn(v[0], 22);
-        uint32_t majority = (v[0] & v[1]) ^ (v[0] & v[2]) ^ (v[1] & v[2]);
-        memmove(v + 1, v, (WORDS - 1) * sizeof v[0]);
-        v[4] += t1;
-        v[0] = t1 + s0 + majority;
+        w[i] += constants[i];
+    }
+    for (size_t i = 0; i < ROUNDS; i += WORDS) {
+        for (size_t k = 0; k < WORDS; k++) { /* a stands in v[-k], all numbers modulo eight */
+            const size_t a = WORDS - k;
+            uint32_t *h = &v[(a + 7) % WORDS];
+            *h += w[i + k];
+            take_turn(v[a % WORDS], v[(a + 1) % WORDS], v[(a + 2) % WORDS], &v[(a + 3) % WORDS],
+                      v[(a + 4) % WORDS], v[(a + 5) % WORDS], v[(a + 6) % WORDS], h);
+        }
     }
     for (size_t i = 0; i < WORDS; i++) {
         hash[i] += v[i];

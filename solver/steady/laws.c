@@ -19,13 +19,19 @@ static bool take_digest(const struct link *link, const struct water *water,
 
 void laws_read(struct state *state, const struct network *network, const struct water *water)
 {
+    /* In the network's order: its links and their data mostly lie in it, and to wait for reading
+     * costs more than to write here and there. */
+    for (int i = 0; i < state->link_count; i++) {
+        const struct link *link = &network->links[i];
+        const int e = state->place[i];
+        state->law[e] = (struct law){link->element, link->data, start_usual_flow(link)};
+        state->span[e] = link->element->span(link->data, water);
+        state->has_digest[e] = take_digest(link, water, &state->digest[e]);
+    }
     state->limited_count = 0;
     state->other_count = 0;
     for (int e = 0; e < state->link_count; e++) {
-        const struct link *link = &network->links[state->link[e]];
-        state->law[e] = (struct law){link->element, link->data, start_usual_flow(link)};
-        state->span[e] = link->element->span(link->data, water);
-        if (!take_digest(link, water, &state->digest[e])) {
+        if (!state->has_digest[e]) {
             state->other[state->other_count++] = e;
         }
         if (isfinite(state->span[e].lower) || isfinite(state->span[e].upper)) {

@@ -25,14 +25,21 @@ static double clamp(double flow, struct span span)
     return flow > span.upper ? span.upper : flow;
 }
 
+/* The usual flow beyond the present one, or the end of the span before it. */
+static double flow_beyond(const struct state *state, int link)
+{
+    const struct span span = state->span[link];
+    const double flow = state->flow[link];
+    const double usual = state->law[link].usual_flow;
+    return clamp(flow < span.upper ? flow + usual : flow - usual, span);
+}
+
 /* Slope of the chord from the present flow to the usual flow beyond it. */
 static double chord_slope(const struct state *state, const struct water *water, int link)
 {
     const struct law *law = &state->law[link];
-    const struct span span = state->span[link];
     const double flow = state->flow[link];
-    const double beyond = flow < span.upper ? flow + law->usual_flow : flow - law->usual_flow;
-    const double other = clamp(beyond, span);
+    const double other = flow_beyond(state, link);
     if (!(fabs(other - flow) > 0.0)) {
         return 1.0; /* a fixed flow: any slope will do */
     }
@@ -67,9 +74,23 @@ static void set_link(struct state *state, int link, double slope)
 
 void linearise_chords(struct state *state, const struct water *water)
 {
+    double *beyond = state->trial; /* until the first step has flows to try */
+    double *head = state->excess;  /* of link e until set_link has set it */
+    double *slope = state->conductance;
+    for (int e = 0; e < state->link_count; e++) {
+        beyond[e] = flow_beyond(state, e);
+    }
+    friction_many_drops(state->link_count, state->digest, beyond, head, slope);
     for (int e = 0; e < state->link_count; e++) {
         const double floor = floor_head / state->law[e].usual_flow;
-        set_link(state, e, fmax(chord_slope(state, water, e), floor));
+        const double change = beyond[e] - state->flow[e];
+        double chord = 1.0; /* a fixed flow: any slope will do */
+        if (!state->has_digest[e]) {
+            chord = chord_slope(state, water, e);
+        } else if (fabs(change) > 0.0) {
+            chord = (head[e] - state->drop[e]) / change;
+        }
+        set_link(state, e, fmax(chord, floor));
     }
 }
 

@@ -38,6 +38,8 @@ static bool take_links(struct state *state, struct arena *arena)
         }
     }
     state->link = arena_take(arena, links, sizeof *state->link);
+    state->place = arena_take(arena, links, sizeof *state->place);
+    state->has_digest = arena_take(arena, links, sizeof *state->has_digest);
     state->law = arena_take(arena, links, sizeof *state->law);
     state->digest = arena_take(arena, links, sizeof *state->digest);
     state->other = arena_take(arena, links, sizeof *state->other);
@@ -48,9 +50,9 @@ static bool take_links(struct state *state, struct arena *arena)
     state->edge = arena_take(arena, 2 * links, sizeof *state->edge);
     state->limited = arena_take(arena, links, sizeof *state->limited);
     state->was_open = arena_take(arena, links, sizeof *state->was_open);
-    return state->link && state->law && state->edge && state->digest && state->other &&
-           state->from && state->to && state->span && state->ray_span && state->limited &&
-           state->was_open;
+    return state->link && state->place && state->has_digest && state->law && state->edge &&
+           state->digest && state->other && state->from && state->to && state->span &&
+           state->ray_span && state->limited && state->was_open;
 }
 
 static void number_rows(struct state *state, const struct network *network)
@@ -75,8 +77,12 @@ static void renumber_rows(struct state *state, const struct network *network, co
         }
     }
     for (int e = 0; e < state->link_count; e++) {
-        state->from[e] = state->row[network->links[state->link[e]].from];
-        state->to[e] = state->row[network->links[state->link[e]].to];
+        state->place[state->link[e]] = e;
+    }
+    for (int i = 0; i < state->link_count; i++) { /* writing to and fro is quicker than reading */
+        const struct link *link = &network->links[i];
+        state->from[state->place[i]] = state->row[link->from];
+        state->to[state->place[i]] = state->row[link->to];
     }
 }
 

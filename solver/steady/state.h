@@ -25,17 +25,19 @@ struct state {
     int point_count;
     int link_count;
     int row_count;
-    int *row;  /* [point_count] row of each point */
-    int *link; /* [link_count] number in the network of each link */
-    int *from; /* [link_count] rows */
-    int *to;   /* [link_count] */
+    int *row;   /* [point_count] row of each point */
+    int *link;  /* [link_count] number in the network of each link */
+    int *place; /* [link_count] number here of each of the network's links */
+    int *from;  /* [link_count] rows */
+    int *to;    /* [link_count] */
     struct linear *linear;
 
     /* The laws, linearised at the present flows: drop = drop + (flow - flow_k)/conductance. */
     struct law *law;                /* [link_count] */
     struct friction_digest *digest; /* [link_count]; of links that are none in `other` */
+    unsigned char *has_digest;      /* [link_count] its law is friction by a roughness */
     int other_count;
-    int *other; /* [other_count of link_count] links whose law is not friction by a roughness */
+    int *other;          /* [other_count of link_count] links without */
     struct span *span;   /* [link_count] */
     double *flow;        /* [link_count] m3/s, present */
     double *last_flow;   /* [link_count] one step before */
