@@ -98,16 +98,22 @@ for count in (2,):
 
 # A helper is killed. Where the launcher lets the others live, they finish the study: what the dead one held
 # goes to others after its silence.
+# One that held nothing when it died is not missed and not told of: then once more.
 journal = shared + ".journal"
-process = start(3, "study", grid, "-o", shared, options=("--enable-recovery",))
-wait_rows(process, journal, ROWS // 8)
-claim(kill_helper(process), "no helper was found to kill")
-code, out, err = finish(process)
-claim("study of 375 variants" in out, f"the death of a helper ends the study: {code} {err}")
-claim(os.path.exists(shared) and study_site.table(shared) == whole, "after a helper's death other rows")
-claim("process " in err and "five seconds" in err, f"the death is not told: {err}")
-if os.path.exists(shared):
-    os.remove(shared)
+is_told = False
+for attempt in range(5):
+    process = start(3, "study", grid, "-o", shared, options=("--enable-recovery",))
+    wait_rows(process, journal, ROWS // 8)
+    claim(kill_helper(process), "no helper was found to kill")
+    code, out, err = finish(process)
+    claim("study of 375 variants" in out, f"the death of a helper ends the study: {code} {err}")
+    claim(os.path.exists(shared) and study_site.table(shared) == whole, "after a helper's death other rows")
+    if os.path.exists(shared):
+        os.remove(shared)
+    is_told = "process " in err and "five seconds" in err
+    if is_told:
+        break
+claim(is_told, f"the death is not told: {err}")
 
 # As mpirun is by itself, one death ends all; what was finished is in the journal, nothing twice, and the same
 # command goes on, with threads too.
