@@ -9,16 +9,22 @@ struct drop non_return_hold_drop(const struct non_return *valve, const struct in
 {
     const double area = circle_area(valve->bore);
     const double held = old[NON_RETURN_STATE_OPENING];
-    const double opening = non_return_opening(valve, now->water, flow);
-    if (flow > 0.0 && opening >= held) {
-        next[NON_RETURN_STATE_OPENING] = opening;
-        return non_return_drop(valve, now->water, flow);
-    }
     const double passing =
         fmax(non_return_own_passing(&valve->own, held).value, valve->opening_floor);
     const double loss = valve->full_open_loss / (passing * passing) + valve->extra_loss;
     const double factor = loss / (2.0 * now->water->gravity * area * area);
-    return (struct drop){factor * flow * fabs(flow), 2.0 * factor * fabs(flow)};
+    const struct drop fixed = {factor * flow * fabs(flow), 2.0 * factor * fabs(flow)};
+    if (!(flow > 0.0)) {
+        return fixed;
+    }
+    /* Forward flow opens it further where that costs less. Asking so, and not by the opening, keeps
+     * the law without a jump at no flow, also of a part that has only just left its seat. */
+    const struct drop floating = non_return_drop(valve, now->water, flow);
+    if (floating.head > fixed.head) {
+        return fixed;
+    }
+    next[NON_RETURN_STATE_OPENING] = fmax(held, non_return_opening(valve, now->water, flow));
+    return floating;
 }
 
 bool non_return_hold_settle(const struct non_return *valve, const struct instant *now,

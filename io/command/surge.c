@@ -240,7 +240,7 @@ static void print_certificate(const struct work *work, const struct surge *surge
     if (surge->changed_link >= 0) {
         (void)fprintf(out, " (%s)", work->site->network->links[surge->changed_link].name);
     }
-    (void)fprintf(out, "; %d short pipe%s taken as a lump.\n", surge->stub_count,
+    (void)fprintf(out, "; %d short pipe%s interpolated.\n", surge->stub_count,
                   surge->stub_count == 1 ? "" : "s");
     print_energy(work, surge);
     if (surge->grid_count > 1) {

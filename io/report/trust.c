@@ -152,7 +152,7 @@ static void prove_surge(const struct sheet *surge, FILE *out)
               "m");
     put_proof(out, "largest adjustment of a wave speed",
               100.0 * material_number(surge, "largest_wave_speed_change"), "%");
-    put_proof(out, "short pipes taken as a lump", material_number(surge, "pipes_taken_as_lumped"),
+    put_proof(out, "short pipes interpolated", material_number(surge, "short_pipes_interpolated"),
               "");
     put_proof(out, "runs on finer and coarser grids", material_number(surge, "grids"), "");
     put_proof(out, "order of the error seen in them", material_number(surge, "observed_order"), "");

@@ -340,7 +340,7 @@ static void put_attributes(const struct source *source)
         sheet_attribute_text(sheet, "wave_speed_changed_most_in",
                              source->network->links[surge->changed_link].name);
     }
-    sheet_attribute_number(sheet, "pipes_taken_as_lumped", surge->stub_count);
+    sheet_attribute_number(sheet, "short_pipes_interpolated", surge->stub_count);
     sheet_attribute_number(sheet, "mass_residual", surge->mass_residual);
     sheet_attribute_number(sheet, "energy_from_ends", surge->energy.from_ends);
     sheet_attribute_number(sheet, "energy_from_pumps", surge->energy.from_pumps);

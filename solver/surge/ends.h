@@ -7,6 +7,7 @@
 #include "models/network.h"
 #include "solver/surge/grid.h"
 #include "solver/surge/kernel.h"
+#include "solver/surge/stub.h"
 
 struct pipe_end {
     int pipe;
@@ -16,12 +17,16 @@ struct pipe_end {
 struct ends {
     int *first;           /* [point_count + 1] */
     struct pipe_end *end; /* [first[point_count]] those of point i from first[i] to first[i + 1] */
+    int *stub_first;      /* the same of stubs */
+    struct pipe_end *stub_end;
+    const struct stub *stubs; /* borrowed */
 };
 
+/* Of the pipes of the grid and of these stubs in the order of their links. */
 MUST_CHECK bool ends_init(struct ends *ends, const struct network *network, const struct grid *grid,
-                          struct arena *arena, struct failure *failure);
+                          const struct stub stubs[], struct arena *arena, struct failure *failure);
 
-/* Sum over the pipes that end at the point. */
+/* Sum over the pipes and stubs that end at the point. */
 struct inflow ends_inflow(const struct ends *ends, const struct kernel *kernel, int point,
                           double head);
 
@@ -31,7 +36,7 @@ void ends_enter(const struct ends *ends, struct kernel *kernel, int point, doubl
 /* Gas, m4, of half a reach of each pipe that ends at the point. */
 double ends_gas(const struct ends *ends, const struct kernel *kernel, int point);
 
-/* Largest impedance B of the pipes that end at the point, s/m2; 0: none does. */
+/* Largest impedance B of the pipes and stubs that end at the point, s/m2; 0: none does. */
 double ends_impedance(const struct ends *ends, const struct kernel *kernel, int point);
 
 #endif

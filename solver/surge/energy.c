@@ -32,10 +32,18 @@ static double pipe_stored(const struct groups *groups, int pipe)
     return unit_power(groups) * kernel->step / (2.0 * impedance) * sum;
 }
 
-/* J of moving water in a pipe that is taken as a lump. */
-static double stub_stored(const struct groups *groups, const struct lumped *lumped)
+/* J held over head 0 by a stub, from what is at its ends. */
+static double stub_energy(const struct groups *groups, int number)
 {
-    return 0.5 * unit_power(groups) * lumped->inertia * lumped->flow * lumped->flow;
+    const struct stub *stub = &groups->stubs[number];
+    const struct link *link = stub->link;
+    const double from = groups->head[link->from];
+    const double to = groups->head[link->to];
+    const double in = stub->impedance * stub->flow_start;
+    const double out = stub->impedance * stub->flow_end;
+    const double crossing = (stub->delay + stub->share) * stub->step;
+    return unit_power(groups) * crossing / (4.0 * stub->impedance) *
+           (from * from + to * to + in * in + out * out);
 }
 
 static double find_stored(const struct groups *groups)
@@ -44,8 +52,8 @@ static double find_stored(const struct groups *groups)
     for (int i = 0; i < groups->grid->pipe_count; i++) {
         sum += pipe_stored(groups, i);
     }
-    for (int i = 0; i < groups->lumped_count; i++) {
-        sum += stub_stored(groups, &groups->lumped[i]);
+    for (int i = 0; i < groups->grid->stub_count; i++) {
+        sum += stub_energy(groups, i);
     }
     return sum;
 }
@@ -70,9 +78,7 @@ static void add_lumped(struct energy_power *power, const struct groups *groups,
         power->pumps -= taken;
     } else if (is_vessel(link->element)) {
         power->vessels += taken;
-    } else if (groups->grid->is_stub[lumped->link]) {
-        power->pipes += taken;
-    } else {
+    } else if (!(lumped->series > 0.0)) { /* a stub is reckoned by its ends */
         power->parts += taken;
     }
 }
@@ -83,12 +89,13 @@ static void add_ends(struct energy_power *power, const struct groups *groups)
     const struct network *network = groups->network;
     for (int i = 0; i < network->link_count; i++) {
         const struct link *link = &network->links[i];
-        const int pipe = groups->grid->pipe_of_link[i];
+        const bool is_pipe = groups->grid->pipe_of_link[i] != NETWORK_NONE ||
+                             groups->grid->stub_of_link[i] != NETWORK_NONE;
         const double end = groups_flow(groups, i);
-        const double start = pipe == NETWORK_NONE ? end : kernel_flow(groups->kernel, pipe, 0);
+        const double start = groups_flow_at_start(groups, i);
         const double in = groups->head[link->from] * start;
         const double out = groups->head[link->to] * end;
-        power->pipes += pipe == NETWORK_NONE ? 0.0 : in - out;
+        power->pipes += is_pipe ? in - out : 0.0;
         power->ends += network->points[link->from].is_held ? in : 0.0;
         power->ends -= network->points[link->to].is_held ? out : 0.0;
     }

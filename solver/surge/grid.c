@@ -30,12 +30,6 @@ static const struct pipe *pipe_of(const struct link *link)
     return link->element->pipe == NULL ? NULL : link->element->pipe(link->data);
 }
 
-double grid_inertia(const struct link *link, const struct water *water)
-{
-    const struct pipe *pipe = pipe_of(link);
-    return pipe->friction.length / (water->gravity * link->area);
-}
-
 /* Travel times, s, of all pipes; 0 for what is not a pipe. */
 static bool find_travel(const struct network *network, const struct water *water, double travel[],
                         struct failure *failure)
@@ -178,13 +172,14 @@ static void fill_pipes(struct grid *grid, const struct network *network, const d
     grid->changed_link = NETWORK_NONE;
     for (int i = 0; i < network->link_count; i++) {
         grid->pipe_of_link[i] = NETWORK_NONE;
+        grid->stub_of_link[i] = NETWORK_NONE;
         if (travel[i] == 0.0) {
             continue;
         }
         int reaches = travel[i] > 0.0 ? reaches_at(travel[i], grid->step, stub_time) : 0;
         if (reaches == 0) {
-            grid->is_stub[i] = true;
-            grid->stub_count++;
+            grid->stub_of_link[i] = grid->stub_count;
+            grid->stub[grid->stub_count++] = i;
             continue;
         }
         int pipe = grid->pipe_count++;
@@ -211,9 +206,10 @@ bool grid_init(struct grid *grid, const struct network *network, const struct wa
     grid->reaches = arena_take(arena, count, sizeof *grid->reaches);
     grid->wave_speed = arena_take(arena, count, sizeof *grid->wave_speed);
     grid->pipe_of_link = arena_take(arena, count, sizeof *grid->pipe_of_link);
-    grid->is_stub = arena_take(arena, count, sizeof *grid->is_stub);
+    grid->stub = arena_take(arena, count, sizeof *grid->stub);
+    grid->stub_of_link = arena_take(arena, count, sizeof *grid->stub_of_link);
     if (travel == NULL || grid->link == NULL || grid->reaches == NULL || grid->wave_speed == NULL ||
-        grid->pipe_of_link == NULL || grid->is_stub == NULL) {
+        grid->pipe_of_link == NULL || grid->stub == NULL || grid->stub_of_link == NULL) {
         return fail_memory(failure, "surge grid");
     }
     if (!find_travel(network, water, travel, failure)) {

@@ -1,8 +1,8 @@
 /* Grid: which links are pipes that carry waves, in how many reaches, at what time step.
  *
  * Stubs are pipes that waves cross in less than `stub_crossing` seconds and in less than a 64th of
- * the longest crossing, or in less than `stub_time` steps: they are taken as lumped inertia, since
- * nothing a person asks of the site happens within them. All others are true pipes. The step comes
+ * the longest crossing, or in less than `stub_time` steps: they do not set the step and have no
+ * grid of their own (solver/surge/stub.h). All others are true pipes. The step comes
  * from the shortest true pipe and the reaches wanted in it; every true pipe then gets the whole
  * number of reaches N nearest to L/(a dt) and the wave speed a' = L/(N dt) that makes it fit (Wylie
  * & Streeter 1993, ch. 3); the step is made a little shorter if that keeps the change in bounds. */
@@ -30,8 +30,9 @@ struct grid {
     int *reaches;       /* [pipe_count] */
     double *wave_speed; /* [pipe_count] m/s, adjusted */
     int *pipe_of_link;  /* [link_count] or NETWORK_NONE */
-    bool *is_stub;      /* [link_count] */
     int stub_count;
+    int *stub;             /* [stub_count] their links */
+    int *stub_of_link;     /* [link_count] or NETWORK_NONE */
     double largest_change; /* share of its wave speed by which a pipe was adjusted most */
     int changed_link;      /* that pipe, or NETWORK_NONE */
 };
@@ -40,8 +41,5 @@ struct grid {
 MUST_CHECK bool grid_init(struct grid *grid, const struct network *network,
                           const struct water *water, const struct grid_wishes *wishes,
                           struct arena *arena, struct failure *failure);
-
-/* Inertia L/(gA), s2/m2, of a pipe link. */
-double grid_inertia(const struct link *link, const struct water *water);
 
 #endif

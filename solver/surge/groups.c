@@ -21,7 +21,10 @@ static int find_root(int parent[], int i)
 
 static bool is_lumped(const struct groups *groups, int link)
 {
-    return groups->grid->pipe_of_link[link] == NETWORK_NONE;
+    const struct grid *grid = groups->grid;
+    const int stub = grid->stub_of_link[link];
+    return grid->pipe_of_link[link] == NETWORK_NONE &&
+           (stub == NETWORK_NONE || groups->stubs[stub].delay == 0);
 }
 
 /* A point of the lumped link that is not held, or NETWORK_NONE. */
@@ -207,10 +210,31 @@ static void start_lumped(struct groups *groups, const struct water *water,
         struct lumped *lumped = &groups->lumped[groups->lumped_count++];
         lumped->link = i;
         lumped->point = NETWORK_NONE;
-        lumped->inertia = groups->grid->is_stub[i] ? grid_inertia(link, water) : 0.0;
+        const int stub = groups->grid->stub_of_link[i];
+        lumped->series = stub == NETWORK_NONE ? 0.0 : groups->stubs[stub].series;
+        lumped->going = start->flow[i];
         lumped_start(lumped, link, water, start->flow[i],
                      start->head[link->from] - start->head[link->to]);
     }
+}
+
+static bool start_stubs(struct groups *groups, const struct steady *start, struct arena *arena,
+                        struct failure *failure)
+{
+    const struct grid *grid = groups->grid;
+    groups->stubs = arena_take(arena, (size_t)grid->stub_count, sizeof *groups->stubs);
+    if (groups->stubs == NULL) {
+        return fail_memory(failure, "surge stubs");
+    }
+    for (int i = 0; i < grid->stub_count; i++) {
+        const int number = grid->stub[i];
+        const struct link *link = &groups->network->links[number];
+        if (!stub_init(&groups->stubs[i], link, groups->water, grid->step, groups->head[link->from],
+                       start->flow[number], arena, failure)) {
+            return false;
+        }
+    }
+    return true;
 }
 
 /* A cavity at every free point; with gas where pipes with gas end. */
@@ -259,8 +283,11 @@ bool groups_init(struct groups *groups, const struct network *network, const str
         const struct point *point = &network->points[i];
         groups->head[i] = point->is_held ? point->held_head : start->head[i];
     }
+    if (!start_stubs(groups, start, arena, failure)) {
+        return false;
+    }
     start_lumped(groups, water, start);
-    return ends_init(&groups->ends, network, grid, arena, failure) &&
+    return ends_init(&groups->ends, network, grid, groups->stubs, arena, failure) &&
            start_cavities(groups, water, arena, failure) &&
            build_groups(groups, water, arena, failure);
 }
@@ -307,8 +334,22 @@ static void begin_links(struct groups *groups, double time, double step, const d
 {
     for (int i = 0; i < groups->lumped_count; i++) {
         struct lumped *lumped = &groups->lumped[i];
+        if (lumped->series > 0.0) {
+            lumped->going = stub_going(&groups->stubs[groups->grid->stub_of_link[lumped->link]]);
+        }
         lumped_begin(lumped, time, step,
                      lumped->link == NETWORK_NONE ? 1.0 : setting[lumped->link]);
+    }
+}
+
+static void end_stubs(struct groups *groups)
+{
+    for (int i = 0; i < groups->grid->stub_count; i++) {
+        const int number = groups->grid->stub[i];
+        const struct link *link = &groups->network->links[number];
+        const int lumped = groups->lumped_of_link[number];
+        stub_step(&groups->stubs[i], groups->head[link->from], groups->head[link->to],
+                  lumped == NETWORK_NONE ? 0.0 : groups->lumped[lumped].flow);
     }
 }
 
@@ -331,6 +372,7 @@ int groups_step(struct groups *groups, double time, double step, const double se
     for (int i = 0; i < groups->network->point_count; i++) {
         ends_enter(&groups->ends, groups->kernel, i, groups->head[i]);
     }
+    end_stubs(groups);
     for (int i = 0; i < groups->lumped_count; i++) {
         lumped_end(&groups->lumped[i]);
     }
@@ -339,9 +381,23 @@ int groups_step(struct groups *groups, double time, double step, const double se
 
 double groups_flow(const struct groups *groups, int link)
 {
-    int pipe = groups->grid->pipe_of_link[link];
+    const int pipe = groups->grid->pipe_of_link[link];
+    const int stub = groups->grid->stub_of_link[link];
+    if (stub != NETWORK_NONE) {
+        return groups->stubs[stub].flow_end;
+    }
     if (pipe == NETWORK_NONE) {
         return groups->lumped[groups->lumped_of_link[link]].flow;
     }
     return kernel_flow(groups->kernel, pipe, groups->grid->reaches[pipe]);
+}
+
+double groups_flow_at_start(const struct groups *groups, int link)
+{
+    const int pipe = groups->grid->pipe_of_link[link];
+    const int stub = groups->grid->stub_of_link[link];
+    if (stub != NETWORK_NONE) {
+        return groups->stubs[stub].flow_start;
+    }
+    return pipe == NETWORK_NONE ? groups_flow(groups, link) : kernel_flow(groups->kernel, pipe, 0);
 }

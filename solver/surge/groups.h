@@ -14,11 +14,12 @@ struct groups {
     const struct grid *grid;
     struct kernel *kernel;
     struct ends ends;
+    struct stub *stubs; /* [grid->stub_count] */
     int lumped_count;
     struct lumped *lumped; /* [lumped_count] links, then cavities */
     int cavity_first;      /* the first cavity */
     double vapour;         /* m of gauge head at which water boils */
-    int *lumped_of_link;   /* [link_count] or NETWORK_NONE */
+    int *lumped_of_link;   /* [link_count] or NETWORK_NONE: a pipe, or a stub of whole steps */
     int group_count;
     struct group *groups; /* [group_count] */
     struct group_work work;
@@ -36,7 +37,8 @@ MUST_CHECK bool groups_init(struct groups *groups, const struct network *network
  * NETWORK_NONE. */
 int groups_step(struct groups *groups, double time, double step, const double setting[]);
 
-/* Flow, m3/s, of any link now; of a pipe: at its end. */
+/* Flow, m3/s, of any link now; of a pipe: at its end, at its start. */
 double groups_flow(const struct groups *groups, int link);
+double groups_flow_at_start(const struct groups *groups, int link);
 
 #endif

@@ -24,7 +24,6 @@ void lumped_start(struct lumped *lumped, const struct link *link, const struct w
     lumped->data = link->data;
     lumped->now.water = water;
     lumped->flow = flow;
-    lumped->flow_old = flow;
     if (link->element->motion != NULL && link->element->motion->start != NULL) {
         link->element->motion->start(link->data, water, flow, drop, lumped->old);
         memcpy(lumped->next, lumped->old, sizeof lumped->next);
@@ -48,9 +47,9 @@ struct drop lumped_drop(struct lumped *lumped, double flow)
     } else {
         drop = lumped->element->drop(lumped->data, lumped->now.water, flow);
     }
-    if (lumped->inertia > 0.0) {
-        drop.slope += lumped->inertia / lumped->now.step;
-        drop.head += lumped->inertia / lumped->now.step * (flow - lumped->flow_old);
+    if (lumped->series > 0.0) {
+        drop.slope += lumped->series;
+        drop.head += lumped->series * (flow - lumped->going);
     }
     return drop;
 }
@@ -71,5 +70,4 @@ bool lumped_settle(struct lumped *lumped, double difference)
 void lumped_end(struct lumped *lumped)
 {
     memcpy(lumped->old, lumped->next, sizeof lumped->old);
-    lumped->flow_old = lumped->flow;
 }

@@ -1,6 +1,5 @@
-/* Lumped: a link that carries no waves (fitting, valve, pump, stub) while things move.
- * Its law is the element's motion, else its steady law; a stub adds the inertia of its water,
- * L/(gA) dQ/dt, taken implicitly. */
+/* Lumped: a link without a grid (fitting, valve, pump, stub) while things move.
+ * Its law is the element's motion, else its steady law; a stub adds its series law (stub.h). */
 #ifndef SOLVER_SURGE_LUMPED_H
 #define SOLVER_SURGE_LUMPED_H
 
@@ -11,11 +10,11 @@ struct lumped {
     int point; /* of a cavity, else NETWORK_NONE */
     const struct element *element;
     const void *data;
-    double inertia; /* s2/m2, of a stub; 0: none */
+    double series; /* s/m2, of a stub; 0: none */
+    double going;  /* m3/s, of a stub: the flow that its waves drive in this step */
     struct instant now;
-    double flow_old;  /* m3/s at the end of the step before */
     double flow;      /* m3/s, present guess or answer */
-    struct drop drop; /* at `flow`, with inertia */
+    struct drop drop; /* at `flow`, with a stub's series law */
     struct span span; /* of this step */
     double old[ELEMENT_STATE_MAX];
     double next[ELEMENT_STATE_MAX];

@@ -44,13 +44,6 @@ static double find_speed(const struct groups *groups, const struct plan *plan, i
 
 /* --- mass --- */
 
-/* Flow of a link at its start. */
-static double flow_at_start(const struct groups *groups, int link)
-{
-    int pipe = groups->grid->pipe_of_link[link];
-    return pipe == NETWORK_NONE ? groups_flow(groups, link) : kernel_flow(groups->kernel, pipe, 0);
-}
-
 static double find_flow_in(const struct groups *groups)
 {
     const struct network *network = groups->network;
@@ -61,7 +54,7 @@ static double find_flow_in(const struct groups *groups)
     for (int i = 0; i < network->link_count; i++) {
         const struct link *link = &network->links[i];
         if (network->points[link->from].is_held) {
-            flow += flow_at_start(groups, i);
+            flow += groups_flow_at_start(groups, i);
         }
         if (network->points[link->to].is_held) {
             flow -= groups_flow(groups, i);
@@ -75,6 +68,9 @@ static double find_stored(const struct groups *groups)
     double volume = 0.0;
     for (int i = 0; i < groups->grid->pipe_count; i++) {
         volume += kernel_stored(groups->kernel, i);
+    }
+    for (int i = 0; i < groups->grid->stub_count; i++) {
+        volume += stub_stored(&groups->stubs[i]);
     }
     for (int i = groups->cavity_first; i < groups->lumped_count; i++) {
         const struct lumped *cavity = &groups->lumped[i];
@@ -321,15 +317,11 @@ void record_step(struct record *record, int number, double time, bool is_last)
 static double link_impedance(const struct record *record, int number)
 {
     const struct groups *groups = record->groups;
-    const struct link *link = &groups->network->links[number];
+    const int stub = groups->grid->stub_of_link[number];
     if (groups->grid->pipe_of_link[number] != NETWORK_NONE) {
         return groups->kernel->pipes[groups->grid->pipe_of_link[number]].impedance;
     }
-    if (!groups->grid->is_stub[number]) {
-        return 0.0;
-    }
-    const struct water *water = &record->site->water;
-    return pipe_wave_speed(link->element->pipe(link->data), water) / (water->gravity * link->area);
+    return stub == NETWORK_NONE ? 0.0 : groups->stubs[stub].impedance;
 }
 
 /* Largest impedance of the pipes first met from a point, going away from a link through what is not

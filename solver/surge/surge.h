@@ -25,8 +25,8 @@ typedef bool (*surge_progress)(void *user, double share_done);
 struct surge_options {
     double wave_speed_change; /* share a wave speed may be adjusted to fit the grid, default 0.15 */
     double stub_crossing; /* s; pipes that waves cross sooner (and sooner than 1/64 of the longest
-                             crossing) become lumped inertia; default 0.02 */
-    double stub_time;     /* and so do pipes crossed in fewer steps than this; default 1 */
+                             crossing) get no grid of their own; default 0.02 */
+    double stub_time;     /* nor do pipes crossed in fewer steps than this; default 1 */
     int refinement;   /* the time step is at least this many times finer than it would be; default 1
                        */
     int series_limit; /* most instants kept in time series (evenly thinned), default 4000 */
@@ -84,7 +84,7 @@ struct surge {
     int step_count;
     double largest_wave_speed_change; /* share */
     int changed_link;                 /* whose wave speed was changed most */
-    int stub_count;                   /* pipes taken as lumped inertia */
+    int stub_count;                   /* pipes without a grid of their own (stub.h) */
     double mass_residual; /* m3 gained or lost over the run: in - out - stored in elastic pipes;
                            NAN if a group failed */
     struct surge_energy energy; /* NAN if a group failed */

@@ -4,6 +4,8 @@
  * held parts against their closed forms. */
 #include "models/circle.h"
 #include "models/non_return.h"
+#include "models/non_return_motion.h"
+#include "models/non_return_state.h"
 #include "tests/solver/surge_rig.h"
 
 static const double gravity = 9.81;
@@ -304,4 +306,26 @@ Test(surge_slam, sticking_valve_stays_open_below_that_velocity)
     const struct surge_valve found = run_held(5.0, 0.0, 0.002);
     cr_expect(!found.has_shut);
     cr_expect_float_eq(found.opening_end, 1.0, 1e-12);
+}
+
+/* Just off its seat: the law of such a part is continuous and rises through no flow. */
+Test(surge_slam, held_part_just_off_its_seat_has_no_jump_at_no_flow)
+{
+    struct non_return valve = stated_flap();
+    valve.opening_head = 0.03;
+    valve.own.stick_velocity = 0.5;
+    const struct water water = {.gravity = gravity, .density = density, .viscosity = 1e-6};
+    const struct instant now = {.time = 1.0, .step = 1e-4, .setting = 1.0, .water = &water};
+    double old[ELEMENT_STATE_MAX] = {0.0};
+    double next[ELEMENT_STATE_MAX];
+    old[NON_RETURN_STATE_OPENING] = 1e-9;
+    double before = -INFINITY;
+    for (int i = -1000; i < 2000; i++) {
+        const double flow = 1e-6 * i;
+        const struct drop drop = non_return_motion.drop(&valve, &now, old, flow, next);
+        cr_assert_geq(drop.head, before, "at %g m3/s", flow);
+        before = drop.head;
+    }
+    cr_expect_lt(fabs(non_return_motion.drop(&valve, &now, old, 1e-9, next).head), 1e-6);
+    cr_expect_lt(fabs(non_return_motion.drop(&valve, &now, old, -1e-9, next).head), 1e-6);
 }
