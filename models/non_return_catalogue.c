@@ -153,6 +153,7 @@ void non_return_make(const struct non_return_type *type, double bore, enum mount
         .travel = row->part == PART_FLAP ? row->travel : row->travel * bore,
         .arm = row->part == PART_FLAP ? row->arm * bore : 1.0,
         .opening_floor = opening_floor,
+        .own = {.rotation = 1.0}, /* all of the water that its part sweeps: it has no other way */
         .seating_head = row->seating_head,
         .has_strainer = row->has_strainer,
         .spring_in_stream = row->spring_in_stream,

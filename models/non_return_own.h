@@ -27,7 +27,8 @@ struct non_return_own {
     const double *loss;         /* [loss_count] K, falling */
 
     /* Share of the water swept by the part as it shuts that its force hangs on besides the flow:
-     * force of flow Q - rotation x seat area x velocity of the part; 0: of the flow alone. */
+     * force of flow Q - rotation x seat area x velocity of the part; 0: of the flow alone. 1 in
+     * the catalogue's valves. */
     double rotation;
 
     /* A part that does not follow the flow: held open until the flow backward reaches

@@ -196,8 +196,8 @@ static void print_rule(const struct work *work, const struct choose *choose,
         "it stands part open in any case. The least is best.\n"
         "Flow, head taken and energy are the case's as it stands; all others are the worst of all "
         "cases%s.\n"
-        "Reverse and slam leave out the water that the part itself sweeps as it shuts: see\n"
-        "'downsurge valve TYPE SIZE' before trusting a valve to be quiet.\n",
+        "Reverse and slam reckon with the water that the part itself sweeps as it shuts, as "
+        "'downsurge valve' does.\n",
         rule->slam_weight, rule->debris_grade, rule->service_grade, rule->part_open,
         choose->envelope.trip_count > 1 ? ".\nRanks are among those that were run through "
                                           "every surge case"

@@ -115,8 +115,6 @@ static bool take(struct work_of_valves *work, const struct non_return *found,
     *valve = *found;
     if (work->swept >= 0.0) {
         valve->own.rotation = work->swept;
-    } else if (!(valve->own.rotation > 0.0)) {
-        valve->own.rotation = 1.0;
     }
     entry->valve = valve;
     entry->water = water;
@@ -306,8 +304,8 @@ const struct command command_valve = {
         "states; where it states a maker's curve ('slam deceleration', 'slam velocity'), that\n"
         "stands beside the computed one. Whatever the site: a surge run tells which\n"
         "deceleration it has.\n"
-        "The part pushes the water it sweeps out through its own gap as it shuts; a surge run\n"
-        "reckons with that where the case says 'swept share'.",
+        "The part pushes the water it sweeps out through its own gap as it shuts; surge\n"
+        "and choose reckon with that too, by the case's 'swept share' (1 if not said).",
     .example = "  downsurge valve 'swing flap' DN50 'spring disc' DN50 --picture slam.svg\n"
                "  downsurge valve --case site.yaml 'my flap' DN50 'swing flap' DN50\n"
                "  downsurge valve --case site.yaml --output valves.h5",

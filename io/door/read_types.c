@@ -62,8 +62,8 @@ static const struct key valve_numbers_keys[] = {
     QUANTITY_KEY("seat angle", seat_angle, QUANTITY_ANGLE, RANGE_NOT_NEGATIVE,
                  "of its arm from hanging as it sits on its seat"),
     QUANTITY_KEY("swept share", swept_share, QUANTITY_NUMBER, RANGE_NOT_NEGATIVE,
-                 "of the water its own movement sweeps, on which its force hangs too; 0: the "
-                 "flow alone"),
+                 "of the water its own movement sweeps, on which its force hangs too; 1 if not "
+                 "said; 0: the flow alone"),
     QUANTITY_KEY("sticks until", sticks_until, QUANTITY_VELOCITY, RANGE_NOT_NEGATIVE,
                  "this velocity backward in its bore, then slams"),
     QUANTITY_KEY("shut delay", shut_delay, QUANTITY_TIME, RANGE_NOT_NEGATIVE,

@@ -73,8 +73,8 @@ static struct outcome outcome_of(const char *pump, const char *runs, const char 
 }
 
 /* Without it water already comes through the standing pump, at its loss. The bypass opens when the
- * head behind the pump falls under that of the pond: no lower but for the bypass's own loss and the
- * water of its short pipe. */
+ * head behind the pump falls under that of the pond: no lower but for the bypass's own loss, the
+ * water of its short pipe and the flap that must be swung open through it. */
 Test(protection_cases, bypass_keeps_the_main_above_the_pond)
 {
     static const char bypass[] =
