@@ -1,6 +1,7 @@
 #include "solver/surge/memory.h"
 
 #include "models/each_width.h"
+#include "solver/surge/sweep.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -277,16 +278,6 @@ static void soften_heads(int count, double softness, const double *restrict stra
 }
 
 EACH_WIDTH
-static void note_heads(int count, const double *restrict head, double *restrict highest,
-                       double *restrict lowest)
-{
-    for (int i = 0; i < count; i++) {
-        highest[i] = head[i] > highest[i] ? head[i] : highest[i];
-        lowest[i] = head[i] < lowest[i] ? head[i] : lowest[i];
-    }
-}
-
-EACH_WIDTH
 static void take(int count, const double *restrict mean, const double *restrict head,
                  const double *restrict loss, double *restrict right, double *restrict left)
 {
@@ -324,8 +315,8 @@ static void step_block(const struct kernel *kernel, const struct kernel_pipe *pi
         mend_cavities(kernel, pipe, node, count, mean, head);
     }
     lose_friction(pipe, node, count, difference, loss);
-    note_heads(count, head, kernel->highest + pipe->first + node,
-               kernel->lowest + pipe->first + node);
+    sweep_note_heads(count, head, kernel->highest + pipe->first + node,
+                     kernel->lowest + pipe->first + node);
     take(count, mean, head, loss, right, left);
     if (memory->strain != NULL) {
         grow(count, mean, head, memory->grown + node);

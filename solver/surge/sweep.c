@@ -20,8 +20,8 @@ static void note_heads(int count, const double *restrict right, const double *re
 }
 
 EACH_WIDTH
-static void note_true_heads(int count, const double *restrict head, double *restrict highest,
-                            double *restrict lowest)
+void sweep_note_heads(int count, const double *restrict head, double *restrict highest,
+                      double *restrict lowest)
 {
     for (int i = 0; i < count; i++) {
         highest[i] = head[i] > highest[i] ? head[i] : highest[i];
@@ -180,7 +180,7 @@ static void take_chunk(const struct sweep *sweep, const struct loss *loss, int a
     if (sweep->head == NULL) {
         note_heads(count, right, left, sweep->highest + at, sweep->lowest + at);
     } else {
-        note_true_heads(count, sweep->head + at, sweep->highest + at, sweep->lowest + at);
+        sweep_note_heads(count, sweep->head + at, sweep->highest + at, sweep->lowest + at);
     }
     lose_chunk(loss, count, right, left, lost);
     take(count, lost, right, left);

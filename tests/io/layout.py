@@ -13,6 +13,8 @@ import tempfile
 import h5py
 import numpy
 
+import reed_pool
+
 program, top = map(os.path.abspath, sys.argv[1:3])
 page = os.path.join(top, "io", "results", "LAYOUT.md")
 folder = tempfile.mkdtemp(prefix="downsurge-test-")
@@ -21,28 +23,8 @@ problems = []
 SITE = """site: Reed Pool
 water: {temperature: 12 degC}
 energy: {price: 0.30 /kWh, hours: 2000 h}
-tanks:
-  pond: {floor: -1.0 m, brim: 0.5 m, level: 0.0 m, area: 20 m2}
-  tower: {floor: 5.0 m, brim: 12.0 m, level: 10.0 m, area: 4 m2}
-points:
-  manifold: {elevation: 0.5 m, air vessel: {volume: 40 L, gas: 16 L, joint bore: 50 mm}}
-  ridge: {elevation: 6.0 m, air valve: {bore: 25 mm, outlet bore: 5 mm}}
-pumps:
-  lift:
-    speed: 2900 rpm
-    flow: 0 1 2 3 L/s
-    head: 20 19 16 11 m
-    power: 0.4 0.5 0.6 0.65 kW
-    npsh required: 1 1.2 1.8 2.6 m
-    inertia: 0.004 kg m2
-runs:
-  lift:
-    from: pond
-    to: manifold
-    parts:
-      - {pipe: pvc-u 63 pn10, length: 2 m, end: 0.5 m}
-      - {pump: lift, name: lift-1}
-      - {non-return: my disc, name: keeper, size: DN50}
+""" + reed_pool.VESSEL_TANKS + """  ridge: {elevation: 6.0 m, air valve: {bore: 25 mm, outlet bore: 5 mm}}
+""" + reed_pool.PUMP + reed_pool.VESSEL_LIFT + """      - {non-return: my disc, name: keeper, size: DN50}
       - {pipe: pvc-u 63 pn10, length: 2 m, end: 0.5 m}
   main:
     from: manifold

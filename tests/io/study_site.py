@@ -5,21 +5,15 @@ import struct
 
 import h5py
 
+import reed_pool
+
 # A site of our own invention; the study is put in below.
 SITE = """site: Reed Pool
 water: {temperature: 11 degC}
 tanks:
   pond: {floor: -1.0 m, brim: 0.5 m, level: 0.0 m, area: 20 m2}
   tower: {floor: 9.0 m, brim: 12.0 m, level: 10.0 m, area: 4 m2}
-pumps:
-  lift:
-    speed: 2900 rpm
-    flow: 0 1 2 3 L/s
-    head: 20 19 16 11 m
-    power: 0.4 0.5 0.6 0.65 kW
-    npsh required: 1 1.2 1.8 2.6 m
-    inertia: 0.004 kg m2
-runs:
+""" + reed_pool.PUMP + """runs:
   main:
     from: pond
     to: tower

@@ -90,39 +90,36 @@ Test(filling_rising, empty_tank_passes_on_what_it_gets)
     rig_clear(&rig);
 }
 
-/* Constructed: both levels of the float switch are the same, so the pump would start and stop
+/* Constructed: both levels of a sump's float switch are the same, so the pump would start and stop
  * without end. */
+static void run_chattering(struct rig *rig, double level)
+{
+    rig_init(rig, 9.80665);
+    const int sump = rig_tank(rig, tank_shape_upright(1.5, 2.0), 0.0, level);
+    rig_feed(rig, sump, 0.002);
+    (void)rig_pump(rig, sump, 0.005);
+    rig_switch(rig, 0, 0.7, 0.7, 1)->is_emptying = true;
+    struct filling_options options = filling_defaults;
+    options.duration = 86400;
+    rig_run_with(rig, options);
+    cr_expect_eq(rig->answer.ending, FILLING_CHATTERS);
+}
+
 Test(filling_rising, chattering_switch_is_found)
 {
     struct rig rig;
-    rig_init(&rig, 9.80665);
-    const int sump = rig_tank(&rig, tank_shape_upright(1.5, 2.0), 0.0, 0.4);
-    rig_feed(&rig, sump, 0.002);
-    (void)rig_pump(&rig, sump, 0.005);
-    rig_switch(&rig, 0, 0.7, 0.7, 1)->is_emptying = true;
-    struct filling_options options = filling_defaults;
-    options.duration = 86400;
-    rig_run_with(&rig, options);
-    cr_expect_eq(rig.answer.ending, FILLING_CHATTERS);
+    run_chattering(&rig, 0.4);
     cr_expect_float_eq(rig.answer.time_reached, 225, 1.0);
     cr_expect_eq(rig.answer.chattering_subject, 0);
     cr_expect_lt(rig.answer.step_count, 1000);
     rig_clear(&rig);
 }
 
-/* The same float, at whose level the sump stands from the first: it chatters from the first. */
+/* The sump stands at that level from the first: it chatters from the first. */
 Test(filling_rising, chattering_switch_is_found_where_the_level_starts_at_it)
 {
     struct rig rig;
-    rig_init(&rig, 9.80665);
-    const int sump = rig_tank(&rig, tank_shape_upright(1.5, 2.0), 0.0, 0.7);
-    rig_feed(&rig, sump, 0.002);
-    (void)rig_pump(&rig, sump, 0.005);
-    rig_switch(&rig, 0, 0.7, 0.7, 1)->is_emptying = true;
-    struct filling_options options = filling_defaults;
-    options.duration = 86400;
-    rig_run_with(&rig, options);
-    cr_expect_eq(rig.answer.ending, FILLING_CHATTERS);
+    run_chattering(&rig, 0.7);
     cr_expect_lt(rig.answer.time_reached, 0.001);
     rig_clear(&rig);
 }

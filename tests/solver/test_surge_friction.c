@@ -2,7 +2,7 @@
  * column. */
 #include "models/fitting.h"
 #include "solver/surge/loss.h"
-#include "tests/solver/surge_rig.h"
+#include "tests/solver/surge_rig_start.h"
 
 /* Gives a pipe of the rig the real friction law. */
 static void roughen(struct rig *rig, int link, double roughness, double factor)
@@ -10,18 +10,6 @@ static void roughen(struct rig *rig, int link, double roughness, double factor)
     rig->pipes[link].friction.roughness = roughness;
     rig->pipes[link].friction.factor = factor;
     rig->links[link].element = &pipe_element;
-}
-
-static void solve_start(struct rig *rig)
-{
-    struct steady_solver *solver = steady_solver_new(&rig->network, &rig->failure);
-    cr_assert_not_null(solver, "%s", rig->failure.message);
-    cr_assert(steady_init(&rig->start, &rig->network, rig->arena, &rig->failure));
-    bool done = steady_solve(solver, &rig->network, &rig->site.water, &steady_defaults, &rig->start,
-                             &rig->failure);
-    cr_assert(done, "%s", rig->failure.message);
-    cr_assert_eq(rig->start.ending, STEADY_CONVERGED);
-    steady_solver_free(solver);
 }
 
 /* Two tanks feed a draw and a third tank through rough pipes of several sizes, a stub, fittings and
@@ -45,7 +33,7 @@ static void make_branched(struct rig *rig, struct fitting *bend, double duration
     rig->points[c].draw = 1e-3;
     bend->area = 0.002;
     bend->loss = bend->loss_back = 3.0;
-    solve_start(rig);
+    rig_solve_start(rig);
     rig_add_gauge(rig, c, false);
 }
 
@@ -72,7 +60,7 @@ Test(surge_friction, no_water_is_lost_or_made_while_waves_run)
     make_branched(&rig, &bend, 20.0);
     int air = rig_add_tank(&rig, 0.0);
     rig_add_link(&rig, 6, air, 0.0005, &rig_valve_element, &valve, 0.0);
-    solve_start(&rig);
+    rig_solve_start(&rig);
     rig_add_event(&rig, SURGE_EVENT_SET, 0.5, 6, 0.0, 0.05);
     rig_add_event(&rig, SURGE_EVENT_SET, 9.0, 6, 0.5, 0.0);
     rig_run(&rig);

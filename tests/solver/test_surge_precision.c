@@ -5,6 +5,7 @@
 #include "models/fitting.h"
 #include "solver/surge/precision.h"
 #include "tests/solver/laboratory.h"
+#include "tests/solver/surge_rig_start.h"
 
 #include <stdint.h>
 #include <stdio.h>
@@ -27,16 +28,6 @@ struct random_site {
     struct rig_valve taps[2];
     struct fitting bend;
 };
-
-static void solve_start(struct rig *rig)
-{
-    struct steady_solver *solver = steady_solver_new(&rig->network, &rig->failure);
-    cr_assert_not_null(solver, "%s", rig->failure.message);
-    cr_assert(steady_init(&rig->start, &rig->network, rig->arena, &rig->failure));
-    cr_assert(steady_solve(solver, &rig->network, &rig->site.water, &steady_defaults, &rig->start,
-                           &rig->failure));
-    steady_solver_free(solver);
-}
 
 static int add_random_pipe(struct random_site *site, uint64_t *seed, int from, int to)
 {
@@ -77,7 +68,7 @@ static void make_site(struct random_site *site, uint64_t *seed)
     int tap = rig_add_link(rig, last, air, 0.004, &rig_valve_element, &site->taps[0], 0.0);
     double closing = draw(seed) < 0.3 ? 0.0 : between(seed, 0.02, 2.0);
     rig_add_event(rig, SURGE_EVENT_SET, 0.1, tap, draw(seed) < 0.7 ? 0.0 : 0.3, closing);
-    solve_start(rig);
+    rig_solve_start(rig);
     rig->options.series_limit = 100;
 }
 

@@ -4,7 +4,7 @@
 #include "models/circle.h"
 #include "models/fitting.h"
 #include "models/non_return.h"
-#include "tests/solver/surge_rig.h"
+#include "tests/solver/surge_rig_lift.h"
 
 static const double gravity = 9.81;
 static const double area = 0.002;
@@ -112,24 +112,6 @@ enum { PUMP, STUB_BEFORE, VALVE, STUB_AFTER, MAIN };
 
 static const double bore = 0.0536;
 
-struct lift {
-    struct rig rig;
-    struct pump pump;
-    struct pump_unit unit;
-    struct non_return valve;
-};
-
-static void solve_start(struct rig *rig)
-{
-    struct steady_solver *solver = steady_solver_new(&rig->network, &rig->failure);
-    cr_assert_not_null(solver, "%s", rig->failure.message);
-    cr_assert(steady_init(&rig->start, &rig->network, rig->arena, &rig->failure));
-    cr_assert(steady_solve(solver, &rig->network, &rig->site.water, &steady_defaults, &rig->start,
-                           &rig->failure));
-    cr_assert_eq(rig->start.ending, STEADY_CONVERGED);
-    steady_solver_free(solver);
-}
-
 static void roughen(struct rig *rig, int link)
 {
     rig->pipes[link].friction.roughness = 1e-5;
@@ -141,19 +123,7 @@ static void roughen(struct rig *rig, int link)
 static void run_lift(struct lift *lift, double stick, double step, double duration)
 {
     struct rig *rig = &lift->rig;
-    rig_open(rig, duration);
-    lift->pump = (struct pump){.name = "lift",
-                               .speed = 2900.0 / 60.0,
-                               .count = 5,
-                               .flow = {0.0, 1e-3, 2e-3, 3e-3, 4e-3},
-                               .head = {24.0, 23.0, 20.5, 16.5, 11.0},
-                               .power_count = 5,
-                               .power = {450.0, 550.0, 660.0, 740.0, 800.0},
-                               .inertia = 0.002};
-    cr_assert(pump_init(&lift->pump, &rig->site.water, &rig->failure), "%s", rig->failure.message);
-    lift->unit = (struct pump_unit){.pump = &lift->pump, .speed = 1.0, .is_running = true};
-    non_return_make(non_return_type_find("swing flap", NULL), 0.05, MOUNTING_UP, &rig->site.water,
-                    &lift->valve);
+    lift_open(lift, "swing flap", duration);
     lift->valve.own.rotation = 1.0;
     lift->valve.own.stick_velocity = stick;
     const int sump = rig_add_tank(rig, 0.0);
@@ -178,7 +148,7 @@ static void run_lift(struct lift *lift, double stick, double step, double durati
     rig_add_gauge(rig, after, false);
     rig_add_event(rig, SURGE_EVENT_STOP, 0.0, PUMP, 0.0, 0.0);
     rig->site.surge.largest_step = step;
-    solve_start(rig);
+    rig_solve_start(rig);
     rig_run(rig);
     cr_assert_eq(rig->result.stub_count, 2);
     cr_expect_lt(fabs(rig->result.mass_residual), 1e-12);
@@ -263,7 +233,7 @@ static void run_branched(int reaches, double duration, struct surge *result)
     rig.site.surge.reaches = reaches;
     rig_add_event(&rig, SURGE_EVENT_SET, 0.2, shut, 0.0, 0.0);
     rig_add_event(&rig, SURGE_EVENT_SET, 0.7 * duration, shut, 0.5, 0.0);
-    solve_start(&rig);
+    rig_solve_start(&rig);
     rig_run(&rig);
     *result = rig.result;
     rig_close(&rig);

@@ -2,48 +2,18 @@
  * what is asked here follows from the equations (see each test). */
 #include "models/circle.h"
 #include "models/non_return.h"
-#include "tests/solver/surge_rig.h"
+#include "tests/solver/surge_rig_lift.h"
 
 enum { PUMP, VALVE, MAIN };
 
 static const double bore = 0.0536;
 static const double speed = 400.0;
 
-struct lift {
-    struct rig rig;
-    struct pump pump;
-    struct pump_unit unit;
-    struct non_return valve;
-};
-
-static void solve_start(struct rig *rig)
-{
-    struct steady_solver *solver = steady_solver_new(&rig->network, &rig->failure);
-    cr_assert_not_null(solver, "%s", rig->failure.message);
-    cr_assert(steady_init(&rig->start, &rig->network, rig->arena, &rig->failure));
-    cr_assert(steady_solve(solver, &rig->network, &rig->site.water, &steady_defaults, &rig->start,
-                           &rig->failure));
-    cr_assert_eq(rig->start.ending, STEADY_CONVERGED);
-    steady_solver_free(solver);
-}
-
 /* Sump - small light pump - valve - 118 m of plastic pipe up to a tank 14 m above. */
 static void make_lift(struct lift *lift, const char *type, double stop, double duration)
 {
     struct rig *rig = &lift->rig;
-    rig_open(rig, duration);
-    lift->pump = (struct pump){.name = "lift",
-                               .speed = 2900.0 / 60.0,
-                               .count = 5,
-                               .flow = {0.0, 1e-3, 2e-3, 3e-3, 4e-3},
-                               .head = {24.0, 23.0, 20.5, 16.5, 11.0},
-                               .power_count = 5,
-                               .power = {450.0, 550.0, 660.0, 740.0, 800.0},
-                               .inertia = 0.002};
-    cr_assert(pump_init(&lift->pump, &rig->site.water, &rig->failure), "%s", rig->failure.message);
-    lift->unit = (struct pump_unit){.pump = &lift->pump, .speed = 1.0, .is_running = true};
-    non_return_make(non_return_type_find(type, NULL), 0.05, MOUNTING_UP, &rig->site.water,
-                    &lift->valve);
+    lift_open(lift, type, duration);
     int sump = rig_add_tank(rig, 0.0);
     int outlet = rig_add_point(rig, 0.0);
     int main = rig_add_point(rig, 0.0);
@@ -61,7 +31,7 @@ static void make_lift(struct lift *lift, const char *type, double stop, double d
     rig_add_gauge(rig, VALVE, true);
     rig_add_event(rig, SURGE_EVENT_STOP, stop, PUMP, 0.0, 0.0);
     rig->site.surge.reaches = 200;
-    solve_start(rig);
+    rig_solve_start(rig);
     rig_run(rig);
 }
 
