@@ -26,7 +26,7 @@ struct non_return_own {
     const double *loss_opening; /* [loss_count] share of travel, rising, above 0 */
     const double *loss;         /* [loss_count] K, falling */
 
-    /* Share of the water swept by the part as it shuts that its force hangs on besides the flow:
+    /* Share of the water swept by the part as it moves that its force hangs on besides the flow:
      * force of flow Q - rotation x seat area x velocity of the part; 0: of the flow alone. 1 in
      * the catalogue's valves. */
     double rotation;
