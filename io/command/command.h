@@ -66,6 +66,9 @@ extern const int command_count;
 bool request_has(const struct request *request, const char *name);
 const char *request_value(const struct request *request, const char *name, const char *otherwise);
 
+/* Which of an option's words, counted from 0, the value is; -1: none of them. */
+int option_word(const struct option *option, const char *value);
+
 /* Reads the words after the program's name. EXIT_CODE_INPUT and a message on terminal->messages
  * when they make no sense. */
 MUST_CHECK bool request_parse(struct request *request, const struct command *command, int count,

@@ -23,21 +23,6 @@ static const struct option options[] = {
 
 static const char *const usual[CHOICE_COUNT] = {"rain", "beside", "delivery", "1", "1"};
 
-/* Which of the words, blanks between, `word` is; -1: none. */
-static int word_number(const char *words, const char *word)
-{
-    size_t length = strlen(word);
-    for (int number = 0; *words; number++) {
-        size_t span = strcspn(words, " ");
-        if (span == length && strncmp(words, word, span) == 0) {
-            return number;
-        }
-        words += span;
-        words += strspn(words, " ");
-    }
-    return -1;
-}
-
 static bool is_watched(const struct request *request)
 {
     for (int i = 0; i < CHOICE_COUNT; i++) {
@@ -61,7 +46,7 @@ static int ask(const struct request *request, int choice)
             return -1;
         }
         line[strcspn(line, "\r\n")] = '\0';
-        int number = word_number(options[choice].words, *line ? line : usual[choice]);
+        int number = option_word(&options[choice], *line ? line : usual[choice]);
         if (number >= 0) {
             return number;
         }
@@ -77,7 +62,7 @@ static bool gather(const struct request *request, struct starter *starter)
         const char *value = request_value(request, options[i].name, usual[i]);
         /* Only a pump above the water leaves a choice of places. */
         bool is_open = i != VALVES || numbers[PUMP] == STARTER_ABOVE;
-        numbers[i] = is_asked && is_open ? ask(request, i) : word_number(options[i].words, value);
+        numbers[i] = is_asked && is_open ? ask(request, i) : option_word(&options[i], value);
         if (numbers[i] < 0) {
             complain(request->terminal, "no answer: nothing is written");
             return false;

@@ -78,18 +78,19 @@ static bool refuse_unknown(const struct request *request, const char *word)
     return false;
 }
 
-static bool is_word_of(const char *words, const char *value)
+int option_word(const struct option *option, const char *value)
 {
-    size_t length = strlen(value);
-    while (*words) {
-        size_t span = strcspn(words, " ");
+    const size_t length = strlen(value);
+    const char *words = option->words;
+    for (int number = 0; *words; number++) {
+        const size_t span = strcspn(words, " ");
         if (span == length && strncmp(words, value, span) == 0) {
-            return true;
+            return number;
         }
         words += span;
         words += strspn(words, " ");
     }
-    return false;
+    return -1;
 }
 
 /* Stores option `index`; `value` follows an equals sign, else the next word is taken. */
@@ -113,7 +114,7 @@ static bool take_option(struct request *request, int index, const char *value, i
                  option->value);
         return false;
     }
-    if (option->words && !is_word_of(option->words, value)) {
+    if (option->words && option_word(option, value) < 0) {
         complain(request->terminal, "--%s cannot be '%s'; it is one of: %s", option->name, value,
                  option->words);
         return false;
