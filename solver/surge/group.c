@@ -195,6 +195,18 @@ static void move(const struct group *group, const struct group_place *place,
     }
 }
 
+/* Whether every flow lies in its span. */
+static bool keeps_to_spans(const struct group *group)
+{
+    for (int k = 0; k < group->link_count; k++) {
+        const struct lumped *lumped = group->links[k].lumped;
+        if (lumped->flow < lumped->span.lower || lumped->flow > lumped->span.upper) {
+            return false;
+        }
+    }
+    return true;
+}
+
 bool group_solve(const struct group *group, const struct group_place *place,
                  struct group_work *work)
 {
@@ -203,7 +215,8 @@ bool group_solve(const struct group *group, const struct group_place *place,
         evaluate(group, place, work, slope_floor(i));
         double error = measure_error(group, work);
         bool is_stalled = error <= loose && error > 0.5 * best;
-        if (i > 0 && (error <= tight || is_stalled)) {
+        if ((i > 0 && (error <= tight || is_stalled)) ||
+            (i == 0 && error <= tight && keeps_to_spans(group))) {
             return true;
         }
         bool is_good = i > 0 && error <= good_share * best;

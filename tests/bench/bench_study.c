@@ -1,9 +1,20 @@
-/* How fast a study of surge variants of the demonstration site is: beside the same variants solved
- * one by one with nothing around them (site in memory, steady answer, surge), and on two threads.
- * A measurement, no test:
+/* How fast a study of surge variants of the demonstration site is. A measurement, no test:
  *   cmake --build build --target bench_study && build/bench_study [--full | COUNT]
- * --full: 10,000 variants, an hour or more; else COUNT, or 24. Processor time does not see a thread
- * that waits, the wall's time sees what else the machine does: both are told. */
+ * --full: 10,000 variants, about ten minutes on two quiet cores; else COUNT, or 24.
+ *
+ * Each variant is run for 6 s, as `choose` of that case is: the pumps stop at 0.5 s, every valve
+ * has shut for the first time by 2 s, the main (0.3 s from end to end) is crossed twenty times.
+ * Some are run for the case's own 20 s too, and it is told whether that changes any of their
+ * measures.
+ *
+ * All variants are worked off by two threads, block by block. In some blocks spread over the run
+ * the same variants are also solved
+ *   one by one with nothing around (site in memory, steady answer, surge): what they cost at least;
+ *   by the study on one thread: twice its wall is what two threads can give on a quiet machine;
+ *   by two processes at once that share nothing, half of the block each: what two threads can give
+ *     on this machine now, whatever else it does and whether its cores are whole ones or not.
+ * Of the blocks' ratios the middle one is told. Processor time does not see a thread that waits,
+ * the wall's time sees what else the machine does: both are told. */
 #include "io/door/door.h"
 #include "io/door/variants.h"
 #include "solver/study/sweep.h"
@@ -24,41 +35,117 @@ static const char study_text[] =
     "  seed: 5\n"
     "  measures: [slam head of spring delivery, highest share, lowest margin]\n";
 
-struct job {
-    const char *path;
-    int count;
-    int workers; /* 0: one by one with nothing around */
+static const double DURATION = 6.0; /* s */
+static const double SAME = 1e-9;    /* share by which a measure may differ and be the same */
+enum { FULL = 10000, SHORT = 24, BLOCK = 100, SAMPLES = 5, CHECKED = 8 };
+
+/* The variants, and for how long each is run. */
+struct bench {
+    struct variants variants;
+    double duration; /* s; 0: as the case has it */
+    struct arena *arena;
+    bool *is_done; /* [count] all but those in question */
+    double kept;   /* rows with an answer */
 };
 
-enum { PROCESSOR, WALL, KEPT };
+struct times {
+    double processor;
+    double wall;
+};
 
-static double wall(void)
+/* One block measured in every way. */
+struct sample {
+    struct times bare;
+    struct times one;
+    struct times two;
+    struct times apart; /* two processes */
+};
+
+static struct times now(void)
 {
-    struct timespec now;
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+    struct timespec wall;
+    (void)clock_gettime(CLOCK_MONOTONIC, &wall);
+    return (struct times){measure_seconds(), (double)wall.tv_sec + 1e-9 * (double)wall.tv_nsec};
+}
+
+static struct times since(struct times start)
+{
+    const struct times end = now();
+    return (struct times){end.processor - start.processor, end.wall - start.wall};
 }
 
 /* The case with the study below it. */
-static bool read_case(const struct job *job, struct variants *variants, struct arena *arena)
+static bool read_case(const char *path, int count, struct bench *bench)
 {
     struct faults faults;
     struct site *site = NULL;
     enum { ROOM = 100000 };
-    char *text = arena_take(arena, ROOM, 1);
-    FILE *file = fopen(job->path, "r");
-    faults_init(&faults, arena);
+    char *text = arena_take(bench->arena, ROOM, 1);
+    FILE *file = fopen(path, "r");
+    faults_init(&faults, bench->arena);
     if (!text || !file) {
         return false;
     }
     const size_t length = fread(text, 1, ROOM - sizeof study_text - 20, file);
     (void)fclose(file);
-    (void)snprintf(text + length, ROOM - length, study_text, job->count);
-    return read_site_text(job->path, text, strlen(text), arena, &site, &faults) &&
-           variants_init(variants, site, arena);
+    (void)snprintf(text + length, ROOM - length, study_text, count);
+    bench->is_done = arena_take(bench->arena, (size_t)count, sizeof *bench->is_done);
+    return bench->is_done &&
+           read_site_text(path, text, strlen(text), bench->arena, &site, &faults) &&
+           variants_init(&bench->variants, site, bench->arena);
 }
 
-static bool solve_bare(struct variants *variants, int index, double value[])
+/* The shape of sweep.site. */
+static const struct site *make_site(void *user, int variant, struct arena *arena, struct row *row,
+                                    struct failure *failure)
+{
+    struct bench *bench = user;
+    const struct site *site = variants_site(&bench->variants, variant, arena, row, failure);
+    struct site *shorter = site ? arena_take(arena, 1, sizeof *shorter) : NULL;
+    if (shorter) {
+        *shorter = *site;
+        shorter->surge.duration = bench->duration > 0.0 ? bench->duration : site->surge.duration;
+    }
+    return shorter;
+}
+
+static bool keep(void *user, int variant, const struct row *row)
+{
+    struct bench *bench = user;
+    (void)variant;
+    bench->kept += row->status == ROW_DONE ? 1.0 : 0.0;
+    return true;
+}
+
+static void choose_variants(struct bench *bench, int first, int end, int stride)
+{
+    for (int i = 0; i < bench->variants.count; i++) {
+        bench->is_done[i] = i < first || i >= end || (i - first) % stride != 0;
+    }
+}
+
+/* Works off what is not done. */
+static bool sweep(struct bench *bench, int workers)
+{
+    const struct study *study = &bench->variants.case_study.study;
+    const struct sweep work = {.worker_count = workers,
+                               .count = bench->variants.count,
+                               .is_done = bench->is_done,
+                               .runs = study->runs,
+                               .measure_count = study->measure_count,
+                               .measures = study->measures,
+                               .site = make_site,
+                               .keep = keep,
+                               .site_user = bench,
+                               .keep_user = bench};
+    struct failure failure = {0};
+    bool is_whole = false;
+    return sweep_run(&work, &is_whole, &failure) && is_whole;
+}
+
+/* --- the ways to measure one block --- */
+
+static bool solve_bare(struct bench *bench, int index, double *seconds)
 {
     struct failure failure = {0};
     struct steady steady;
@@ -66,7 +153,7 @@ static bool solve_bare(struct variants *variants, int index, double value[])
     struct row row;
     struct arena *arena = arena_new();
     row_init(&row);
-    const struct site *site = variants_site(variants, index, arena, &row, &failure);
+    const struct site *site = make_site(bench, index, arena, &row, &failure);
     if (!site) {
         arena_free(arena);
         return false;
@@ -78,85 +165,200 @@ static bool solve_bare(struct variants *variants, int index, double value[])
         steady_solve(solver, site->network, &site->water, &steady_defaults, &steady, &failure) &&
         surge_run_plan(site, site->network, &steady, &surge_defaults, &surge, arena, &failure);
     steady_solver_free(solver);
-    value[PROCESSOR] += measure_seconds() - start;
+    *seconds += measure_seconds() - start;
     arena_free(arena);
     return is_good;
 }
 
-static bool keep(void *user, int variant, const struct row *row)
+static bool measure_bare(struct bench *bench, int first, int end, struct times *times)
 {
-    (void)variant;
-    *(double *)user += row->status == ROW_DONE ? 1.0 : 0.0;
+    const struct times start = now();
+    double seconds = 0.0;
+    bool is_good = true;
+    for (int i = first; i < end && is_good; i++) {
+        is_good = solve_bare(bench, i, &seconds);
+    }
+    *times = since(start);
+    times->processor = seconds;
+    return is_good;
+}
+
+static bool measure_threads(struct bench *bench, int first, int end, int workers,
+                            struct times *times)
+{
+    choose_variants(bench, first, end, 1);
+    const struct times start = now();
+    const bool is_good = sweep(bench, workers);
+    *times = since(start);
+    return is_good;
+}
+
+/* Only the wall's time. The processes are forked before any is let go. */
+static bool measure_processes(struct bench *bench, int first, int end, struct times *times)
+{
+    enum { PROCESSES = 2 };
+    pid_t child[PROCESSES];
+    bool is_good = true;
+    (void)fflush(stdout);
+    const struct times start = now();
+    for (int k = 0; k < PROCESSES; k++) {
+        child[k] = fork();
+        if (child[k] == 0) {
+            choose_variants(bench, first + k, end, PROCESSES);
+            _exit(sweep(bench, 1) ? 0 : 1);
+        }
+    }
+    for (int k = 0; k < PROCESSES; k++) {
+        int status = 1;
+        is_good =
+            child[k] > 0 && waitpid(child[k], &status, 0) == child[k] && status == 0 && is_good;
+    }
+    *times = since(start);
+    return is_good;
+}
+
+/* --- whether the shorter run says the same --- */
+
+static bool measure_row_of(struct bench *bench, int variant, double duration, struct row *row)
+{
+    struct failure failure = {0};
+    const struct study *study = &bench->variants.case_study.study;
+    struct arena *arena = arena_new();
+    struct variant_bench *worker = variant_bench_new(&failure);
+    bench->duration = duration;
+    row_init(row);
+    const struct site *site = make_site(bench, variant, arena, row, &failure);
+    const bool is_good = site && worker &&
+                         variant_solve(worker, site, study->runs, study->measure_count,
+                                       study->measures, arena, row, &failure);
+    bench->duration = DURATION;
+    variant_bench_free(worker);
+    arena_free(arena);
+    return is_good;
+}
+
+static bool compare_durations(struct bench *bench, int count)
+{
+    int same = 0;
+    double most = 0.0;
+    for (int i = 0; i < count; i++) {
+        struct row shorter;
+        struct row longer;
+        if (!measure_row_of(bench, i, DURATION, &shorter) ||
+            !measure_row_of(bench, i, 0.0, &longer)) {
+            return false;
+        }
+        bool is_same = true;
+        for (int k = 0; k < bench->variants.case_study.study.measure_count; k++) {
+            const double change = fabs(shorter.value[k] / longer.value[k] - 1.0);
+            is_same = is_same && change <= SAME;
+            most = fmax(most, change);
+        }
+        same += is_same;
+    }
+    printf("%d of %d variants have the same measures after %g s as after the case's own time, the "
+           "others to %.2g %%\n",
+           same, count, DURATION, 100.0 * most);
     return true;
 }
 
-static bool measure(void *what, double value[MEASURE_VALUES])
+/* --- the whole --- */
+
+static int compare_numbers(const void *left, const void *right)
 {
-    const struct job *job = what;
-    struct variants variants;
-    struct failure failure = {0};
-    bool is_good = true;
-    bool is_whole = false;
-    struct arena *arena = arena_new();
-    if (!arena || !read_case(job, &variants, arena)) {
-        return false;
-    }
-    const double start = measure_seconds();
-    const double wall_start = wall();
-    if (job->workers == 0) {
-        for (int i = 0; i < job->count && is_good; i++) {
-            is_good = solve_bare(&variants, i, value);
-        }
-    } else {
-        const struct study *study = &variants.case_study.study;
-        const struct sweep sweep = {.worker_count = job->workers,
-                                    .count = variants.count,
-                                    .runs = study->runs,
-                                    .measure_count = study->measure_count,
-                                    .measures = study->measures,
-                                    .site = variants_site,
-                                    .keep = keep,
-                                    .site_user = &variants,
-                                    .keep_user = &value[KEPT]};
-        is_good = sweep_run(&sweep, &is_whole, &failure) && is_whole;
-        value[PROCESSOR] = measure_seconds() - start;
-    }
-    value[WALL] = wall() - wall_start;
-    variants_clear(&variants);
-    arena_free(arena);
-    return is_good;
+    const double *a = left;
+    const double *b = right;
+    return (*a > *b) - (*a < *b);
 }
 
-static void tell(int count, const double bare[], const double one[], const double two[])
+static double middle(int count, double values[])
 {
-    printf("study of %d surge variants: %.0f with an answer; one by one %.2f s, one thread %.2f s, "
-           "two threads %.2f s of processor; one thread %.2f s, two %.2f s of the wall\n",
-           count, one[KEPT], bare[PROCESSOR], one[PROCESSOR], two[PROCESSOR], one[WALL], two[WALL]);
-    measure_row("a study of surges of 20 s, a core", count / one[PROCESSOR], "variants/s",
-                "one by one, nothing around", one[PROCESSOR] / bare[PROCESSOR], WISH_AT_MOST, 1.1);
-    measure_row("  two threads, by the wall", count / two[WALL], "variants/s", "twice one thread",
-                one[WALL] / (2.0 * two[WALL]), WISH_AT_LEAST, 0.95);
-    measure_row("  two threads, by the processor", count / two[PROCESSOR], "variants/s",
-                "one thread", one[PROCESSOR] / two[PROCESSOR], WISH_AT_LEAST, 0.95);
+    qsort(values, (size_t)count, sizeof *values, compare_numbers);
+    return count % 2 ? values[count / 2] : 0.5 * (values[count / 2 - 1] + values[count / 2]);
+}
+
+static void tell(const struct bench *bench, struct times all, int sample_count,
+                 const struct sample samples[])
+{
+    double around[SAMPLES];
+    double one[SAMPLES];
+    double apart[SAMPLES];
+    const int count = bench->variants.count;
+    for (int i = 0; i < sample_count; i++) {
+        const struct sample *sample = &samples[i];
+        around[i] = sample->one.processor / sample->bare.processor;
+        one[i] = sample->one.wall / (2.0 * sample->two.wall);
+        apart[i] = sample->apart.wall / sample->two.wall;
+        printf("  sample %d: one by one %.2f s, one thread %.2f s, two %.2f s of processor; one "
+               "thread %.2f s, two %.2f s, two processes %.2f s of the wall\n",
+               i + 1, sample->bare.processor, sample->one.processor, sample->two.processor,
+               sample->one.wall, sample->two.wall, sample->apart.wall);
+    }
+    printf("study of %d surge variants of %g s on two threads: %.0f with an answer, %.1f s of the "
+           "wall, %.1f s of processor\n",
+           count, DURATION, bench->kept, all.wall, all.processor);
+    measure_row("a study of surges of 6 s, a core", count / all.processor, "variants/s",
+                "one by one, nothing around", middle(sample_count, around), WISH_AT_MOST, 1.1);
+    measure_row("  two threads, by the wall", count / all.wall, "variants/s",
+                "two processes that share nothing", middle(sample_count, apart), WISH_AT_LEAST,
+                0.95);
+    measure_row("  the same (quiet machine only)", count / all.wall, "variants/s",
+                "twice one thread", middle(sample_count, one), WISH_AT_LEAST, 0.95);
+}
+
+/* All blocks by two threads, some in every way. */
+static bool measure_all(struct bench *bench)
+{
+    struct sample samples[SAMPLES];
+    struct times all = {0.0, 0.0};
+    const int count = bench->variants.count;
+    const int blocks = (count + BLOCK - 1) / BLOCK;
+    int sample_count = 0;
+    for (int i = 0; i < blocks; i++) {
+        const int first = i * BLOCK;
+        const int end = first + BLOCK < count ? first + BLOCK : count;
+        const bool is_sampled = i * SAMPLES >= sample_count * blocks && sample_count < SAMPLES;
+        struct sample here = {0};
+        if (!measure_threads(bench, first, end, 2, &here.two)) {
+            return false;
+        }
+        all.processor += here.two.processor;
+        all.wall += here.two.wall;
+        const double kept = bench->kept;
+        if (is_sampled) {
+            if (!measure_processes(bench, first, end, &here.apart) ||
+                !measure_threads(bench, first, end, 1, &here.one) ||
+                !measure_bare(bench, first, end, &here.bare)) {
+                return false;
+            }
+            samples[sample_count++] = here;
+            bench->kept = kept;
+        }
+        if (blocks > SAMPLES && (i + 1) % 10 == 0) {
+            printf("%d of %d variants, %.0f s\n", end, count, all.wall);
+            (void)fflush(stdout);
+        }
+    }
+    tell(bench, all, sample_count, samples);
+    return true;
 }
 
 int main(int argc, char **argv)
 {
     const bool is_full = argc > 1 && strcmp(argv[1], "--full") == 0;
-    struct job job = {SOURCE_DIR "/cases/alder-beck.yaml", 24, 0};
-    double value[3][MEASURE_VALUES] = {{0.0}};
-    double memory = 0.0;
-    job.count = is_full ? 10000 : argc > 1 ? (int)strtol(argv[1], NULL, 10) : job.count;
-    if (job.count < 1) {
+    const int count = is_full ? FULL : argc > 1 ? (int)strtol(argv[1], NULL, 10) : SHORT;
+    if (count < 1) {
         (void)fprintf(stderr, "usage: bench_study [--full | COUNT]\n");
         return 2;
     }
-    for (job.workers = 0; job.workers < 3; job.workers++) {
-        if (!measure_apart(measure, &job, value[job.workers], &memory)) {
-            (void)fprintf(stderr, "bench_study: no answer\n");
-            return 1;
-        }
+    struct bench bench = {.duration = DURATION, .arena = arena_new()};
+    const bool is_good =
+        bench.arena && read_case(SOURCE_DIR "/cases/alder-beck.yaml", count, &bench) &&
+        compare_durations(&bench, count < CHECKED ? count : CHECKED) && measure_all(&bench);
+    variants_clear(&bench.variants);
+    arena_free(bench.arena);
+    if (!is_good) {
+        (void)fprintf(stderr, "bench_study: no answer\n");
     }
-    tell(job.count, value[0], value[1], value[2]);
-    return 0;
+    return is_good ? 0 : 1;
 }
