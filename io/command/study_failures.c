@@ -43,12 +43,31 @@ static enum exit_code print(const struct work *work, const struct failures *fail
     (void)fprintf(
         out,
         "When nothing fails, the pumps run and are switched off: %s.\n"
-        "Leaking: %.0f %% of the bore stays open; debris: %.0f %%. Each is tried with the "
-        "pumps as they run, with all stopped,\nand as the power fails. Times are at the "
-        "first rate of flow: a tank lasts at least so long. A valve is graded by what\n"
-        "its failing adds to a failure of the power alone.\n",
-        words, 100.0 * failures_leak, 100.0 * failures_debris);
+        "Leaking: %.0f %% of the bore stays open; debris: %.0f %%, and %.0f %% of its area is lost "
+        "to "
+        "the flow. Each is tried\nwith the pumps as they run, with all stopped, and as the power "
+        "fails. Times are at the first rate of flow: a tank\nlasts at least so long. Of pressure "
+        "and boiling a valve's failing counts by what it adds to a failure of the power.\n"
+        "Grave: above the class, boils, a tank within 1 h, below 5 %% of the water, over 50 %% of "
+        "it "
+        "back, a pump backward beyond\nits rated speed. Serious: a tank within a day, below half "
+        "of the water, prime at risk, over 5 %% back, over half speed.\n",
+        words, 100.0 * failures_leak, 100.0 * failures_debris, 100.0 * failures_debris_area);
     return EXIT_CODE_DONE;
+}
+
+/* Something bursts, boils, floods or runs dry within a day, or is not known. */
+static bool is_over_limits(const struct failures *failures)
+{
+    bool is_over = false;
+    for (int i = 0; i < failures->count; i++) {
+        const struct failed *item = &failures->items[i];
+        is_over = is_over || item->worst == SEVERITY_UNKNOWN;
+        for (int k = CONSEQUENCE_PRESSURE; k <= CONSEQUENCE_DRY; k++) {
+            is_over = is_over || item->severity[k] >= SEVERITY_SERIOUS;
+        }
+    }
+    return is_over;
 }
 
 static enum exit_code tell(const struct work *work, const struct failures *failures)
@@ -73,7 +92,7 @@ static enum exit_code tell(const struct work *work, const struct failures *failu
         }
     }
     const enum exit_code code = print(work, failures, &sheet);
-    const bool is_over = failures->count > 0 && failures->items[0].grade >= GRADE_FLOOD;
+    const bool is_over = is_over_limits(failures);
     return code == EXIT_CODE_DONE ? work_verdict(work, is_over) : code;
 }
 

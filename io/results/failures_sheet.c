@@ -128,6 +128,7 @@ static bool add_texts(const struct site *site, const struct failures *failures, 
     };
     char words[WORDS_SIZE];
     char label[LABEL_SIZE];
+    char grade[LABEL_SIZE];
     for (int k = 0; k < TEXT_COUNT; k++) {
         const char **texts = arena_take(arena, (size_t)failures->count, sizeof(const char *));
         if (!texts) {
@@ -139,9 +140,12 @@ static bool add_texts(const struct site *site, const struct failures *failures, 
             const char *name = link_name(site, item->link);
             (void)snprintf(label, sizeof label, "%s%s%s", name, *name ? " " : "",
                            failed_kind_text(item->kind));
+            const bool has_kind = item->worst != SEVERITY_NONE && item->worst != SEVERITY_UNKNOWN;
+            (void)snprintf(grade, sizeof grade, "%s%s%s", severity_text(item->worst),
+                           has_kind ? ": " : "", has_kind ? consequence_text(item->what) : "");
             const char *const all[TEXT_COUNT] = {
                 [LABEL] = label,
-                [GRADE] = failed_grade_text(item->grade),
+                [GRADE] = grade,
                 [THEN] = words,
                 [BACK_AT] = link_name(site, item->back_link),
                 [OVERFLOW] = tank_name(site, item->overflow_tank),
@@ -188,16 +192,46 @@ static bool add_numbers(const struct failures *failures, int along, struct sheet
         }
         for (int i = 0; i < failures->count; i++) {
             memcpy(&column[i], (const char *)&failures->items[i] + parts[k].offset, sizeof *column);
-            grade[i] = (double)failures->items[i].grade;
+            grade[i] = (double)failures->items[i].worst;
             prime[i] = failures->items[i].loses_prime ? 1.0 : 0.0;
         }
         sheet_numbers(sheet, parts[k].head, along, column);
     }
     sheet_wholes(sheet,
-                 (struct field_head){"grade_number", "1", "0 bearable .. 4 worst, 5 unknown"},
+                 (struct field_head){"grade_number", "1",
+                                     "0 bearable, 1 slight, 2 serious, 3 grave, 4 not known"},
                  along, grade);
     sheet_wholes(sheet, (struct field_head){"loses_prime", "1", "1: a pump may lose its prime"},
                  along, prime);
+    return true;
+}
+
+/* How grave each consequence of each failure is. */
+static bool add_severities(const struct failures *failures, int along, struct sheet *sheet,
+                           struct arena *arena)
+{
+    const size_t count = (size_t)failures->count;
+    const char **names = arena_take(arena, CONSEQUENCE_COUNT, sizeof(const char *));
+    double *values = arena_take(arena, count * CONSEQUENCE_COUNT, sizeof *values);
+    if (!names || !values) {
+        return false;
+    }
+    const int across = sheet_dimension(sheet, "consequence", CONSEQUENCE_COUNT);
+    for (size_t k = 0; k < CONSEQUENCE_COUNT; k++) {
+        names[k] = consequence_text((enum consequence)k);
+        for (size_t i = 0; i < count; i++) {
+            values[i * CONSEQUENCE_COUNT + k] = (double)failures->items[i].severity[k];
+        }
+    }
+    sheet_texts(sheet, (struct field_head){"consequence", "1", "what may follow"}, across, names);
+    sheet_field(sheet, &(struct field){.name = "severity",
+                                       .units = "1",
+                                       .long_name = "0 nothing, 1 slight, 2 serious, 3 grave",
+                                       .kind = FIELD_WHOLE,
+                                       .rank = 2,
+                                       .dimension = {along, across},
+                                       .count = count * CONSEQUENCE_COUNT,
+                                       .numbers = values});
     return true;
 }
 
@@ -208,6 +242,7 @@ bool failures_sheet(const struct site *site, const struct failures *failures, st
     sheet_attribute_number(sheet, "sound_delivered_m3_s", failures->sound.delivered);
     const int along = sheet_dimension(sheet, "failure", (size_t)failures->count);
     return (add_texts(site, failures, along, sheet, arena) &&
-            add_numbers(failures, along, sheet, arena)) ||
+            add_numbers(failures, along, sheet, arena) &&
+            add_severities(failures, along, sheet, arena)) ||
            fail_memory(failure, "the results of the failures");
 }

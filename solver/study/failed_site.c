@@ -6,6 +6,7 @@
 
 const double failures_leak = 0.01;
 const double failures_debris = 0.10;
+const double failures_debris_area = 0.5;
 
 /* Without a plan of its own a site is watched for so long, several reflections of plastic pipe. */
 static const double DEFAULT_DURATION = 20.0; /* s */
@@ -59,6 +60,7 @@ static void fail_valve(struct failed_site *failed, enum failed_kind kind, int nu
         failed->valve.leak_area = fmax(before->leak_area, failures_leak * bore_area);
     } else if (kind == FAILED_DEBRIS) {
         failed->valve.leak_area = fmax(before->leak_area, failures_debris * bore_area);
+        failed->valve.extra_loss += strainer_plate_loss(1.0 - failures_debris_area);
     } else if (kind == FAILED_SPRING_GONE) {
         /* Nothing presses it shut but the water itself. */
         failed->valve.opening_head = 0.0;

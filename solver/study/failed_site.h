@@ -13,7 +13,8 @@ enum failed_kind {
     FAILED_STUCK_OPEN,
     FAILED_STUCK_SHUT,
     FAILED_LEAKING, /* failures_leak of the bore stays open */
-    FAILED_DEBRIS,  /* failures_debris of the bore stays open */
+    FAILED_DEBRIS, /* failures_debris of the bore stays open, and failures_debris_area of it is lost
+                    */
     FAILED_SPRING_GONE,
     FAILED_PUMP,
     FAILED_POWER,
@@ -22,6 +23,11 @@ enum failed_kind {
 
 extern const double failures_leak;   /* share of the bore, 0.01 */
 extern const double failures_debris; /* 0.10 */
+extern const double
+    failures_debris_area; /* share of the bore that debris lies in, 0.5: as screens are
+                             reckoned half blocked (common practice). What is left is
+                             a sharp-edged opening; its loss (strainer_plate_loss, 4.0
+                             velocity heads) is added to the valve's own. */
 
 struct failed_site {
     struct site site; /* the caller's with network, surge plan and what follows changed */

@@ -7,12 +7,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double FLOW_SEEN = 1e-6;    /* m3/s; less is a drip */
-static const double SPEED_SEEN = -0.01;  /* share of rated */
-static const double TIME_SEEN = 86400.0; /* s; a day is time to come and see */
-static const double TIME_SOONER = 0.9;   /* of the time of the sound site */
-static const double HALF = 0.5;          /* of the water of the sound site */
-static const double SHARE_HIGHER = 1.01; /* than that of the sound site */
+static const double FLOW_SEEN = 1e-6;   /* m3/s; less is a drip */
+static const double SPEED_SEEN = -0.01; /* share of rated */
+static const double TIME_SOONER = 0.9;  /* of the time of the sound site */
 
 const char *failed_kind_text(enum failed_kind kind)
 {
@@ -20,25 +17,6 @@ const char *failed_kind_text(enum failed_kind kind)
         "nothing fails", "stuck open",      "stuck shut", "leaking",
         "debris in it",  "its spring gone", "fails",      "all power fails"};
     return texts[kind];
-}
-
-const char *failed_grade_text(enum failed_grade grade)
-{
-    switch (grade) {
-    case GRADE_NOTHING:
-        break;
-    case GRADE_BACKWARD:
-        return "water runs back";
-    case GRADE_NO_WATER:
-        return "no water";
-    case GRADE_FLOOD:
-        return "flood or dry tank";
-    case GRADE_PIPE:
-        return "pipe in danger";
-    case GRADE_UNKNOWN:
-        return "not known";
-    }
-    return "bearable";
 }
 
 /* Flow into each tank of the sound site, m3/s, with the pumps running and with all stopped: what
@@ -136,12 +114,10 @@ static void note_back(struct trial *trial, int link)
 static void note_flows(struct trial *trial, const double *sound)
 {
     const struct site *site = &trial->failed.site;
-    const bool is_valve =
-        trial->item->kind >= FAILED_STUCK_OPEN && trial->item->kind <= FAILED_SPRING_GONE;
     for (int i = 0; i < site->pump_place_count; i++) {
         note_back(trial, site->pump_places[i].link);
     }
-    if (is_valve) {
+    if (failed_is_valve(trial->item)) {
         note_back(trial, trial->item->link);
     }
     note_tanks(trial, sound);
@@ -306,59 +282,6 @@ static bool try_failure(const struct work *work, struct failed *item, struct fai
     return is_good;
 }
 
-/* --- grades --- */
-
-static enum failed_grade grade(const struct failed *item, const struct failed *sound)
-{
-    /* What the power's failing does by itself is that row's; a valve's is what it adds. */
-    const bool is_valve = item->kind >= FAILED_STUCK_OPEN && item->kind <= FAILED_SPRING_GONE;
-    const bool bursts = item->highest_share > 1.0 &&
-                        (!is_valve || item->highest_share > SHARE_HIGHER * sound->highest_share);
-    const bool boils = item->lowest_margin <= 0.0 && (!is_valve || sound->lowest_margin > 0.0);
-    if (!item->is_solved) {
-        return GRADE_UNKNOWN;
-    }
-    if (bursts || boils) {
-        return GRADE_PIPE;
-    }
-    if (item->overflow_time < TIME_SEEN || item->dry_time < TIME_SEEN) {
-        return GRADE_FLOOD;
-    }
-    if (item->delivered < HALF * sound->delivered || item->loses_prime) {
-        return GRADE_NO_WATER;
-    }
-    return item->flow_back > 0.0 || item->backward_pump != NETWORK_NONE ? GRADE_BACKWARD
-                                                                        : GRADE_NOTHING;
-}
-
-static double soonest(const struct failed *item)
-{
-    const double time = fmin(item->overflow_time, item->dry_time);
-    return isnan(time) ? (double)INFINITY : time;
-}
-
-/* The gravest first, then the highest pressure, the soonest tank, the most water back; last as the
- * case lists them. */
-static int compare(const void *left, const void *right)
-{
-    const struct failed *a = left;
-    const struct failed *b = right;
-    if (a->grade != b->grade) {
-        return a->grade > b->grade ? -1 : 1;
-    }
-    if (a->grade == GRADE_PIPE &&
-        (a->highest_share > b->highest_share || a->highest_share < b->highest_share)) {
-        return a->highest_share > b->highest_share ? -1 : 1;
-    }
-    if (soonest(a) < soonest(b) || soonest(a) > soonest(b)) {
-        return soonest(a) < soonest(b) ? -1 : 1;
-    }
-    if (a->flow_back > b->flow_back || a->flow_back < b->flow_back) {
-        return a->flow_back > b->flow_back ? -1 : 1;
-    }
-    return a->link != b->link ? a->link - b->link : (int)a->kind - (int)b->kind;
-}
-
 /* --- all of them --- */
 
 static void add(struct failures *result, enum failed_kind kind, int link)
@@ -462,8 +385,8 @@ bool failures_run(const struct site *site, const struct failures_options *option
     result->items++;
     result->count--;
     for (int i = 0; i < result->count; i++) {
-        result->items[i].grade = grade(&result->items[i], &result->sound);
+        failed_grade(&result->items[i], &result->sound);
     }
-    qsort(result->items, (size_t)result->count, sizeof *result->items, compare);
+    qsort(result->items, (size_t)result->count, sizeof *result->items, failed_compare);
     return true;
 }

@@ -9,37 +9,7 @@
 
 #include "models/arena.h"
 #include "models/site.h"
-#include "solver/study/failed_site.h"
-
-/* How bad it is; the table stands in this order, the worst first. */
-enum failed_grade {
-    GRADE_NOTHING,
-    GRADE_BACKWARD, /* water flows back, or a pump turns backward */
-    GRADE_NO_WATER, /* less than half of the water arrives, or a pump may lose its prime */
-    GRADE_FLOOD,    /* a tank overflows or runs dry within a day */
-    GRADE_PIPE,     /* above the pipe's class, or boiling, where it would not be */
-    GRADE_UNKNOWN   /* some steady answer was not found */
-};
-
-struct failed {
-    enum failed_kind kind;
-    int link; /* the valve or pump; NETWORK_NONE */
-    enum failed_grade grade;
-    bool is_solved;       /* every steady answer was found */
-    bool is_surged;       /* the surge run ended */
-    double delivered;     /* m3/s through the running pumps */
-    double flow_back;     /* m3/s backward through the valve or a pump, running or at rest, >= 0 */
-    int back_link;        /* where; NETWORK_NONE */
-    int overflow_tank;    /* index; NETWORK_NONE: none does */
-    double overflow_time; /* s; NAN */
-    int dry_tank;
-    double dry_time;      /* s; NAN */
-    bool loses_prime;     /* a foot valve that does not hold below a pump above the water */
-    double highest_share; /* of what the pipe allows; NAN */
-    double lowest_margin; /* m above boiling; NAN */
-    double lowest_speed;  /* share of rated, of the pump that turns backward most; NAN */
-    int backward_pump;    /* its link; NETWORK_NONE: none turns backward */
-};
+#include "solver/study/failed.h"
 
 struct failures {
     bool is_stopped; /* the callback said so */
@@ -53,9 +23,8 @@ struct failures_options {
     void *user;
 };
 
-/* "stuck open" ...; "above the pipe's class" ... */
+/* "stuck open" ... */
 const char *failed_kind_text(enum failed_kind kind);
-const char *failed_grade_text(enum failed_grade grade);
 
 /* False: memory ended. */
 MUST_CHECK bool failures_run(const struct site *site, const struct failures_options *options,

@@ -316,6 +316,8 @@ claim(code == 0 and "delivery stuck open" in out and "L/s back through" in out, 
 with h5py.File(failed) as file:
     grades = list(file["failures/grade_number"][()])
     names = [text.decode() for text in file["failures/failure"][()]]
+    darkest = list(file["failures/severity"][()].max(axis=1))
+claim(grades == darkest, f"the table is not graded as the squares of the picture: {grades} {darkest}")
 claim(grades == sorted(grades, reverse=True), f"not the worst first: {grades}")
 if shutil.which("gnuplot"):
     done = subprocess.run([program, "plot", failed, "-o", folder], capture_output=True)
