@@ -246,9 +246,8 @@ static bool store(const struct request *request, const struct sheet *sheet, stru
     if (!path) {
         return true;
     }
-    struct store *file = store_new(failure);
-    const bool is_good =
-        file && store_sheet(file, sheet, failure) && store_finish(file, path, failure);
+    struct store *file = store_new(path, failure);
+    const bool is_good = file && store_sheet(file, sheet, failure) && store_finish(file, failure);
     store_free(file);
     return is_good;
 }

@@ -193,7 +193,7 @@ struct store *work_store(const struct work *work)
 {
     struct failure failure = {0};
     struct sheet sheet;
-    struct store *store = store_new(&failure);
+    struct store *store = store_new(request_value(work->request, "output", NULL), &failure);
     if (store && put_all(work, store, &sheet, &failure)) {
         return store;
     }
@@ -205,8 +205,7 @@ struct store *work_store(const struct work *work)
 enum exit_code work_write(const struct work *work, struct store *store)
 {
     struct failure failure = {0};
-    const char *path = request_value(work->request, "output", NULL);
-    bool is_good = store_finish(store, path, &failure);
+    bool is_good = store_finish(store, &failure);
     store_free(store);
     if (!is_good) {
         return work_fail(work, &failure);

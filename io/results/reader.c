@@ -8,8 +8,6 @@
 #include <hdf5_hl.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/mman.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 enum { NAME_MAX_SIZE = 1024, GROUP_MAX = 4096 };
@@ -24,23 +22,6 @@ static bool fail_reading(struct failure *failure, const char *path, const char *
     return fail(failure, FAILURE_INPUT, nowhere, "results '%s': %s", path, what);
 }
 
-/* Whether the file's seal fits; a file that cannot be looked at so is left to HDF5 to judge. */
-static bool is_sealed_well(int descriptor)
-{
-    struct stat status;
-    if (fstat(descriptor, &status) != 0 || !S_ISREG(status.st_mode) || status.st_size <= 0) {
-        return true;
-    }
-    size_t size = (size_t)status.st_size;
-    void *bytes = mmap(NULL, size, PROT_READ, MAP_PRIVATE, descriptor, 0);
-    if (bytes == MAP_FAILED) {
-        return true;
-    }
-    bool is_good = seal_fits(size, bytes);
-    (void)munmap(bytes, size);
-    return is_good;
-}
-
 struct reader *reader_open(const char *path, struct failure *failure)
 {
     int descriptor = open(path, O_RDONLY);
@@ -48,7 +29,7 @@ struct reader *reader_open(const char *path, struct failure *failure)
         (void)fail_reading(failure, path, strerror(errno));
         return NULL;
     }
-    bool is_good = is_sealed_well(descriptor);
+    bool is_good = seal_fits(descriptor);
     (void)close(descriptor);
     if (!is_good) {
         (void)fail_reading(failure, path, "is damaged: its fingerprint does not fit; make it anew");

@@ -1,5 +1,6 @@
 #include "io/results/store.h"
 
+#include "io/results/image.h"
 #include "io/results/seal.h"
 #include "io/results/whole_file.h"
 
@@ -9,8 +10,22 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Numbers from this many on go to the disk past HDF5. */
+static const size_t many_numbers = 4096;
+
+/* A piece of the file that is on the disk already. */
+struct piece {
+    uint64_t at;
+    uint64_t size;
+};
+
 struct store {
-    hid_t file;
+    struct image *image;
+    hid_t file; /* < 0: closed */
+    struct whole_file *out;
+    int piece_count;
+    int room;
+    struct piece *pieces; /* [piece_count] */
 };
 
 static bool fail_store(struct failure *failure, const char *what)
@@ -20,30 +35,25 @@ static bool fail_store(struct failure *failure, const char *what)
                 "results: HDF5 could not make %s; did memory end?", what);
 }
 
-struct store *store_new(struct failure *failure)
+struct store *store_new(const char *path, struct failure *failure)
 {
-    static const size_t growth = (size_t)4 << 20; /* bytes the image grows by */
     struct store *store = calloc(1, sizeof *store);
     if (!store) {
         (void)fail_memory(failure, "results");
         return NULL;
     }
+    store->file = -1;
+    store->out = whole_file_open(path, failure);
+    if (!store->out) {
+        store_free(store);
+        return NULL;
+    }
     /* Its own messages on stderr would be no help to anybody. */
     (void)H5Eset_auto2(H5E_DEFAULT, NULL, NULL);
-    hid_t access = H5Pcreate(H5P_FILE_ACCESS);
-    hid_t creation = H5Pcreate(H5P_FILE_CREATE);
-    (void)H5Pset_fapl_core(access, growth, 0);
-    (void)H5Pset_link_creation_order(creation, H5P_CRT_ORDER_TRACKED | H5P_CRT_ORDER_INDEXED);
-    (void)H5Pset_attr_creation_order(creation, H5P_CRT_ORDER_TRACKED | H5P_CRT_ORDER_INDEXED);
-    /* The forms of HDF5 1.8 (2008) on: their structures carry checksums, so that a damaged file is
-     * noticed instead of followed astray. */
-    (void)H5Pset_libver_bounds(access, H5F_LIBVER_V18, H5F_LIBVER_V18);
-    store->file = H5Fcreate("results in memory", H5F_ACC_TRUNC, creation, access);
-    (void)H5Pclose(access);
-    (void)H5Pclose(creation);
-    if (store->file < 0) {
+    store->image = image_new(&store->file);
+    if (!store->image) {
         (void)fail_store(failure, "a file");
-        free(store);
+        store_free(store);
         return NULL;
     }
     return store;
@@ -52,7 +62,12 @@ struct store *store_new(struct failure *failure)
 void store_free(struct store *store)
 {
     if (store) {
-        (void)H5Fclose(store->file);
+        if (store->file >= 0) {
+            (void)image_close(store->image, store->file);
+        }
+        image_free(store->image);
+        whole_file_abandon(store->out);
+        free(store->pieces);
         free(store);
     }
 }
@@ -115,7 +130,55 @@ static hid_t type_in_file(const struct field *field, hid_t text)
     return field->kind == FIELD_WHOLE ? H5T_STD_I64LE : H5T_IEEE_F64LE;
 }
 
-static bool put_field(hid_t group, const struct sheet *sheet, const struct field *field)
+static bool note_piece(struct store *store, struct piece piece)
+{
+    if (store->piece_count == store->room) {
+        const int room = store->room ? 2 * store->room : 16;
+        struct piece *larger = realloc(store->pieces, (size_t)room * sizeof *larger);
+        if (!larger) {
+            return false;
+        }
+        store->pieces = larger;
+        store->room = room;
+    }
+    store->pieces[store->piece_count++] = piece;
+    return true;
+}
+
+/* Many numbers go straight to the place that HDF5 keeps for them. */
+static bool put_past(struct store *store, hid_t dataset, const struct field *field,
+                     struct failure *failure)
+{
+    const haddr_t at = H5Dget_offset(dataset);
+    const size_t size = field->count * sizeof *field->numbers;
+    return at != HADDR_UNDEF && note_piece(store, (struct piece){at, size}) &&
+           whole_file_put(store->out, at, size, field->numbers, failure);
+}
+
+/* Whether a field's numbers stand in memory as they shall stand in the file, and are many. */
+static bool is_past(const struct field *field)
+{
+    return field->kind == FIELD_NUMBER && field->count >= many_numbers &&
+           H5Tequal(H5T_NATIVE_DOUBLE, H5T_IEEE_F64LE) > 0;
+}
+
+static bool put_values(struct store *store, hid_t dataset, hid_t text, const struct field *field,
+                       struct failure *failure)
+{
+    if (field->count == 0) {
+        return true;
+    }
+    if (field->kind == FIELD_TEXT) {
+        return put_texts(dataset, text, field);
+    }
+    if (is_past(field)) {
+        return put_past(store, dataset, field, failure);
+    }
+    return H5Dwrite(dataset, H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL, H5P_DEFAULT, field->numbers) >= 0;
+}
+
+static bool put_field(struct store *store, hid_t group, const struct sheet *sheet,
+                      const struct field *field, struct failure *failure)
 {
     hsize_t sizes[FIELD_RANK] = {0};
     for (int i = 0; i < field->rank; i++) {
@@ -126,16 +189,15 @@ static bool put_field(hid_t group, const struct sheet *sheet, const struct field
         field->rank > 0 ? H5Screate_simple(field->rank, sizes, NULL) : H5Screate(H5S_SCALAR);
     hid_t creation = H5Pcreate(H5P_DATASET_CREATE);
     (void)H5Pset_attr_creation_order(creation, H5P_CRT_ORDER_TRACKED | H5P_CRT_ORDER_INDEXED);
+    if (is_past(field)) { /* a place at once, and nothing in it */
+        (void)H5Pset_alloc_time(creation, H5D_ALLOC_TIME_EARLY);
+        (void)H5Pset_fill_time(creation, H5D_FILL_TIME_NEVER);
+    }
     hid_t dataset = H5Dcreate2(group, field->name, type_in_file(field, text), space, H5P_DEFAULT,
                                creation, H5P_DEFAULT);
-    bool is_good = dataset >= 0;
-    if (is_good && field->count > 0) {
-        is_good = field->kind == FIELD_TEXT ? put_texts(dataset, text, field)
-                                            : H5Dwrite(dataset, H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL,
-                                                       H5P_DEFAULT, field->numbers) >= 0;
-    }
-    is_good = is_good && put_text_attribute(dataset, "units", field->units) &&
-              put_text_attribute(dataset, "long_name", field->long_name);
+    bool is_good = dataset >= 0 && put_values(store, dataset, text, field, failure) &&
+                   put_text_attribute(dataset, "units", field->units) &&
+                   put_text_attribute(dataset, "long_name", field->long_name);
     (void)H5Dclose(dataset);
     (void)H5Pclose(creation);
     (void)H5Sclose(space);
@@ -173,11 +235,12 @@ static bool attach_scales(hid_t group, const struct sheet *sheet, const struct f
     return is_good;
 }
 
-static bool put_fields(hid_t group, const struct sheet *sheet)
+static bool put_fields(struct store *store, hid_t group, const struct sheet *sheet,
+                       struct failure *failure)
 {
     bool is_good = true;
     for (int i = 0; is_good && i < sheet->field_count; i++) {
-        is_good = put_field(group, sheet, &sheet->fields[i]);
+        is_good = put_field(store, group, sheet, &sheet->fields[i], failure);
     }
     for (int i = 0; is_good && i < sheet->dimension_count; i++) {
         is_good = make_scale(group, sheet, i);
@@ -213,79 +276,57 @@ bool store_sheet(struct store *store, const struct sheet *sheet, struct failure 
         is_good = attribute->text ? put_text_attribute(group, attribute->name, attribute->text)
                                   : put_number_attribute(group, attribute->name, attribute->number);
     }
-    is_good = is_good && put_fields(group, sheet);
+    is_good = is_good && put_fields(store, group, sheet, failure);
     (void)H5Gclose(group);
-    return is_good || fail_store(failure, sheet->path);
+    return is_good || failure->kind == FAILURE_FILE || fail_store(failure, sheet->path);
 }
 
-static uint32_t turn(uint32_t word, unsigned by)
+static int compare_pieces(const void *one, const void *other)
 {
-    return (word << by) | (word >> (32 - by));
+    const struct piece *a = one;
+    const struct piece *b = other;
+    return (a->at > b->at) - (a->at < b->at);
 }
 
-static uint32_t word_at(const unsigned char *bytes)
+/* What HDF5 made, around the pieces that are on the disk. */
+static bool put_image(struct store *store, struct failure *failure)
 {
-    return (uint32_t)bytes[0] | (uint32_t)bytes[1] << 8 | (uint32_t)bytes[2] << 16 |
-           (uint32_t)bytes[3] << 24;
-}
-
-/* Checksum of the 44 bytes of a superblock: lookup3, hashlittle (Jenkins 2006, public domain), as
- * the HDF5 File Format Specification 3.0 asks for; three rounds of mix, then the last 8 bytes. */
-static uint32_t superblock_checksum(const unsigned char bytes[44])
-{
-    static const unsigned mix[6] = {4, 6, 8, 16, 19, 4};
-    static const unsigned last[7] = {14, 11, 25, 16, 4, 14, 24};
-    uint32_t v[3] = {0xdeadbeef + 44, 0xdeadbeef + 44, 0xdeadbeef + 44};
-    for (size_t at = 0; at < 36; at += 12) {
-        v[0] += word_at(bytes + at);
-        v[1] += word_at(bytes + at + 4);
-        v[2] += word_at(bytes + at + 8);
-        for (size_t i = 0; i < 6; i++) { /* a, b, c take turns */
-            uint32_t *one = &v[i % 3];
-            uint32_t *next = &v[(i + 1) % 3];
-            uint32_t *before = &v[(i + 2) % 3];
-            *one -= *before;
-            *one ^= turn(*before, mix[i]);
-            *before += *next;
+    size_t size = 0;
+    const unsigned char *bytes = image_bytes(store->image, &size);
+    const uint64_t length = image_length(store->image);
+    const uint64_t end = size < length ? size : length;
+    uint64_t at = 0;
+    if (store->piece_count > 0) {
+        qsort(store->pieces, (size_t)store->piece_count, sizeof *store->pieces, compare_pieces);
+    }
+    for (int i = 0; i < store->piece_count && store->pieces[i].at < end; i++) {
+        if (!whole_file_put(store->out, at, store->pieces[i].at - at, bytes + at, failure)) {
+            return false;
         }
+        at = store->pieces[i].at + store->pieces[i].size;
     }
-    v[0] += word_at(bytes + 36);
-    v[1] += word_at(bytes + 40);
-    for (size_t i = 0; i < 7; i++) { /* c, a, b take turns */
-        uint32_t *one = &v[(i + 2) % 3];
-        const uint32_t *before = &v[(i + 1) % 3];
-        *one ^= *before;
-        *one -= turn(*before, last[i]);
-    }
-    return v[2];
+    return at >= end || whole_file_put(store->out, at, end - at, bytes + at, failure);
 }
 
-/* HDF5 1.10 clears the mark "being written" in an image but keeps the checksum from before. */
-static void mend_superblock(size_t size, unsigned char *image)
+bool store_finish(struct store *store, struct failure *failure)
 {
-    if (size < 48 || (image[8] != 2 && image[8] != 3) || image[9] != 8) {
-        return; /* another form, without the checksum at this place */
-    }
-    uint32_t checksum = superblock_checksum(image);
-    for (unsigned i = 0; i < 4; i++) {
-        image[44 + i] = (unsigned char)(checksum >> (8 * i));
-    }
-}
-
-bool store_finish(struct store *store, const char *path, struct failure *failure)
-{
-    if (H5Fflush(store->file, H5F_SCOPE_GLOBAL) < 0) {
+    char seal[SEAL_SIZE];
+    const bool is_closed = image_close(store->image, store->file);
+    store->file = -1;
+    const uint64_t length = is_closed ? image_length(store->image) : 0;
+    if (length == 0) {
         return fail_store(failure, "the file");
     }
-    ssize_t size = H5Fget_file_image(store->file, NULL, 0);
-    char *image = size > 0 ? malloc((size_t)size + SEAL_SIZE) : NULL;
-    if (!image || H5Fget_file_image(store->file, image, (size_t)size) != size) {
-        free(image);
-        return fail_store(failure, "the file");
+    if (!put_image(store, failure) || !whole_file_stretch(store->out, length, failure)) {
+        return false;
     }
-    mend_superblock((size_t)size, (unsigned char *)image);
-    seal_make((size_t)size, image, image + size);
-    bool is_good = whole_file_write(path, (size_t)size + SEAL_SIZE, image, failure);
-    free(image);
-    return is_good;
+    if (!seal_make(fileno(whole_file_stream(store->out)), length, seal)) {
+        return fail_memory(failure, "the seal of results");
+    }
+    if (!whole_file_put(store->out, length, SEAL_SIZE, seal, failure)) {
+        return false;
+    }
+    struct whole_file *out = store->out;
+    store->out = NULL;
+    return whole_file_finish(out, failure);
 }

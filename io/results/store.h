@@ -1,8 +1,8 @@
 /* Store: puts sheets into an HDF5 file that h5py, xarray, Octave and others open without help.
  * Every dimension is a dimension scale, every dataset has `units` and `long_name`, text is UTF-8,
  * numbers are IEEE 754 doubles or 64-bit whole numbers, and things stand in the order they were
- * added. The file is made in memory and leaves in one piece (whole_file.h), so that a full disk
- * cannot leave half of it. */
+ * added. Long arrays go to the disk at once, all else is made in memory (image.h); the file has its
+ * name only when it is whole (whole_file.h), so that a full disk cannot leave half of it. */
 #ifndef IO_RESULTS_STORE_H
 #define IO_RESULTS_STORE_H
 
@@ -11,17 +11,19 @@
 
 struct store;
 
-/* An empty store; NULL: failure tells. */
-struct store *store_new(struct failure *failure);
+/* An empty store that shall become the file `path`; NULL: failure tells. */
+struct store *store_new(const char *path, struct failure *failure);
 
 /* Adds a sheet as the group sheet->path; groups above it are made when they are missing. Path "/"
  * puts attributes and fields at the root. */
 MUST_CHECK bool store_sheet(struct store *store, const struct sheet *sheet,
                             struct failure *failure);
 
-/* Writes the file. The store is still to be freed. */
-MUST_CHECK bool store_finish(struct store *store, const char *path, struct failure *failure);
+/* Puts the file in its place, once. False: nothing has changed there. The store is still to be
+ * freed. */
+MUST_CHECK bool store_finish(struct store *store, struct failure *failure);
 
-void store_free(struct store *store); /* NULL is allowed */
+/* Without store_finish nothing is left on the disk; NULL is allowed. */
+void store_free(struct store *store);
 
 #endif

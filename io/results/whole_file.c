@@ -145,26 +145,43 @@ void whole_file_abandon(struct whole_file *file)
     }
 }
 
+bool whole_file_put(struct whole_file *file, uint64_t at, uint64_t size, const void *bytes,
+                    struct failure *failure)
+{
+    /* Past the stream, which would forget why a write failed. */
+    const char *from = bytes;
+    while (size > 0) {
+        errno = 0;
+        ssize_t written = pwrite(fileno(file->stream), from, size, (off_t)at);
+        if (written < 0 && errno == EINTR) {
+            continue;
+        }
+        if (written <= 0) {
+            return fail_file(failure, file->path, "could not be written");
+        }
+        from += written;
+        at += (uint64_t)written;
+        size -= (uint64_t)written;
+    }
+    return true;
+}
+
+bool whole_file_stretch(struct whole_file *file, uint64_t size, struct failure *failure)
+{
+    errno = 0;
+    return ftruncate(fileno(file->stream), (off_t)size) == 0 ||
+           fail_file(failure, file->path, "could not be written");
+}
+
 bool whole_file_write(const char *path, size_t size, const void *bytes, struct failure *failure)
 {
     struct whole_file *file = whole_file_open(path, failure);
     if (!file) {
         return false;
     }
-    /* Past the stream, which would forget why a write failed. */
-    const char *at = bytes;
-    while (size > 0) {
-        ssize_t written = write(fileno(file->stream), at, size);
-        if (written < 0 && errno == EINTR) {
-            continue;
-        }
-        if (written <= 0) {
-            (void)fail_file(failure, path, "could not be written");
-            whole_file_abandon(file);
-            return false;
-        }
-        at += written;
-        size -= (size_t)written;
+    if (!whole_file_put(file, 0, size, bytes, failure)) {
+        whole_file_abandon(file);
+        return false;
     }
     return whole_file_finish(file, failure);
 }

@@ -6,6 +6,7 @@
 #include "models/failure.h"
 
 #include <stddef.h>
+#include <stdint.h>
 #include <stdio.h>
 
 struct whole_file;
@@ -16,6 +17,13 @@ struct whole_file *whole_file_open(const char *path, struct failure *failure);
 
 /* Where to write; what goes wrong on the way is told by whole_file_finish. */
 FILE *whole_file_stream(struct whole_file *file);
+
+/* Writes `size` bytes at the place `at`, beside the stream: use one of the two only. */
+MUST_CHECK bool whole_file_put(struct whole_file *file, uint64_t at, uint64_t size,
+                               const void *bytes, struct failure *failure);
+
+/* Makes it `size` bytes long; what nobody wrote is noughts. */
+MUST_CHECK bool whole_file_stretch(struct whole_file *file, uint64_t size, struct failure *failure);
 
 /* Puts the file in place, over one of the same name. False: nothing has changed at `path`. Frees
  * `file` either way. */

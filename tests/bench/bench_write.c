@@ -47,9 +47,9 @@ static bool do_store(void *what, double value[])
         sheet_numbers(sheet, (struct field_head){names[i], "m", "a series"}, time,
                       series->places[i]);
     }
-    struct store *store = store_new(&failure);
+    struct store *store = store_new(path, &failure);
     const bool is_good =
-        store && store_sheet(store, sheet, &failure) && store_finish(store, path, &failure);
+        store && store_sheet(store, sheet, &failure) && store_finish(store, &failure);
     store_free(store);
     value[WRITE_SECONDS] = measure_seconds() - begun;
     value[WRITE_WALL] = wall() - wall_begun;

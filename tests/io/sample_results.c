@@ -163,7 +163,7 @@ int main(int argc, char *argv[])
 {
     struct failure failure = {0};
     struct arena *arena = arena_new();
-    struct store *store = store_new(&failure);
+    struct store *store = argc == 2 ? store_new(argv[1], &failure) : NULL;
     struct element valve_element = fitting_element;
     valve_element.kind = "non-return";
     struct site site = {
@@ -184,7 +184,7 @@ int main(int argc, char *argv[])
     }
     put_steady(store, &site, arena);
     put_surge(store, &site, arena);
-    if (!store_finish(store, argv[1], &failure)) {
+    if (!store_finish(store, &failure)) {
         die(&failure);
     }
     store_free(store);

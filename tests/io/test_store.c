@@ -1,5 +1,6 @@
 /* What goes into a results file comes back; what is half done is never seen. The file's form is
  * checked from outside by tests/io/results_file.py with h5py. */
+#include "io/results/crc32c.h"
 #include "io/results/reader.h"
 #include "io/results/store.h"
 #include "io/results/whole_file.h"
@@ -32,11 +33,11 @@ static void fill(struct sheet *sheet)
 static void make(const char *path, struct failure *failure)
 {
     struct sheet sheet;
-    struct store *store = store_new(failure);
+    struct store *store = store_new(path, failure);
     cr_assert(store);
     fill(&sheet);
     cr_assert(store_sheet(store, &sheet, failure), "%s", failure->message);
-    cr_assert(store_finish(store, path, failure), "%s", failure->message);
+    cr_assert(store_finish(store, failure), "%s", failure->message);
     store_free(store);
 }
 
@@ -88,13 +89,110 @@ Test(store, refuses_a_dimension_without_values)
 {
     struct failure failure = {0};
     struct sheet sheet;
-    struct store *store = store_new(&failure);
+    struct store *store = store_new("/tmp/downsurge-never", &failure);
     cr_assert(store);
     sheet_init(&sheet, "/x");
     sheet_numbers(&sheet, (struct field_head){"head", "m", "head"}, sheet_dimension(&sheet, "p", 3),
                   times);
     cr_assert_not(store_sheet(store, &sheet, &failure));
     store_free(store);
+}
+
+enum { MANY = 20000 };
+
+/* Two long arrays with little ones before, between and behind, and one of ordinary text. */
+static void fill_long(struct sheet *sheet, const double numbers[MANY])
+{
+    sheet_init(sheet, "/long");
+    int gauge = sheet_dimension(sheet, "gauge", 2);
+    int time = sheet_dimension(sheet, "time", MANY);
+    sheet_texts(sheet, (struct field_head){"gauge", "1", "gauge"}, gauge, names);
+    sheet_numbers(sheet, (struct field_head){"time", "s", "time"}, time, numbers);
+    sheet_wholes(sheet, (struct field_head){"shuts", "1", "times shut"}, gauge, counts);
+    sheet_numbers(sheet, (struct field_head){"head", "m", "head"}, time, numbers);
+}
+
+static void change_byte(const char *path, long at)
+{
+    FILE *file = fopen(path, "r+b");
+    cr_assert(file);
+    fseek(file, at, SEEK_SET);
+    int letter = fgetc(file);
+    fseek(file, at, SEEK_SET);
+    fputc(letter ^ 1, file);
+    fclose(file);
+}
+
+/* What goes to the disk past HDF5 is found by HDF5, and one bit wrong anywhere is noticed. */
+Test(store, long_arrays_come_back_and_no_bit_of_the_file_may_change)
+{
+    char path[] = "/tmp/downsurge-test-XXXXXX";
+    static double numbers[MANY];
+    struct failure failure = {0};
+    struct sheet sheet;
+    int left_out = 0;
+    for (int i = 0; i < MANY; i++) {
+        numbers[i] = sin(i);
+    }
+    close(mkstemp(path));
+    struct store *store = store_new(path, &failure);
+    cr_assert(store);
+    fill_long(&sheet, numbers);
+    cr_assert(store_sheet(store, &sheet, &failure), "%s", failure.message);
+    cr_assert(store_finish(store, &failure), "%s", failure.message);
+    store_free(store);
+    struct arena *arena = arena_new();
+    struct reader *reader = reader_open(path, &failure);
+    cr_assert(reader, "%s", failure.message);
+    cr_assert(reader_sheet(reader, "/long", &sheet, &left_out, arena, &failure));
+    cr_assert_eq(memcmp(sheet_find(&sheet, "time")->numbers, numbers, sizeof numbers), 0);
+    cr_assert_eq(memcmp(sheet_find(&sheet, "head")->numbers, numbers, sizeof numbers), 0);
+    cr_assert_str_eq(sheet_find(&sheet, "gauge")->texts[0], names[0]);
+    reader_close(reader);
+    arena_free(arena);
+    FILE *file = fopen(path, "rb");
+    fseek(file, 0, SEEK_END);
+    const long size = ftell(file);
+    fclose(file);
+    for (long at = 100; at < size; at += size / 9) {
+        change_byte(path, at);
+        cr_assert_null(reader_open(path, &failure), "byte %ld", at);
+        cr_assert(strstr(failure.message, "is damaged"), "%s", failure.message);
+        change_byte(path, at);
+    }
+    reader = reader_open(path, &failure);
+    cr_assert(reader);
+    reader_close(reader);
+    unlink(path);
+}
+
+/* RFC 3720, B.4 (from memory, with the check value of "123456789"; computed again by another
+ * program); both ways of summing the same. */
+Test(crc32c, is_that_of_the_standard)
+{
+    static const unsigned char nine[] = "123456789";
+    static unsigned char bytes[CRC32C_LANES][32];
+    const unsigned char *lanes[CRC32C_LANES];
+    uint32_t sums[CRC32C_LANES] = {0};
+    uint32_t by_table[CRC32C_LANES] = {0};
+    for (int lane = 0; lane < CRC32C_LANES; lane++) {
+        lanes[lane] = bytes[lane];
+        for (int i = 0; i < 32; i++) {
+            static const int first[] = {0, 255, 0, 31};
+            static const int rise[] = {0, 0, 1, -1};
+            bytes[lane][i] = (unsigned char)(first[lane % 4] + rise[lane % 4] * i);
+        }
+    }
+    crc32c_lanes(32, lanes, sums);
+    crc32c_lanes_by_table(32, lanes, by_table);
+    cr_assert_eq(crc32c(0, 9, nine), 0xE3069283);
+    cr_assert_eq(crc32c(crc32c(0, 4, nine), 5, nine + 4), 0xE3069283);
+    for (int lane = 0; lane < CRC32C_LANES; lane++) {
+        static const uint32_t known[] = {0x8A9136AA, 0x62A8AB43, 0x46DD794E, 0x113FDB5C};
+        cr_assert_eq(sums[lane], known[lane % 4], "lane %d", lane);
+        cr_assert_eq(by_table[lane], known[lane % 4], "lane %d", lane);
+        cr_assert_eq(crc32c(0, 32, lanes[lane]), known[lane % 4]);
+    }
 }
 
 Test(reader, refuses_what_is_no_results_file)
