@@ -167,7 +167,8 @@ Test(failures, severities_change_at_their_limits)
             struct failed item = nothing(FAILED_STUCK_OPEN);
             memcpy((char *)&item + rows[i].field, &rows[i].value[k], sizeof(double));
             if (!isnan(rows[i].value[k])) {
-                cr_expect_eq(grade(item, rows[i].consequence), SEVERITY_SLIGHT + k, "%zu %d", i, k);
+                cr_expect_eq(grade(item, rows[i].consequence), (enum severity)(SEVERITY_SLIGHT + k),
+                             "%zu %d", i, k);
             }
         }
     }
