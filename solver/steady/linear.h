@@ -1,11 +1,8 @@
 /* Linear: the sparse symmetric systems of the steady solver, A diag(g) A^T x = b over free points.
- * Cholesky factors by CHOLMOD (Chen, Davis, Hager & Rajamanickam 2008), ordered once by approximate
- * minimum degree (Amestoy, Davis & Duff 1996). The points are renumbered once in that order, so
- * that a factorisation moves no matrix about, and the links sorted by it, so that neighbours in
- * the network are neighbours in memory. Networks as sparse as pipes are (1.2 links a point) get
- * simplicial factors, the faster ones there, which CHOLMOD allocates with the first factorisation
- * and keeps; dense grids, where many flops fall on each entry of the factors, supernodal ones, for
- * which it takes workspace each time. */
+ * Points with at most two neighbours are folded into these (fold.h), which leaves a third of the
+ * points of a usual supply network and none of a branched one; what is left gets Cholesky factors
+ * (factors.h). The points are renumbered once in the order of elimination and the links sorted by
+ * it, so that neighbours in the network are neighbours in memory. */
 #ifndef SOLVER_STEADY_LINEAR_H
 #define SOLVER_STEADY_LINEAR_H
 
@@ -23,9 +20,8 @@ struct linear *linear_new(int row_count, int link_count, const int from[link_cou
 void linear_free(struct linear *linear);
 
 /* Factorises with these conductances (m2/s, >= 0). Each pinned row keeps its value: used for one
- * point of every zone that nothing ties to a held head. When round-off makes the matrix lose
- * definiteness the diagonal is raised a little and the factors are tried again; the solution is
- * then only a good direction, which the caller's iteration must expect. */
+ * point of every zone that nothing ties to a held head. The solution may be no more than a good
+ * direction where round-off spoils the factors (see factors_make). */
 MUST_CHECK bool linear_factor(struct linear *linear, const double conductance[], int pin_count,
                               const int pin[], struct failure *failure);
 

@@ -43,12 +43,13 @@ double ray_limit(const struct ray *ray)
     return slope;
 }
 
-/* First t among 1, 2, 4 ... (or smaller) with f(t) >= 0. */
-static double find_upper(const struct ray *ray, double *slope)
+/* First t among 1, 2, 4 ... with f(t) >= -small: where f ends on the last digits below 0, no t
+ * would ever be far enough. */
+static double find_upper(const struct ray *ray, double small, double *slope)
 {
     double t = 1.0;
     *slope = ray_slope(ray, t);
-    for (int i = 0; i < 1000 && *slope < 0.0; i++) {
+    for (int i = 0; i < 1000 && *slope < -small; i++) {
         t *= 2.0;
         *slope = ray_slope(ray, t);
     }
@@ -64,7 +65,7 @@ double ray_root(const struct ray *ray)
     double low = 0.0;
     double low_slope = ray->start;
     double high_slope;
-    double high = find_upper(ray, &high_slope);
+    double high = find_upper(ray, small, &high_slope);
     if (high_slope <= small) {
         return high;
     }

@@ -1,5 +1,9 @@
-/* A network dense enough for factors in dense blocks. */
+/* The linear systems of steady flow: a network dense enough for factors in dense blocks, and ones
+ * so sparse that folding solves them, in part or whole. */
+#include "solver/steady/linear.h"
+#include "solver/steady/ray.h"
 #include "tests/solver/kit.h"
+#include "tests/solver/random_numbers.h"
 
 #include <math.h>
 
@@ -52,4 +56,136 @@ Test(steady_dense, heads_fall_evenly_across_a_square_grid)
     }
     steady_solver_free(solver);
     arena_free(arena);
+}
+
+enum { ROWS = 400, LINKS = 520, HELD = 5 };
+
+/* A tree over rows and held points, rings through some of them, and links beside others. */
+struct sparse {
+    int from[LINKS];
+    int to[LINKS];
+    double conductance[LINKS];
+    double right[ROWS];
+    double x[ROWS];
+};
+
+static void make_sparse(struct sparse *sparse, uint64_t seed, int count, double low, double high)
+{
+    struct random random;
+    random_seed(&random, seed);
+    for (int e = 0; e < count; e++) {
+        const int row = (e + 1) % (ROWS + HELD);
+        const int back = 1 + random_pick(&random, row > 0 ? (row < 8 ? row : 8) : 1);
+        sparse->from[e] = row > 0 ? row : ROWS;
+        sparse->to[e] = row > 0 ? row - back : 1;
+        sparse->conductance[e] = random_spread(&random, low, high);
+    }
+    for (int row = 0; row < ROWS; row++) {
+        sparse->right[row] = random_even(&random, -1, 1);
+    }
+}
+
+/* Factorises and solves; afterwards rows and links of `sparse` have their new numbers. */
+static void solve_sparse(struct sparse *sparse, int count)
+{
+    static struct sparse old;
+    struct failure failure = {0};
+    int order[ROWS];
+    int link_order[LINKS];
+    struct linear *linear =
+        linear_new(ROWS, count, sparse->from, sparse->to, order, link_order, &failure);
+    cr_assert(linear);
+    old = *sparse;
+    for (int e = 0; e < count; e++) {
+        const int from = old.from[link_order[e]];
+        const int to = old.to[link_order[e]];
+        sparse->from[e] = from < ROWS ? order[from] : from;
+        sparse->to[e] = to < ROWS ? order[to] : to;
+        sparse->conductance[e] = old.conductance[link_order[e]];
+    }
+    for (int row = 0; row < ROWS; row++) {
+        sparse->right[order[row]] = old.right[row];
+    }
+    cr_assert(linear_factor(linear, sparse->conductance, 0, NULL, &failure));
+    cr_assert(linear_solve(linear, sparse->right, sparse->x, &failure));
+    linear_free(linear);
+}
+
+/* Kirchhoff's sums at all rows, as shares of what goes into them; round-off grows with a few
+ * hundred terms at most. */
+Test(steady_linear, sums_are_met_at_every_row)
+{
+    static struct sparse sparse;
+    for (uint64_t seed = 1; seed <= 20; seed++) {
+        double sum[ROWS + HELD] = {0.0};
+        double size[ROWS + HELD] = {0.0};
+        make_sparse(&sparse, seed, LINKS, 1e-3, 1e3);
+        solve_sparse(&sparse, LINKS);
+        for (int e = 0; e < LINKS; e++) {
+            const int from = sparse.from[e];
+            const int to = sparse.to[e];
+            const double a = from < ROWS ? sparse.x[from] : 0.0;
+            const double b = to < ROWS ? sparse.x[to] : 0.0;
+            sum[from] += sparse.conductance[e] * (a - b);
+            sum[to] -= sparse.conductance[e] * (a - b);
+            size[from] += sparse.conductance[e] * (fabs(a) + fabs(b));
+            size[to] += sparse.conductance[e] * (fabs(a) + fabs(b));
+        }
+        for (int row = 0; row < ROWS; row++) {
+            cr_assert_float_eq(sum[row], sparse.right[row], 1e-13 * (size[row] + 1.0), "%d", row);
+        }
+    }
+}
+
+/* One branched network on one held point: the head at a row is the sum of flow x resistance on the
+ * way there (Ohm), found here by adding from the leaves. Resistances differ by 24 orders of
+ * magnitude and all digits must stay. */
+Test(steady_linear, a_branched_network_keeps_its_digits_however_stiff)
+{
+    static struct sparse sparse;
+    static double flow[ROWS + 1];
+    static double head[ROWS + 1];
+    make_sparse(&sparse, 7, ROWS, 1e-12, 1e12);
+    sparse.from[ROWS - 1] = ROWS; /* the last link ties the first row to a held point */
+    sparse.to[ROWS - 1] = 0;
+    for (int row = 0; row < ROWS; row++) {
+        sparse.right[row] = fabs(sparse.right[row]); /* no differences */
+        flow[row] = sparse.right[row];
+    }
+    for (int e = ROWS - 2; e >= 0; e--) {
+        flow[sparse.to[e]] += flow[sparse.from[e]];
+    }
+    head[0] = flow[0] / sparse.conductance[ROWS - 1];
+    for (int e = 0; e < ROWS - 1; e++) {
+        head[sparse.from[e]] = head[sparse.to[e]] + flow[sparse.from[e]] / sparse.conductance[e];
+    }
+    static struct sparse before;
+    before = sparse;
+    int order[ROWS];
+    int link_order[LINKS];
+    struct failure failure = {0};
+    struct linear *linear =
+        linear_new(ROWS, ROWS, before.from, before.to, order, link_order, &failure);
+    cr_assert(linear);
+    linear_free(linear);
+    solve_sparse(&sparse, ROWS);
+    for (int row = 0; row < ROWS; row++) {
+        cr_assert_float_eq(sparse.x[order[row]], head[row], 1e-13 * head[row], "%d", row);
+    }
+}
+
+/* A slope that ends on the last digits below 0 has its root where it ends, not at infinity. */
+Test(steady_linear, a_ray_that_ends_in_round_off_ends)
+{
+    const double flow = -1.0;
+    const double rate = 1.0;
+    const double drop = 1.0;
+    const struct span span = {-1.0, 0.0};
+    const struct ray ray = {.start = -1.0 - 1e-15,
+                            .count = 1,
+                            .flow = &flow,
+                            .rate = &rate,
+                            .drop = &drop,
+                            .span = &span};
+    cr_assert_float_eq(ray_root(&ray), 1.0, 1e-9);
 }

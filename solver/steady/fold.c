@@ -1,0 +1,247 @@
+#include "solver/steady/fold.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+struct neighbour {
+    int row;
+    int slot;
+};
+
+/* What is known of the rows while the plan is made. */
+struct shape {
+    int *start;             /* [row_count + 1 of row_count + 2] of each row in `list` */
+    int *degree;            /* [row_count] neighbours it has now; less than none: taken out */
+    struct neighbour *list; /* [2 link_count] */
+    int *waiting;           /* rows to look at next, a stack */
+    int waiting_count;
+};
+
+static bool take_shape(struct shape *shape, const struct fold *fold)
+{
+    const size_t rows = (size_t)fold->row_count;
+    const size_t links = (size_t)fold->link_count;
+    shape->start = calloc(rows + 2, sizeof *shape->start);
+    shape->degree = calloc(rows + 1, sizeof *shape->degree);
+    shape->list = malloc((2 * links + 1) * sizeof *shape->list);
+    shape->waiting = malloc((2 * rows + 1) * sizeof *shape->waiting); /* each row loses two links */
+    return shape->start && shape->degree && shape->list && shape->waiting;
+}
+
+static void free_shape(struct shape *shape)
+{
+    free(shape->start);
+    free(shape->degree);
+    free(shape->list);
+    free(shape->waiting);
+}
+
+/* The neighbours of each row, one entry for each link between two rows that are not held. */
+static void list_neighbours(struct shape *shape, const struct fold *fold, const int from[],
+                            const int to[])
+{
+    const int rows = fold->row_count;
+    int *start = shape->start;
+    for (int e = 0; e < fold->link_count; e++) {
+        if (from[e] < rows && to[e] < rows) {
+            start[from[e] + 2]++;
+            start[to[e] + 2]++;
+        }
+    }
+    for (int row = 0; row < rows; row++) {
+        start[row + 2] += start[row + 1];
+    }
+    for (int e = 0; e < fold->link_count; e++) {
+        if (from[e] < rows && to[e] < rows) {
+            shape->list[start[from[e] + 1]++] = (struct neighbour){to[e], e};
+            shape->list[start[to[e] + 1]++] = (struct neighbour){from[e], e};
+        }
+    }
+}
+
+/* Links that join the same two rows share the slot of the first. `seen` [row_count] is filled. */
+static void merge_twins(struct shape *shape, struct fold *fold, int seen[])
+{
+    for (int row = 0; row < fold->row_count; row++) {
+        seen[row] = -1;
+    }
+    for (int row = 0; row < fold->row_count; row++) {
+        const int first = shape->start[row];
+        int end = first;
+        for (int i = first; i < shape->start[row + 1]; i++) {
+            const struct neighbour next = shape->list[i];
+            if (seen[next.row] >= first) { /* a place in this row's list */
+                fold->slot[next.slot] = shape->list[seen[next.row]].slot;
+                continue;
+            }
+            seen[next.row] = end;
+            shape->list[end++] = next;
+        }
+        shape->degree[row] = end - first;
+    }
+}
+
+static struct neighbour *find(struct shape *shape, int row, int other)
+{
+    struct neighbour *list = shape->list + shape->start[row];
+    for (int i = 0; i < shape->degree[row]; i++) {
+        if (list[i].row == other) {
+            return &list[i];
+        }
+    }
+    return NULL;
+}
+
+/* Takes `other`, which is there, from the neighbours of `row`. */
+static void forget(struct shape *shape, int row, int other)
+{
+    struct neighbour *gone = find(shape, row, other);
+    if (gone) {
+        *gone = shape->list[shape->start[row] + --shape->degree[row]];
+    }
+    if (shape->degree[row] <= 2) {
+        shape->waiting[shape->waiting_count++] = row;
+    }
+}
+
+/* Takes out a row of at most two neighbours; these become neighbours of each other. */
+static void take_out(struct shape *shape, struct fold *fold, int row)
+{
+    const struct neighbour none = {fold->row_count, fold->link_count};
+    const struct neighbour *list = shape->list + shape->start[row];
+    const struct neighbour a = shape->degree[row] > 0 ? list[0] : none;
+    const struct neighbour b = shape->degree[row] > 1 ? list[1] : none;
+    struct fold_row *out = &fold->row[fold->count];
+    *out = (struct fold_row){.a = a.row, .b = b.row, .to_a = a.slot, .to_b = b.slot};
+    out->between = fold->link_count;
+    fold->folded[fold->count++] = row;
+    const int degree = shape->degree[row];
+    shape->degree[row] = -1;
+    if (degree == 1) {
+        forget(shape, a.row, row);
+    } else if (degree == 2) {
+        const struct neighbour *known = find(shape, a.row, b.row);
+        out->between = known ? known->slot : a.slot;
+        if (known) {
+            forget(shape, a.row, row);
+            forget(shape, b.row, row);
+        } else {
+            *find(shape, a.row, row) = (struct neighbour){b.row, a.slot};
+            *find(shape, b.row, row) = (struct neighbour){a.row, a.slot};
+        }
+    }
+}
+
+static void take_out_all(struct shape *shape, struct fold *fold)
+{
+    for (int row = 0; row < fold->row_count; row++) {
+        int next = row;
+        for (;;) {
+            if (shape->degree[next] >= 0 && shape->degree[next] <= 2) {
+                take_out(shape, fold, next);
+            }
+            if (shape->waiting_count == 0) {
+                break;
+            }
+            next = shape->waiting[--shape->waiting_count];
+        }
+    }
+}
+
+/* The pairs that stay. */
+static bool list_pairs(const struct shape *shape, struct fold *fold)
+{
+    size_t most = 1;
+    for (int row = 0; row < fold->row_count; row++) {
+        most += shape->degree[row] > 0 ? (size_t)shape->degree[row] : 0;
+    }
+    fold->pair = malloc((most / 2 + 1) * sizeof *fold->pair);
+    if (!fold->pair) {
+        return false;
+    }
+    for (int row = 0; row < fold->row_count; row++) {
+        const struct neighbour *list = shape->list + shape->start[row];
+        for (int i = 0; i < shape->degree[row]; i++) {
+            if (list[i].row > row) {
+                fold->pair[fold->pair_count++] = (struct fold_pair){row, list[i].row, list[i].slot};
+            }
+        }
+    }
+    return true;
+}
+
+bool fold_plan(struct fold *fold, int row_count, int link_count, const int from[link_count],
+               const int to[link_count])
+{
+    struct shape shape = {.waiting_count = 0};
+    *fold = (struct fold){.row_count = row_count, .link_count = link_count};
+    fold->row = malloc(((size_t)row_count + 1) * sizeof *fold->row);
+    fold->folded = malloc(((size_t)row_count + 1) * sizeof *fold->folded);
+    fold->slot = malloc(((size_t)link_count + 1) * sizeof *fold->slot);
+    bool is_done = take_shape(&shape, fold) && fold->row && fold->folded && fold->slot;
+    if (is_done) {
+        for (int e = 0; e < link_count; e++) {
+            fold->slot[e] = e;
+        }
+        list_neighbours(&shape, fold, from, to);
+        merge_twins(&shape, fold, fold->folded);
+        take_out_all(&shape, fold);
+        is_done = list_pairs(&shape, fold);
+    }
+    free_shape(&shape);
+    if (!is_done) {
+        fold_free(fold);
+        return false;
+    }
+    /* the rows that stayed need no room here */
+    struct fold_row *fitting = realloc(fold->row, ((size_t)fold->count + 1) * sizeof *fold->row);
+    fold->row = fitting ? fitting : fold->row;
+    return true;
+}
+
+void fold_free(struct fold *fold)
+{
+    free(fold->row);
+    free(fold->folded);
+    free(fold->slot);
+    free(fold->pair);
+    *fold = (struct fold){.row = NULL};
+}
+
+void fold_factor(int count, struct fold_row row[count], double slot[], double held[])
+{
+    for (int k = 0; k < count; k++) {
+        struct fold_row *out = &row[k];
+        const double a = slot[out->to_a];
+        const double b = slot[out->to_b];
+        const double to_held = held[k];
+        const double sum = a + b + to_held;
+        /* joined to nothing that is open: what flows to it has nowhere to go, its head is as good
+         * as any */
+        const double inverse = sum > 0.0 ? 1.0 / sum : 0.0;
+        out->inverse = inverse;
+        out->share_a = a * inverse;
+        out->share_b = b * inverse;
+        held[out->a] += out->share_a * to_held;
+        held[out->b] += out->share_b * to_held;
+        /* where both were strangers the slot of `a` becomes that between them */
+        const double known = out->between == out->to_a ? 0.0 : slot[out->between];
+        slot[out->between] = known + out->share_a * b;
+    }
+}
+
+void fold_forward(int count, const struct fold_row row[count], double y[])
+{
+    for (int k = 0; k < count; k++) {
+        const double right = y[k];
+        y[row[k].a] += row[k].share_a * right;
+        y[row[k].b] += row[k].share_b * right;
+    }
+}
+
+void fold_backward(int count, const struct fold_row row[count], double y[])
+{
+    for (int k = count - 1; k >= 0; k--) {
+        y[k] = y[k] * row[k].inverse + row[k].share_a * y[row[k].a] + row[k].share_b * y[row[k].b];
+    }
+}
