@@ -485,7 +485,8 @@ const struct command command_surge = {
         "Starts from the steady flow and follows the events of the case's section 'surge'.\n"
         "With --size it first looks for the smallest vessel, flywheel or relief valve of the\n"
         "case that keeps the limits, by whole runs on one grid, sees to it that it keeps them\n"
-        "on the grids of --precision too, and then tells of the run with that one.\n"
+        "with its whole error band on the grids of --precision, else takes a larger one, and\n"
+        "then tells of the run with that one.\n"
         "Limits: highest and lowest pressure (metres of water or bar) along all runs or 'in'\n"
         "one, class (share of what the pipes allow), reverse (m/s) and slam of valves.",
     .example =

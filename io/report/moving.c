@@ -87,7 +87,8 @@ enum { SIZING_COLUMNS_MOST = 24 };
 
 static void put_sizing(const struct sheet *sizing, FILE *out)
 {
-    static const char *const ours[] = {"size", "is_kept", "has_run_empty", "is_broken_off"};
+    static const char *const ours[] = {"size", "is_kept", "is_doubtful", "has_run_empty",
+                                       "is_broken_off"};
     struct html_column columns[SIZING_COLUMNS_MOST] = {
         {"size", "size tried", "", 1.0, HTML_DIGITS},
         {"is_kept", "keeps every limit", "", 1.0, HTML_YES},
@@ -119,8 +120,8 @@ static void put_sizing(const struct sheet *sizing, FILE *out)
         html_number(out, unit.factor * material_number(sizing, "size"), HTML_DIGITS);
         html_wrap(out, " ", unit.unit, ". All that is told of the surge here is with that size.");
         (void)fputs(material_number(sizing, "is_confirmed") > 0.0
-                        ? " Found on one grid and kept on finer ones, too: the last rows of that "
-                          "size, with what each value is right within."
+                        ? " Found on one grid, and kept on finer ones with the whole error band: "
+                          "see the rows of that size with more grids."
                         : " Judged on one grid only: not confirmed on a finer one.",
                     out);
     } else {

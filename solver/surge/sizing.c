@@ -1,93 +1,12 @@
 #include "solver/surge/sizing.h"
 
-#include "models/air_vessel.h"
-#include "models/circle.h"
-#include "models/relief_valve.h"
-
 #include <math.h>
 #include <stddef.h>
 
-enum { SPREAD_COUNT = 6, EXPECTED_TRIES = 14 };
+enum { SPREAD_COUNT = 6, SEEK_MOST = 8, EXPECTED_TRIES = 16 };
 
-/* Metres of head that count as much as the whole of a share. */
-static const double head_scale = 10.0;
-
-/* --- parts --- */
-
-bool sizing_is_part(const struct link *link, enum sizing_part part)
-{
-    static const struct element *const elements[] = {[SIZING_VESSEL] = &air_vessel_element,
-                                                     [SIZING_FLYWHEEL] = &pump_element,
-                                                     [SIZING_RELIEF] = &relief_valve_element};
-    return link->element == elements[part];
-}
-
-int sizing_find_part(const struct network *network, enum sizing_part part, int *count)
-{
-    int first = NETWORK_NONE;
-    *count = 0;
-    for (int i = 0; i < network->link_count; i++) {
-        if (sizing_is_part(&network->links[i], part)) {
-            first = first == NETWORK_NONE ? i : first;
-            ++*count;
-        }
-    }
-    return first;
-}
-
-void sizing_default_range(const struct link *link, enum sizing_part part, double *smallest,
-                          double *largest)
-{
-    if (part == SIZING_VESSEL) {
-        const struct air_vessel *vessel = link->data;
-        *smallest = 1e-3 * vessel->volume;
-        *largest = 1e3 * vessel->volume;
-    } else if (part == SIZING_FLYWHEEL) {
-        const struct pump_unit *unit = link->data;
-        *smallest = 1e-2 * unit->pump->inertia;
-        *largest = 1e4 * unit->pump->inertia;
-    } else {
-        const struct relief_valve *valve = link->data;
-        const double bore = sqrt(4.0 * valve->area / circle_pi);
-        *smallest = 0.05 * bore;
-        *largest = 5.0 * bore;
-    }
-}
-
-static const void *size_vessel(const struct air_vessel *now, double size, struct arena *arena)
-{
-    struct air_vessel *vessel = arena_take(arena, 1, sizeof *vessel);
-    if (vessel != NULL) {
-        const double share = size / now->volume;
-        *vessel = *now;
-        vessel->volume = size;
-        vessel->gas *= share;
-        vessel->area *= share;
-    }
-    return vessel;
-}
-
-const void *sizing_data(const struct link *link, enum sizing_part part, double size,
-                        struct arena *arena)
-{
-    if (part == SIZING_VESSEL) {
-        return size_vessel(link->data, size, arena);
-    }
-    if (part == SIZING_FLYWHEEL) {
-        struct pump_unit *unit = arena_take(arena, 1, sizeof *unit);
-        if (unit != NULL) {
-            *unit = *(const struct pump_unit *)link->data;
-            unit->flywheel = size;
-        }
-        return unit;
-    }
-    struct relief_valve *valve = arena_take(arena, 1, sizeof *valve);
-    if (valve != NULL) {
-        *valve = *(const struct relief_valve *)link->data;
-        valve->area = circle_area(size);
-    }
-    return valve;
-}
+/* Where in the wider gap beside the best size the next one is tried: the golden section. */
+static const double golden = 0.381966;
 
 /* --- one size --- */
 
@@ -110,101 +29,6 @@ static bool tell_progress(void *user, double share_done)
         search->is_stopped = true;
     }
     return !search->is_stopped;
-}
-
-/* A measure's worst value, and within what it is right (NAN: one grid only). */
-struct worst {
-    double value;
-    double band;
-};
-
-static const struct worst nothing = {NAN, NAN};
-
-static struct worst worse(struct worst one, struct worst other, enum sizing_measure measure)
-{
-    const bool is_lowest = measure == SIZING_LOWEST;
-    const bool is_other = is_lowest ? other.value < one.value : other.value > one.value;
-    return is_other || isnan(one.value) ? other : one;
-}
-
-static double band_at(const double band[], int station)
-{
-    return band == NULL ? (double)NAN : band[station];
-}
-
-static struct worst run_value(const struct surge_run *run, enum sizing_measure measure)
-{
-    struct worst worst = nothing;
-    for (int i = 0; i < run->count; i++) {
-        const double share = measure == SIZING_CLASS ? run->allowed[i] : 1.0;
-        const struct worst here = {(run->head_max[i] - run->elevation[i]) / share,
-                                   band_at(run->head_max_band, i) / share};
-        const struct worst low = {run->head_min[i] - run->elevation[i],
-                                  band_at(run->head_min_band, i)};
-        worst = worse(worst, measure == SIZING_LOWEST ? low : here, measure);
-    }
-    return worst;
-}
-
-/* Where its maker states a curve, that rules over what was computed. */
-static struct worst valve_value(const struct surge_valve *valve, enum sizing_measure measure)
-{
-    const bool is_slam = measure == SIZING_SLAM;
-    if (valve->has_shut && isfinite(valve->stated_reverse_velocity)) {
-        return (struct worst){is_slam ? valve->stated_slam_head : valve->stated_reverse_velocity,
-                              NAN};
-    }
-    return is_slam ? (struct worst){valve->slam_head, valve->slam_head_band}
-                   : (struct worst){valve->reverse_velocity, valve->reverse_velocity_band};
-}
-
-static struct worst find_value(const struct surge *surge, const struct sizing_limit *limit)
-{
-    struct worst worst = nothing;
-    if (limit->measure == SIZING_REVERSE || limit->measure == SIZING_SLAM) {
-        for (int i = 0; i < surge->valve_count; i++) {
-            worst = worse(worst, valve_value(&surge->valves[i], limit->measure), limit->measure);
-        }
-        return worst;
-    }
-    for (int i = 0; i < surge->run_count; i++) {
-        const struct surge_run *run = &surge->runs[i];
-        if (limit->run == NETWORK_NONE || run->run == limit->run) {
-            worst = worse(worst, run_value(run, limit->measure), limit->measure);
-        }
-    }
-    return worst;
-}
-
-static double find_margin(const struct sizing_limit *limit, double value)
-{
-    const double room =
-        limit->measure == SIZING_LOWEST ? value - limit->value : limit->value - value;
-    const bool is_share = limit->measure == SIZING_CLASS || limit->measure == SIZING_REVERSE;
-    return is_share ? room : room / head_scale;
-}
-
-static void judge(const struct search *search, const struct surge *surge, struct sizing_try *try)
-{
-    /* A finer grid that found no answer leaves that of the coarser. */
-    const bool is_short = surge->ending == SURGE_DONE && surge->grid_count < try->grid_count;
-    try->ending = is_short ? SURGE_GROUP_FAILED : surge->ending;
-    try->margin = HUGE_VAL;
-    for (int i = 0; i < search->wish->limit_count; i++) {
-        const struct sizing_limit *limit = &search->wish->limits[i];
-        const struct worst worst = find_value(surge, limit);
-        try->value[i] = worst.value;
-        try->band[i] = worst.band;
-        /* Where there is nothing to measure there is nothing to break. */
-        try->margin = fmin(try->margin, find_margin(limit, try->value[i]));
-    }
-    for (int i = 0; i < surge->protection.vessel_count; i++) {
-        const struct surge_vessel *vessel = &surge->protection.vessels[i];
-        if (vessel->link == search->wish->link && vessel->has_run_empty) {
-            try->has_run_empty = true;
-        }
-    }
-    try->is_kept = try->ending == SURGE_DONE && !try->has_run_empty && try->margin >= 0.0;
 }
 
 static bool run_size(struct search *search, struct sizing_try *try, struct arena *arena,
@@ -233,7 +57,7 @@ static bool run_size(struct search *search, struct sizing_try *try, struct arena
                              failure)) {
         return false;
     }
-    judge(search, &surge, try);
+    sizing_judge(wish, &surge, try);
     return true;
 }
 
@@ -245,17 +69,28 @@ static bool comes_after(const struct sizing_try *one, const struct sizing_try *o
            (one->size >= other->size && one->grid_count > other->grid_count);
 }
 
-/* Tries a size and keeps it in its place among the others; *margin: below 0 when not kept. */
+/* What a root is sought of: below 0 when not kept, whyever. */
+static double steering_margin(const struct sizing_try *try)
+{
+    return try->is_kept ? try->margin : fmin(try->margin, -1e-3);
+}
+
+/* Tries a size and keeps it in its place among the others. A stopped try is not kept, and
+ * *margin is NAN then. */
 static bool try_size(struct search *search, double size, double *margin, struct failure *failure)
 {
     struct sizing *result = search->result;
     struct sizing_try try = {.size = size, .grid_count = grids_of[search->precision]};
     struct arena *arena = arena_new();
+    *margin = (double)NAN;
     if (arena == NULL) {
         return fail_memory(failure, "sizing");
     }
     const bool is_done = run_size(search, &try, arena, failure);
     arena_free(arena);
+    if (search->is_stopped) {
+        result->ending = SIZING_STOPPED;
+    }
     if (!is_done || search->is_stopped) {
         return is_done;
     }
@@ -264,8 +99,89 @@ static bool try_size(struct search *search, double size, double *margin, struct 
         result->tries[place] = result->tries[place - 1];
     }
     result->tries[place] = try;
-    *margin = try.is_kept ? try.margin : fmin(try.margin, -1e-3);
+    *margin = steering_margin(&try);
     return true;
+}
+
+/* --- what was tried --- */
+
+/* Of the uppermost row of kept sizes, the largest; on the search's grid: larger ones were broken.
+ */
+static const struct sizing_try *top_kept(const struct sizing *result, int grids)
+{
+    for (int i = result->try_count - 1; i >= 0; i--) {
+        if (result->tries[i].grid_count == grids && result->tries[i].is_kept) {
+            return &result->tries[i];
+        }
+    }
+    return NULL;
+}
+
+/* The next smaller or larger one (way -1 or 1) on as many grids; NULL: none. */
+static const struct sizing_try *neighbour(const struct sizing *result, const struct sizing_try *of,
+                                          int way)
+{
+    const struct sizing_try *const end = result->tries + result->try_count;
+    for (const struct sizing_try *try = of + way; try >= result->tries && try < end; try += way) {
+        if (try->grid_count == of->grid_count) {
+            return try;
+        }
+    }
+    return NULL;
+}
+
+/* The smallest of that row; NULL: nothing is kept. */
+static const struct sizing_try *smallest_kept(const struct sizing *result, int grids)
+{
+    const struct sizing_try *kept = top_kept(result, grids);
+    while (kept != NULL) {
+        const struct sizing_try *below = neighbour(result, kept, -1);
+        if (below == NULL || !below->is_kept) {
+            break;
+        }
+        kept = below;
+    }
+    return kept;
+}
+
+/* The smallest size above `size` that breaks a limit, on whatever grids; NAN: none. */
+static double broken_above(const struct sizing *result, double size)
+{
+    for (int i = 0; i < result->try_count; i++) {
+        const struct sizing_try *try = &result->tries[i];
+        if (try->size > size && !try->is_kept && !try->is_doubtful) {
+            return try->size;
+        }
+    }
+    return NAN;
+}
+
+static double merit(const struct sizing_try *try)
+{
+    return try->ending == SURGE_DONE && !try->has_run_empty ? try->margin : -HUGE_VAL;
+}
+
+const struct sizing_try *sizing_nearest(const struct sizing *result)
+{
+    const struct sizing_try *nearest = NULL;
+    for (int i = 0; i < result->try_count; i++) {
+        const struct sizing_try *try = &result->tries[i];
+        nearest = try->grid_count == 1 && (nearest == NULL || merit(try) > merit(nearest)) ?
+        try : nearest
+            ;
+    }
+    return nearest;
+}
+
+const struct sizing_try *sizing_confirmation(const struct sizing *result, double size)
+{
+    for (int i = 0; i < result->try_count; i++) {
+        const struct sizing_try *try = &result->tries[i];
+        if (try->grid_count > 1 && !(fabs(try->size - size) > 0.0)) {
+            return try;
+        }
+    }
+    return NULL;
 }
 
 /* --- search --- */
@@ -278,34 +194,59 @@ struct bracket {
     double high_margin;
 };
 
-/* Sizes spread over the range. False: failed. */
-static bool spread(struct search *search, struct bracket *bracket, struct failure *failure)
+/* Sizes spread over the range, the largest first. False: failed. */
+static bool spread(struct search *search, struct failure *failure)
 {
     const double low = log(search->wish->smallest);
     const double step = (log(search->wish->largest) - low) / (SPREAD_COUNT - 1);
-    double margins[SPREAD_COUNT] = {0};
-    int broken = NETWORK_NONE; /* the largest size that breaks a limit */
+    double margin = 0.0;
     for (int i = SPREAD_COUNT - 1; i >= 0 && !search->is_stopped; i--) {
-        if (!try_size(search, exp(low + step * i), &margins[i], failure)) {
+        if (!try_size(search, exp(low + step * i), &margin, failure)) {
             return false;
         }
-        if (search->is_stopped) {
-            search->result->ending = SIZING_STOPPED;
-            return true;
-        }
-        broken = broken == NETWORK_NONE && margins[i] < 0.0 ? i : broken;
-    }
-    if (broken == NETWORK_NONE) {
-        search->result->ending = SIZING_SMALLEST_SUFFICES;
-    } else if (broken == SPREAD_COUNT - 1) {
-        search->result->ending = SIZING_NONE_SUFFICES;
-    } else {
-        *bracket = (struct bracket){.low = low + step * broken,
-                                    .high = low + step * (broken + 1),
-                                    .low_margin = margins[broken],
-                                    .high_margin = margins[broken + 1]};
     }
     return true;
+}
+
+/* Nothing is kept yet: looks beside the size that comes nearest, as the limits may be kept in a
+ * narrow range only. False: failed. */
+static bool seek(struct search *search, struct failure *failure)
+{
+    const struct sizing *result = search->result;
+    double margin = 0.0;
+    for (int i = 0; i < SEEK_MOST && !search->is_stopped && top_kept(result, 1) == NULL; i++) {
+        const struct sizing_try *best = sizing_nearest(result);
+        const struct sizing_try *below = neighbour(result, best, -1);
+        const struct sizing_try *above = neighbour(result, best, 1);
+        const double down = below == NULL ? 0.0 : log(best->size / below->size);
+        const double up = above == NULL ? 0.0 : log(above->size / best->size);
+        const double place = log(best->size) + golden * (up > down ? up : -down);
+        if (fmax(up, down) < 2.0 * log1p(search->wish->precision)) {
+            break;
+        }
+        if (!try_size(search, exp(place), &margin, failure)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Between the smallest of the uppermost row of kept sizes and the broken one below it. */
+static enum sizing_ending find_bracket(const struct sizing *result, struct bracket *bracket)
+{
+    const struct sizing_try *kept = smallest_kept(result, 1);
+    const struct sizing_try *below = kept == NULL ? NULL : neighbour(result, kept, -1);
+    if (kept == NULL) {
+        return SIZING_NONE_SUFFICES;
+    }
+    if (below == NULL) {
+        return SIZING_SMALLEST_SUFFICES;
+    }
+    *bracket = (struct bracket){.low = log(below->size),
+                                .high = log(kept->size),
+                                .low_margin = steering_margin(below),
+                                .high_margin = steering_margin(kept)};
+    return SIZING_FOUND;
 }
 
 /* Next place to look, the ITP rule with its usual constants: 0.2 of the first width, power 2, one
@@ -331,6 +272,7 @@ static bool close_in(struct search *search, struct bracket bracket, struct failu
     const double width = bracket.high - bracket.low;
     const double enough = log1p(search->wish->precision);
     const int most = (int)fmax(ceil(log2(width / enough)), 0.0) + 1;
+    search->result->ending = SIZING_FOUND;
     for (int i = 0;
          bracket.high - bracket.low > enough && search->result->try_count < SIZING_TRY_MAX; i++) {
         const double reach =
@@ -341,7 +283,6 @@ static bool close_in(struct search *search, struct bracket bracket, struct failu
             return false;
         }
         if (search->is_stopped) {
-            search->result->ending = SIZING_STOPPED;
             return true;
         }
         if (margin < 0.0) {
@@ -352,31 +293,33 @@ static bool close_in(struct search *search, struct bracket bracket, struct failu
             bracket.high_margin = margin;
         }
     }
-    search->result->ending = SIZING_FOUND;
     return true;
 }
 
-/* The smallest size from which on all tried ones keep the limits, by the tries on `grids`. */
-static double smallest_kept(const struct sizing *result, int grids)
+/* On one grid. */
+static bool search_coarsely(struct search *search, struct failure *failure)
 {
-    double size = NAN;
-    for (int i = result->try_count - 1; i >= 0; i--) {
-        const struct sizing_try *try = &result->tries[i];
-        if (try->grid_count == grids && !try->is_kept) {
-            break;
-        }
-        size = try->grid_count == grids ? try->size : size;
+    struct sizing *result = search->result;
+    struct bracket bracket;
+    if (!spread(search, failure) || (!search->is_stopped && !seek(search, failure))) {
+        return false;
     }
-    return size;
+    if (search->is_stopped) {
+        return true;
+    }
+    result->ending = find_bracket(result, &bracket);
+    return result->ending != SIZING_FOUND || close_in(search, bracket, failure);
 }
 
 /* --- on finer grids --- */
 
-/* From the size that one grid found, which a finer one broke, up to one that it keeps: steps that
- * double. False: failed. */
+/* From the size that one grid found, which finer ones did not keep within their bands, up to one
+ * that they keep: steps that double, up to where one grid says that larger sizes break a limit
+ * again. False: failed. */
 static bool grow(struct search *search, struct bracket *bracket, struct failure *failure)
 {
-    const double last = log(search->wish->largest);
+    const double ceiling = broken_above(search->result, search->result->first_size);
+    const double last = log(isnan(ceiling) ? search->wish->largest : ceiling);
     double step = log1p(search->wish->precision);
     while (bracket->low < last && search->result->try_count < SIZING_TRY_MAX) {
         bracket->high = fmin(bracket->low + step, last);
@@ -384,7 +327,6 @@ static bool grow(struct search *search, struct bracket *bracket, struct failure 
             return false;
         }
         if (search->is_stopped) {
-            search->result->ending = SIZING_STOPPED;
             return true;
         }
         if (!(bracket->high_margin < 0.0)) {
@@ -399,40 +341,54 @@ static bool grow(struct search *search, struct bracket *bracket, struct failure 
     return true;
 }
 
-static bool confirm(struct search *search, struct failure *failure)
+/* One grid kept no size, finer ones keep the nearest: how far down do they go on keeping? */
+static bool shrink(struct search *search, const struct sizing_try *kept, double margin,
+                   struct failure *failure)
+{
+    const struct sizing_try *below = neighbour(search->result, kept, -1);
+    if (below == NULL) {
+        search->result->ending = SIZING_SMALLEST_SUFFICES;
+        return true;
+    }
+    const struct bracket bracket = {.low = log(below->size),
+                                    .high = log(kept->size),
+                                    .low_margin = steering_margin(below),
+                                    .high_margin = margin};
+    return close_in(search, bracket, failure);
+}
+
+/* Sees to it that the size found keeps the limits on finer grids, with all of their bands; where
+ * one grid found none, asks them for the nearest. */
+static bool confirm(struct search *search, const struct sizing_try *first, struct failure *failure)
 {
     struct sizing *result = search->result;
-    struct bracket bracket = {.low = log(result->first_size)};
+    const bool is_found = first->is_kept;
+    const double size = first->size;
+    struct bracket bracket = {.low = log(size)};
+    if (result->try_count == SIZING_TRY_MAX) {
+        return true;
+    }
     search->precision = search->wish->confirm;
-    if (!try_size(search, result->first_size, &bracket.low_margin, failure)) {
+    if (!try_size(search, size, &bracket.low_margin, failure)) {
         return false;
     }
     if (search->is_stopped) {
-        result->ending = SIZING_STOPPED;
         return true;
     }
-    if (!(bracket.low_margin < 0.0)) {
-        return true;
+    if (!is_found) {
+        return bracket.low_margin < 0.0 ||
+               shrink(search, sizing_nearest(result), bracket.low_margin, failure);
     }
-    return grow(search, &bracket, failure) &&
-           (result->ending != SIZING_FOUND || close_in(search, bracket, failure));
-}
-
-const struct sizing_try *sizing_confirmation(const struct sizing *result)
-{
-    for (int i = 0; result->is_confirmed && i < result->try_count; i++) {
-        const struct sizing_try *try = &result->tries[i];
-        if (try->grid_count > 1 && try->size >= result->size) {
-            return try;
-        }
-    }
-    return NULL;
+    return !(bracket.low_margin < 0.0) ||
+           (grow(search, &bracket, failure) &&
+            (result->ending != SIZING_FOUND || close_in(search, bracket, failure)));
 }
 
 static void conclude(struct sizing *result, int grids)
 {
-    result->size = smallest_kept(result, grids);
-    result->is_confirmed = grids > 1 && isfinite(result->size);
+    const struct sizing_try *kept = smallest_kept(result, grids);
+    result->is_confirmed = grids > 1 && kept != NULL;
+    result->size = kept != NULL ? kept->size : (double)NAN;
     if (result->ending == SIZING_STOPPED && !result->is_confirmed) {
         result->size = result->first_size;
     }
@@ -440,9 +396,13 @@ static void conclude(struct sizing *result, int grids)
     for (int i = 0; i < result->try_count; i++) {
         const struct sizing_try *try = &result->tries[i];
         const bool counts = try->grid_count == grids || try->size < result->first_size;
-        result->is_monotone =
-            result->is_monotone && !(counts && try->is_kept && !(try->size >= result->size));
+        const bool is_smaller = try->size < result->size;
+        result->is_monotone = result->is_monotone && !(counts && try->is_kept && is_smaller);
+        if (kept == NULL && try->is_doubtful && isnan(result->doubtful_size)) {
+            result->doubtful_size = try->size;
+        }
     }
+    result->broken_above = isnan(result->size) ? (double)NAN : broken_above(result, result->size);
 }
 
 bool sizing_find(const struct site *site, const struct sizing_wish *wish,
@@ -450,20 +410,17 @@ bool sizing_find(const struct site *site, const struct sizing_wish *wish,
                  struct failure *failure)
 {
     struct search search = {.site = site, .wish = wish, .options = options, .result = result};
-    struct bracket bracket = {0};
-    *result = (struct sizing){.ending = SIZING_FOUND, .size = NAN, .first_size = NAN};
+    *result = (struct sizing){
+        .ending = SIZING_FOUND, .size = NAN, .first_size = NAN, .doubtful_size = NAN};
     search.solver = steady_solver_new(site->network, failure);
     if (search.solver == NULL) {
         return false;
     }
-    bool is_done = spread(&search, &bracket, failure);
-    if (is_done && result->ending == SIZING_FOUND) {
-        is_done = close_in(&search, bracket, failure);
-    }
-    result->first_size = smallest_kept(result, 1);
-    if (is_done && wish->confirm != PRECISION_QUICK && result->ending != SIZING_STOPPED &&
-        isfinite(result->first_size)) {
-        is_done = confirm(&search, failure);
+    bool is_done = search_coarsely(&search, failure);
+    const struct sizing_try *first = smallest_kept(result, 1);
+    result->first_size = first == NULL ? (double)NAN : first->size;
+    if (is_done && wish->confirm != PRECISION_QUICK && !search.is_stopped) {
+        is_done = confirm(&search, first == NULL ? sizing_nearest(result) : first, failure);
     }
     steady_solver_free(search.solver);
     conclude(result, grids_of[wish->confirm]);

@@ -1,79 +1,40 @@
 /* Sizing: the smallest air vessel, flywheel or relief valve with which a surge keeps its limits.
  *
  * Each size is tried by a whole run of the plan. First a few sizes spread evenly in their logarithm
- * over the range; then, between the largest that breaks a limit and the next that keeps all, a root
- * of the margin by interpolation that never needs more tries than halving (ITP: Oliveira &
- * Takahashi, ACM Transactions on Mathematical Software 47(1), 2020). Whether the margin grows with
- * the size is not taken for granted: all tried sizes are kept, and a smaller one that also kept the
- * limits is told.
+ * over the range; if none keeps all limits, more beside the nearest (golden section). Then, between
+ * the smallest that keeps all and the next below it, a root of the margin by interpolation that
+ * never needs more tries than halving (ITP: Oliveira & Takahashi, ACM Transactions on Mathematical
+ * Software 47(1), 2020). Whether the margin grows with the size is not taken for granted: all tried
+ * sizes are kept; of several rows of kept sizes the uppermost counts, and it is told where a
+ * smaller one also kept the limits or a larger one broke them.
  *
- * The search runs on one grid. What it finds is then run on finer grids, too: where these break a
- * limit, larger sizes are tried on them, and between the last broken and the first kept the same
- * root is sought again, so that the answer keeps the limits on the finest grid. */
+ * The search runs on one grid. What it finds is then run on finer grids, too, and must keep the
+ * limits there with the whole of its error bands: else larger sizes are tried on them, and between
+ * the last that did not and the first that did the same root is sought again. */
 #ifndef SOLVER_SURGE_SIZING_H
 #define SOLVER_SURGE_SIZING_H
 
-#include "solver/surge/precision.h"
+#include "solver/surge/sizing_judge.h"
 
-enum { SIZING_LIMIT_MAX = 8, SIZING_TRY_MAX = 48 };
-
-/* What is sized. */
-enum sizing_part {
-    SIZING_VESSEL,   /* m3 of water and gas; the share of gas at rest, the height and the joint stay
-                      */
-    SIZING_FLYWHEEL, /* kg m2 on a pump's shaft */
-    SIZING_RELIEF    /* m, bore of a relief valve's seat */
-};
-
-enum sizing_measure {
-    SIZING_HIGHEST, /* m of gauge pressure head, anywhere along the runs: at most */
-    SIZING_LOWEST,  /* m: at least */
-    SIZING_CLASS,   /* share of what the pipes' class allows: at most */
-    SIZING_REVERSE, /* m/s, reverse velocity at which any non-return valve shuts: at most */
-    SIZING_SLAM     /* m, its slam head: at most */
-};
-
-struct sizing_limit {
-    enum sizing_measure measure;
-    double value;
-    int run; /* only along this run (index in network.runs), or NETWORK_NONE: all */
-};
-
-struct sizing_wish {
-    enum sizing_part part;
-    int link; /* of that part */
-    int limit_count;
-    struct sizing_limit limits[SIZING_LIMIT_MAX];
-    double smallest;        /* SI, > 0 */
-    double largest;         /* > smallest */
-    double precision;       /* share of the size, > 0; usually 0.02 */
-    enum precision confirm; /* grids that must confirm it; PRECISION_QUICK: none but the first */
-};
-
-struct sizing_try {
-    double size;
-    enum surge_ending ending;
-    int grid_count; /* 1: of the search; more: of a confirmation, values of the finest */
-    double value[SIZING_LIMIT_MAX]; /* of each limit's measure; NAN: nothing to measure */
-    double band[SIZING_LIMIT_MAX];  /* each is right within this; NAN: one grid only */
-    double margin;      /* the worst limit's, in shares of itself or of 10 m; below 0: broken */
-    bool has_run_empty; /* the vessel: counts as broken */
-    bool is_kept;
-};
+enum { SIZING_TRY_MAX = 48 };
 
 enum sizing_ending {
     SIZING_FOUND,
     SIZING_SMALLEST_SUFFICES, /* even the smallest of the range keeps the limits */
-    SIZING_NONE_SUFFICES,     /* not even the largest does */
+    SIZING_NONE_SUFFICES,     /* none of those tried does */
     SIZING_STOPPED            /* the progress callback said so */
 };
 
 struct sizing {
     enum sizing_ending ending;
-    double size; /* the smallest tried that keeps the limits, with all larger ones; NAN: none */
-    double first_size; /* what one grid said, before finer ones were asked; NAN: none */
-    bool is_confirmed; /* `size` keeps them on the finer grids, too */
-    bool is_monotone;  /* no tried size below it kept the limits */
+    double size; /* the smallest of the uppermost row of tried sizes that keep the limits; NAN: none
+                  */
+    double first_size;    /* what one grid said, before finer ones were asked; NAN: none */
+    double doubtful_size; /* where none is kept on the finer grids: the smallest whose values alone
+                             keep them; NAN: none */
+    double broken_above;  /* the smallest tried above `size` that breaks a limit; NAN: none */
+    bool is_confirmed;    /* `size` keeps them on the finer grids, too */
+    bool is_monotone;     /* no tried size below it kept the limits */
     int try_count;
     struct sizing_try tries[SIZING_TRY_MAX]; /* in order of size, of one size by grid_count */
 };
@@ -93,8 +54,11 @@ void sizing_default_range(const struct link *link, enum sizing_part part, double
 const void *sizing_data(const struct link *link, enum sizing_part part, double size,
                         struct arena *arena);
 
-/* The try that confirmed the size found; NULL: none did. */
-const struct sizing_try *sizing_confirmation(const struct sizing *result);
+/* The try of a size on the finer grids; NULL: none. */
+const struct sizing_try *sizing_confirmation(const struct sizing *result, double size);
+
+/* The try on one grid that comes nearest to keeping the limits, or keeps them best; NULL: none. */
+const struct sizing_try *sizing_nearest(const struct sizing *result);
 
 /* Searches. False: memory ended, or a run cannot be made at all. */
 MUST_CHECK bool sizing_find(const struct site *site, const struct sizing_wish *wish,

@@ -87,41 +87,43 @@ Test(sizing_cases, size_that_a_finer_grid_breaks_is_sought_on)
 {
     const double limit = 87.0744 - 101325 / 9810.0;
     const struct sizing found = size_vessel_on(limit, 0.01, 100, PRECISION_NORMAL);
-    const struct sizing_try *proof = sizing_confirmation(&found);
-    bool is_broken = false;
+    const struct sizing_try *proof = sizing_confirmation(&found, found.size);
+    const struct sizing_try *first = sizing_confirmation(&found, found.first_size);
     cr_assert_eq(found.ending, SIZING_FOUND);
     cr_assert(found.is_confirmed && proof != NULL);
-    cr_expect(proof->grid_count == 2 && proof->is_kept && proof->value[0] <= limit);
+    cr_expect(proof->grid_count == 2 && proof->is_kept);
+    cr_expect(proof->value[0] + proof->band[0] <= limit);
     cr_expect(proof->band[0] > 0 && proof->band[0] < 0.5, "%g", proof->band[0]);
     cr_expect(found.size > found.first_size, "%g", found.size);
     cr_expect_float_eq(found.size, 2.0, 0.03 * 2.0, "%g", found.size);
     for (int i = 0; i < found.try_count; i++) {
         const struct sizing_try *try = &found.tries[i];
-        is_broken =
-            is_broken || (try->grid_count == 2 && try->size <= found.first_size && !try->is_kept);
         cr_expect(try->grid_count != 2 || try->is_kept == (try->size >= found.size));
     }
-    cr_expect(is_broken);
+    cr_assert_not_null(first);
+    cr_expect(!first->is_kept && first->value[0] > limit && !first->is_doubtful);
+    cr_expect(isnan(found.broken_above) && found.is_monotone);
 }
 
-/* In a range that one grid finds sufficient, but the finer one not. */
+/* In a range that one grid finds sufficient, but the finer one not; and in one where the finer
+ * one's value keeps the limit, which its band does not. */
 Test(sizing_cases, no_size_suffices_where_the_finer_grid_says_so)
 {
     const struct sizing seen =
         size_vessel_on(87.0744 - 101325 / 9810.0, 0.01, 100, PRECISION_NORMAL);
-    double coarse = NAN;
-    double fine = NAN;
-    for (int i = 0; i < seen.try_count; i++) {
-        if (!(fabs(seen.tries[i].size - seen.first_size) > 0)) {
-            *(seen.tries[i].grid_count == 1 ? &coarse : &fine) = seen.tries[i].value[0];
-        }
-    }
-    cr_assert(coarse < fine);
-    const struct sizing found =
-        size_vessel_on(0.5 * (coarse + fine), 0.01, seen.first_size, PRECISION_NORMAL);
+    const struct sizing_try *fine = sizing_confirmation(&seen, seen.first_size);
+    cr_assert_not_null(fine);
+    const struct sizing_try *coarse = fine - 1;
+    cr_assert(coarse->grid_count == 1 && coarse->value[0] < fine->value[0]);
+    struct sizing found = size_vessel_on(0.5 * (coarse->value[0] + fine->value[0]), 0.01,
+                                         seen.first_size, PRECISION_NORMAL);
     cr_assert(isfinite(found.first_size));
     cr_expect_eq(found.ending, SIZING_NONE_SUFFICES);
-    cr_expect(isnan(found.size) && !found.is_confirmed && sizing_confirmation(&found) == NULL);
+    cr_expect(isnan(found.size) && !found.is_confirmed && isnan(found.doubtful_size));
+    found = size_vessel_on(fine->value[0] + 0.5 * fine->band[0], 0.01, seen.first_size,
+                           PRECISION_NORMAL);
+    cr_expect_eq(found.ending, SIZING_NONE_SUFFICES);
+    cr_expect(isnan(found.size) && !found.is_confirmed && isfinite(found.doubtful_size));
 }
 
 Test(sizing_cases, tells_when_no_size_in_the_range_suffices)
@@ -161,6 +163,9 @@ Test(sizing_cases, relief_valve_lets_out_what_the_wave_brings)
     const double flow = circle_area(0.2) * (1 - (limit - 40) * 9.81 / 1200);
     const double seat = flow / (0.7 * sqrt(2 * 9.81 * limit));
     cr_assert_eq(found.ending, SIZING_FOUND);
-    cr_expect_float_eq(found.size, sqrt(4 * seat / circle_pi), 0.002 * found.size, "%g %g",
-                       found.size, sqrt(4 * seat / circle_pi));
+    const double exact = sqrt(4 * seat / circle_pi);
+    cr_expect_float_eq(found.first_size, exact, 0.002 * exact, "%g %g", found.first_size, exact);
+    /* And so much more that the whole error band keeps the limit. */
+    cr_expect(found.is_confirmed && found.size >= found.first_size && found.size < 1.01 * exact,
+              "%g %g", found.size, exact);
 }

@@ -1,0 +1,265 @@
+#include "io/command/surge_size_tell.h"
+
+#include "io/results/trade_table.h"
+#include "io/terminal/table.h"
+
+#include <math.h>
+
+const struct size_part size_parts[SIZE_PART_COUNT] = {
+    [SIZING_VESSEL] = {"vessel", "air vessel", QUANTITY_VOLUME, "L", 1e3},
+    [SIZING_FLYWHEEL] = {"flywheel", "flywheel", QUANTITY_INERTIA, "kg m2", 1.0},
+    [SIZING_RELIEF] = {"relief", "relief valve", QUANTITY_LENGTH, "mm", 1e3},
+};
+
+const struct size_measure size_measures[SIZE_MEASURE_COUNT] = {
+    [SIZING_HIGHEST] = {"highest", QUANTITY_HEAD, NULL, "m", "highest", 1.0, 1},
+    [SIZING_LOWEST] = {"lowest", QUANTITY_HEAD, NULL, "m", "lowest", 1.0, 1},
+    [SIZING_CLASS] = {"class", QUANTITY_NUMBER, "1", "%", "of class", 100.0, 1},
+    [SIZING_REVERSE] = {"reverse", QUANTITY_VELOCITY, NULL, "m/s", "reverse flow", 1.0, 3},
+    [SIZING_SLAM] = {"slam", QUANTITY_HEAD, NULL, "m", "slam", 1.0, 1},
+};
+
+enum { FIXED_COLUMNS = 6 };
+
+static void start_sheet(const struct work *work, struct surge_size *size)
+{
+    const struct sizing *found = &size->found;
+    const struct sizing_wish *wish = &size->wish;
+    struct sheet *sheet = &size->sheet;
+    sheet_init(sheet, "/surge/sizing");
+    sheet_attribute_text(sheet, "part", work->site->network->links[wish->link].name);
+    sheet_attribute_text(sheet, "kind", size_parts[wish->part].what);
+    sheet_attribute_number(sheet, "size", found->size);
+    sheet_attribute_number(sheet, "first_size", found->first_size);
+    sheet_attribute_number(sheet, "doubtful_size", found->doubtful_size);
+    sheet_attribute_number(sheet, "broken_above", found->broken_above);
+    sheet_attribute_number(sheet, "is_confirmed", found->is_confirmed);
+    sheet_attribute_number(sheet, "is_monotone", found->is_monotone);
+}
+
+bool surge_size_fill(const struct work *work, struct surge_size *size)
+{
+    static const char *const names[SIZING_LIMIT_MAX] = {"value_1", "value_2", "value_3", "value_4",
+                                                        "value_5", "value_6", "value_7", "value_8"};
+    static const char *const bands[SIZING_LIMIT_MAX] = {"band_1", "band_2", "band_3", "band_4",
+                                                        "band_5", "band_6", "band_7", "band_8"};
+    const struct sizing *found = &size->found;
+    const struct sizing_wish *wish = &size->wish;
+    const size_t count = (size_t)found->try_count;
+    const size_t columns = FIXED_COLUMNS + 2 * (size_t)wish->limit_count;
+    double *numbers = arena_take(work->arena, count * columns, sizeof *numbers);
+    if (!numbers) {
+        return false;
+    }
+    for (size_t i = 0; i < count; i++) {
+        const struct sizing_try *try = &found->tries[i];
+        numbers[i] = try->size;
+        numbers[count + i] = try->is_kept;
+        numbers[2 * count + i] = try->has_run_empty;
+        numbers[3 * count + i] = try->ending != SURGE_DONE;
+        numbers[4 * count + i] = try->grid_count;
+        numbers[5 * count + i] = try->is_doubtful;
+        for (int k = 0; k < wish->limit_count; k++) {
+            numbers[(FIXED_COLUMNS + (size_t)k) * count + i] = try->value[k];
+            numbers[(columns - 1 - (size_t)k) * count + i] = try->band[k];
+        }
+    }
+    struct sheet *sheet = &size->sheet;
+    start_sheet(work, size);
+    const int along = sheet_dimension(sheet, "size", count);
+    sheet_numbers(
+        sheet,
+        (struct field_head){"size", quantity_unit(size_parts[wish->part].quantity), "size tried"},
+        along, numbers);
+    sheet_wholes(sheet, (struct field_head){"is_kept", "1", "1: it keeps every limit"}, along,
+                 numbers + count);
+    sheet_wholes(sheet, (struct field_head){"has_run_empty", "1", "1: the vessel ran empty"}, along,
+                 numbers + 2 * count);
+    sheet_wholes(sheet, (struct field_head){"is_broken_off", "1", "1: the run found no answer"},
+                 along, numbers + 3 * count);
+    sheet_wholes(sheet,
+                 (struct field_head){"grids", "1", "1: of the search; more: of a confirmation"},
+                 along, numbers + 4 * count);
+    sheet_wholes(sheet,
+                 (struct field_head){"is_doubtful", "1",
+                                     "1: its values keep every limit, but not all of their bands"},
+                 along, numbers + 5 * count);
+    for (int k = 0; k < wish->limit_count; k++) {
+        const struct size_measure *words = &size_measures[wish->limits[k].measure];
+        sheet_numbers(sheet,
+                      (struct field_head){names[k], quantity_unit(words->quantity), words->name},
+                      along, numbers + (FIXED_COLUMNS + (size_t)k) * count);
+        sheet_numbers(sheet,
+                      (struct field_head){bands[k], quantity_unit(words->quantity),
+                                          "the value may be so much worse"},
+                      along, numbers + (columns - 1 - (size_t)k) * count);
+    }
+    return true;
+}
+
+/* A size with its unit, without powers of ten. */
+static void print_size(FILE *out, const struct size_part *part, double size)
+{
+    const double told = part->factor * size;
+    (void)fprintf(out, told < 1e4 ? "%.4g %s" : "%.0f %s", told, part->unit);
+}
+
+/* What a try gave for each limit, with how much worse it may be. */
+static void print_values(FILE *out, const struct sizing_wish *wish, const struct sizing_try *try)
+{
+    for (int k = 0; k < wish->limit_count; k++) {
+        const struct size_measure *words = &size_measures[wish->limits[k].measure];
+        (void)fprintf(out, "%s %s %.*f", k > 0 ? "," : "", words->head, words->decimals + 1,
+                      words->factor * try->value[k]);
+        if (isfinite(try->band[k])) {
+            (void)fprintf(out, " +- %.1g", words->factor * try->band[k]);
+        }
+        (void)fprintf(out, " %s", words->unit);
+    }
+    (void)fputs(".\n", out);
+}
+
+/* Why the size is not the one that the search on one grid found. */
+static void print_first(FILE *out, const struct size_part *part, const struct sizing *found)
+{
+    if (isnan(found->first_size)) {
+        (void)fputs("On one grid every size tried breaks a limit; finer ones keep them.\n", out);
+    } else if (found->size > found->first_size) {
+        const struct sizing_try *finer = sizing_confirmation(found, found->first_size);
+        (void)fputs("On one grid ", out);
+        print_size(out, part, found->first_size);
+        (void)fputs(finer && finer->is_doubtful
+                        ? " would do. On finer ones its error band reaches over a limit, so this "
+                          "is the\nnext larger one that keeps them with its whole band.\n"
+                        : " would do; finer ones break a limit with it.\n",
+                    out);
+    }
+}
+
+/* What the finer grids say of the size found. */
+static void print_confirmation(FILE *out, const struct size_part *part,
+                               const struct surge_size *size)
+{
+    const struct sizing *found = &size->found;
+    const struct sizing_try *try =
+        found->is_confirmed ? sizing_confirmation(found, found->size) : NULL;
+    if (!try) {
+        (void)fputs("Judged on one grid only: not confirmed on a finer one.\n", out);
+    } else {
+        print_first(out, part, found);
+        (void)fprintf(out,
+                      "Confirmed on %d grids, with the whole error band (+-):", try->grid_count);
+        print_values(out, &size->wish, try);
+    }
+    if (isfinite(found->broken_above)) {
+        (void)fputs("Larger is not always better: ", out);
+        print_size(out, part, found->broken_above);
+        (void)fputs(" breaks a limit again.\n", out);
+    }
+    if (!found->is_monotone) {
+        (void)fputs(
+            "Some smaller ones also keep them, but not every one between: the limits do not "
+            "follow the size evenly.\n",
+            out);
+    }
+}
+
+/* How near the sizes came where none keeps the limits. */
+static void print_none(FILE *out, const struct size_part *part, const struct surge_size *size)
+{
+    const struct sizing *found = &size->found;
+    const bool has_doubt = isfinite(found->doubtful_size);
+    const bool has_first = isfinite(found->first_size);
+    const struct sizing_try *nearest = sizing_nearest(found);
+    const double near = has_doubt   ? found->doubtful_size
+                        : has_first ? found->first_size
+                                    : nearest->size;
+    const struct sizing_try *finer = sizing_confirmation(found, near);
+    (void)fprintf(out, "None of the sizes tried, ");
+    print_size(out, part, size->wish.smallest);
+    (void)fputs(" to ", out);
+    print_size(out, part, size->wish.largest);
+    (void)fputs(", keeps the limits.\n", out);
+    if (has_first) {
+        (void)fputs("On the one grid of the search ", out);
+        print_size(out, part, found->first_size);
+        (void)fputs(" would do, but on finer grids none was found that does.\n", out);
+    }
+    (void)fputs(has_doubt ? "Within the error band (+-) of " : "Nearest is ", out);
+    print_size(out, part, near);
+    (void)fputs(has_doubt ? " a limit may be broken, though its values keep them:" : ":", out);
+    print_values(out, &size->wish, finer ? finer : nearest);
+}
+
+static void print_answer(const struct work *work, const struct surge_size *size)
+{
+    const struct sizing *found = &size->found;
+    const struct size_part *part = &size_parts[size->wish.part];
+    FILE *out = work->terminal.out;
+    switch (found->ending) {
+    case SIZING_FOUND:
+        (void)fprintf(out, "The smallest %s that keeps the limits: ", part->what);
+        print_size(out, part, found->size);
+        (void)fprintf(out, ", to %.0f %%.\n", 100 * size->wish.precision);
+        print_confirmation(out, part, size);
+        break;
+    case SIZING_SMALLEST_SUFFICES:
+        (void)fprintf(out, "Even the smallest %s tried, ", part->what);
+        print_size(out, part, found->size);
+        (void)fputs(", keeps the limits: perhaps none is needed.\n", out);
+        print_confirmation(out, part, size);
+        break;
+    case SIZING_NONE_SUFFICES:
+        print_none(out, part, size);
+        break;
+    case SIZING_STOPPED:
+        (void)fputs("The search was stopped.\n", out);
+        break;
+    }
+    (void)fputc('\n', out);
+}
+
+/* How a try stands to the limits. */
+static const char *verdict(const struct sizing_try *try)
+{
+    if (try->ending != SURGE_DONE) {
+        return "no answer";
+    }
+    if (try->has_run_empty) {
+        return "ran empty";
+    }
+    return try->is_kept ? "kept" : try->is_doubtful ? "in doubt" : "broken";
+}
+
+bool surge_size_print(const struct work *work, const struct surge_size *size)
+{
+    struct column columns[SIZING_LIMIT_MAX + 4] = {{0}};
+    const struct sizing_wish *wish = &size->wish;
+    const struct size_part *words = &size_parts[wish->part];
+    int count = 0;
+    columns[count++] =
+        (struct column){words->what, words->unit, wish->part == SIZING_FLYWHEEL ? 4 : 1};
+    for (int k = 0; k < wish->limit_count; k++) {
+        const struct size_measure *measure = &size_measures[wish->limits[k].measure];
+        columns[count++] = (struct column){measure->head, measure->unit, measure->decimals};
+    }
+    columns[count++] = (struct column){"grids", "", 0};
+    columns[count++] = (struct column){"limits", "", TABLE_TEXT};
+    struct table *table = table_new(columns, work->arena);
+    if (!table) {
+        return false;
+    }
+    for (int i = 0; i < size->found.try_count; i++) {
+        const struct sizing_try *try = &size->found.tries[i];
+        table_number(table, words->factor * try->size);
+        for (int k = 0; k < wish->limit_count; k++) {
+            table_number(table, size_measures[wish->limits[k].measure].factor * try->value[k]);
+        }
+        table_number(table, try->grid_count);
+        table_text(table, verdict(try));
+    }
+    table_print(table, &work->terminal);
+    (void)fputc('\n', work->terminal.out);
+    print_answer(work, size);
+    return true;
+}
