@@ -93,12 +93,25 @@ struct coupled_law {
 /* A law that is no monotone graph of flow and drop alone: a regulator that holds a head behind it,
  * a leg of a tee whose loss hangs on the flows of the other legs, a pump curve with a rising part.
  * The plain `drop` and `span` of such an element are its nearest monotone law: the steady solver
- * starts from the answer with them and goes on to this one. */
+ * starts from the answer with them and goes on to this one. While things move the coupled law holds
+ * too; drop and settle of its motion, if it has one, are not asked. */
 struct coupling {
-    int partner_count; /* other links it looks at, at most COUPLING_PARTNER_MAX */
+    int partner_count; /* other links it looks at, at most COUPLING_PARTNER_MAX; each has a coupled
+                          law too and shares a point that is not held with this one */
     void (*partners)(const void *data, int links[]); /* their indices; NULL when there are none */
     struct coupled_law (*law)(const void *data, const struct water *water,
                               const struct coupled_at *at);
+
+    /* The state at rest with this flow, m3/s, and heads, m, at its ends; NULL: that of its motion,
+     * or none. */
+    void (*start)(const void *data, const struct water *water, double flow, double head_from,
+                  double head_to, double state[]);
+
+    /* The law at the end of a step from `old`, as drop of a motion; `next` gets the state there.
+     * NULL: `law` holds at every instant. */
+    struct coupled_law (*law_of_step)(const void *data, const struct instant *now,
+                                      const double old[], const struct coupled_at *at,
+                                      double next[]);
 };
 
 struct element {

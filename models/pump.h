@@ -77,6 +77,15 @@ enum { PUMP_STATE_SPEED, PUMP_STATE_TORQUE, PUMP_STATE_COUNT };
 
 extern const struct element pump_element;
 
+/* How it turns at the end of a step. */
+struct pump_turn {
+    double speed;   /* share of rated */
+    double by_flow; /* of the speed, s/m3 */
+    double torque;  /* N m */
+};
+struct pump_turn pump_turn(const struct pump_unit *unit, const struct instant *now,
+                           const double old[], double flow);
+
 /* Checks the points and fills what is derived; the first fault is told. Without a power row the
  * best point is where flow x head is highest, and the torque there comes from a guessed efficiency;
  * without an inertia it is Thorley's (a factor of 2 either way is normal). */

@@ -173,19 +173,38 @@ static struct coupled_law law(const void *data, const struct water *water,
                                 .by_head_to = -1.0};
 }
 
-static const struct coupling coupling = {.partner_count = 0, .partners = NULL, .law = law};
+/* --- while things move: the maker's curve at the speed it then has --- */
 
-/* --- while things move: as any pump, with the gap of the start --- */
+static struct coupled_law law_of_step(const void *data, const struct instant *now,
+                                      const double old[], const struct coupled_at *at,
+                                      double next[])
+{
+    const struct pump_unit *unit = data;
+    const struct pump_turn turn = pump_turn(unit, now, old, at->flow);
+    const struct quadrant_value head = pump_head_surface(unit->pump, at->flow, turn.speed);
+    struct coupled_law law = {.value = at->head_from - at->head_to + head.value,
+                              .by_flow = head.by_flow + head.by_speed * turn.by_flow,
+                              .by_head_from = 1.0,
+                              .by_head_to = -1.0};
+    next[PUMP_STATE_SPEED] = turn.speed;
+    next[PUMP_STATE_TORQUE] = turn.torque;
+    if (turn.speed > 0.0) {
+        /* G(Q/a) a^2 under the falling curve; by a: 2 a G - Q G' */
+        const struct drop under = gap(unit->pump, at->flow / turn.speed);
+        const double by_speed = 2.0 * turn.speed * under.head - at->flow * under.slope;
+        law.value -= under.head * turn.speed * turn.speed;
+        law.by_flow -= under.slope * turn.speed + by_speed * turn.by_flow;
+    }
+    return law;
+}
 
-enum { RISING_STATE_GAP = PUMP_STATE_COUNT, RISING_STATE_COUNT }; /* m at rated speed */
+static const struct coupling coupling = {
+    .partner_count = 0, .partners = NULL, .law = law, .start = NULL, .law_of_step = law_of_step};
 
 static void motion_start(const void *data, const struct water *water, double flow, double head,
                          double state[])
 {
     pump_element.motion->start(data, water, flow, head, state);
-    const double speed = state[PUMP_STATE_SPEED];
-    const double missing = head - drop(data, water, flow).head;
-    state[RISING_STATE_GAP] = speed > 0.0 ? missing / (speed * speed) : 0.0;
 }
 
 static struct span motion_span(const void *data, const struct instant *now, const double old[])
@@ -193,21 +212,19 @@ static struct span motion_span(const void *data, const struct instant *now, cons
     return pump_element.motion->span(data, now, old);
 }
 
-static struct drop motion_drop(const void *data, const struct instant *now, const double old[],
-                               double flow, double next[])
-{
-    struct drop found = pump_element.motion->drop(data, now, old, flow, next);
-    next[RISING_STATE_GAP] = old[RISING_STATE_GAP];
-    found.head += old[RISING_STATE_GAP] * old[PUMP_STATE_SPEED] * old[PUMP_STATE_SPEED];
-    return found;
-}
-
 static double setting(const void *data)
 {
     return pump_element.motion->setting(data);
 }
 
-static const struct motion motion = {.state_count = RISING_STATE_COUNT,
+/* The nearest falling curve's; the coupled law rules. */
+static struct drop motion_drop(const void *data, const struct instant *now, const double old[],
+                               double flow, double next[])
+{
+    return pump_element.motion->drop(data, now, old, flow, next);
+}
+
+static const struct motion motion = {.state_count = PUMP_STATE_COUNT,
                                      .start = motion_start,
                                      .span = motion_span,
                                      .drop = motion_drop,

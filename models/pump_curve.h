@@ -6,8 +6,8 @@
  * A rising part makes two duty points possible, so it is no monotone law. Its pump carries the
  * least falling curve above it (level at the top head up to the flow of the top, then the maker's
  * own) as `head`, and the maker's curve here; an element of its own states the true law through
- * the coupling. During a surge run the gap between both at the steady start is kept, with the
- * square of the speed. */
+ * the coupling, also while it runs down or up: the gap between both is taken at flow/speed and goes
+ * with the square of the speed. */
 #ifndef MODELS_PUMP_CURVE_H
 #define MODELS_PUMP_CURVE_H
 

@@ -70,8 +70,8 @@ static struct root_value run_down_unbalance(const void *user, double speed)
     return result;
 }
 
-static struct drop run_down(const struct pump_unit *unit, const struct instant *now,
-                            const double old[], double flow, double next[])
+static struct pump_turn run_down(const struct pump_unit *unit, const struct instant *now,
+                                 const double old[], double flow)
 {
     const struct pump *pump = unit->pump;
     const struct run_down run = {
@@ -83,28 +83,24 @@ static struct drop run_down(const struct pump_unit *unit, const struct instant *
     };
     const double speed = root_find(run_down_unbalance, &run, run.speed, -INFINITY, INFINITY);
     if (unit->reverse_blocked && !(speed > 0.0)) {
-        next[PUMP_STATE_SPEED] = 0.0;
-        next[PUMP_STATE_TORQUE] = 0.0; /* the ratchet carries it */
-        return drop_at(pump, flow, 0.0);
+        return (struct pump_turn){0.0, 0.0, 0.0}; /* the ratchet carries the torque */
     }
     const struct quadrant_value torque = pump_torque_surface(pump, flow, speed);
-    const struct quadrant_value head = pump_head_surface(pump, flow, speed);
-    next[PUMP_STATE_SPEED] = speed;
-    next[PUMP_STATE_TORQUE] = torque.value;
     const double rigidity = 1.0 + run.factor * torque.by_speed;
-    const double speed_slope = rigidity > 0.0 ? -run.factor * torque.by_flow / rigidity : 0.0;
-    const struct drop result = {-head.value, -head.by_flow - head.by_speed * speed_slope};
-    return result;
+    return (struct pump_turn){
+        .speed = speed,
+        .by_flow = rigidity > 0.0 ? -run.factor * torque.by_flow / rigidity : 0.0,
+        .torque = torque.value,
+    };
 }
 
-static struct drop drop_of_step(const void *data, const struct instant *now, const double old[],
-                                double flow, double next[])
+struct pump_turn pump_turn(const struct pump_unit *unit, const struct instant *now,
+                           const double old[], double flow)
 {
-    const struct pump_unit *unit = data;
     const bool is_powered = now->setting > 0.0;
     const bool was_never_started = !unit->is_running && !(fabs(old[PUMP_STATE_SPEED]) > 0.0);
     if (!is_powered && !was_never_started) {
-        return run_down(unit, now, old, flow, next);
+        return run_down(unit, now, old, flow);
     }
     double speed = 0.0;
     if (is_powered) {
@@ -112,14 +108,23 @@ static struct drop drop_of_step(const void *data, const struct instant *now, con
         speed = fmin(unit->speed * fmin(now->setting, 1.0), most);
     }
     if (is_powered && speed < old[PUMP_STATE_SPEED]) {
-        const struct drop free = run_down(unit, now, old, flow, next);
-        if (next[PUMP_STATE_SPEED] >= speed) {
+        const struct pump_turn free = run_down(unit, now, old, flow);
+        if (free.speed >= speed) {
             return free;
         }
     }
-    next[PUMP_STATE_SPEED] = speed;
-    next[PUMP_STATE_TORQUE] = pump_torque(unit->pump, flow, speed);
-    return drop_at(unit->pump, flow, speed);
+    return (struct pump_turn){speed, 0.0, pump_torque(unit->pump, flow, speed)};
+}
+
+static struct drop drop_of_step(const void *data, const struct instant *now, const double old[],
+                                double flow, double next[])
+{
+    const struct pump_unit *unit = data;
+    const struct pump_turn turn = pump_turn(unit, now, old, flow);
+    const struct quadrant_value head = pump_head_surface(unit->pump, flow, turn.speed);
+    next[PUMP_STATE_SPEED] = turn.speed;
+    next[PUMP_STATE_TORQUE] = turn.torque;
+    return (struct drop){-head.value, -head.by_flow - head.by_speed * turn.by_flow};
 }
 
 /* A unit at rest has no power until an event gives it some. */

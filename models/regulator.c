@@ -72,8 +72,6 @@ static struct coupled_law law(const void *data, const struct water *water,
         .value = most, .by_flow = claims.open.slope, .by_head_from = -1.0, .by_head_to = 1.0};
 }
 
-static const struct coupling coupling = {.partner_count = 0, .partners = NULL, .law = law};
-
 enum regulator_duty regulator_duty(const struct regulator *regulator, const struct water *water,
                                    double flow, double head_from, double head_to)
 {
@@ -84,55 +82,117 @@ enum regulator_duty regulator_duty(const struct regulator *regulator, const stru
     return find_claims(regulator, water, flow, head_from, head_to).strongest;
 }
 
-/* --- while things move: it keeps its opening --- */
+/* --- while things move: no faster than its stroke --- */
 
-static void motion_start(const void *data, const struct water *water, double flow, double head,
-                         double state[])
+const double regulator_usual_stroke = 5.0;
+
+/* The loss at `share` open; none is let through a shut one. */
+static struct drop drop_at_share(const struct regulator *regulator, const struct water *water,
+                                 double flow, double share)
 {
-    static const double still = 1e-9; /* m/s */
+    return velocity_head_drop(regulator->open_loss / (share * share), regulator->laminar,
+                              regulator->area, water, flow);
+}
+
+/* Share open at which `flow` > 0 costs `head`. */
+static double share_of(const struct regulator *regulator, const struct water *water, double flow,
+                       double head)
+{
+    const struct drop open =
+        velocity_head_drop(regulator->open_loss, 0.0, regulator->area, water, flow);
+    const double laminar =
+        velocity_head_drop(0.0, regulator->laminar, regulator->area, water, flow).head;
+    const double quadratic = head - laminar;
+    return quadratic > open.head ? sqrt(open.head / quadratic) : 1.0;
+}
+
+static void start(const void *data, const struct water *water, double flow, double head_from,
+                  double head_to, double state[])
+{
     const struct regulator *regulator = data;
-    state[REGULATOR_STATE_RESISTANCE] = -1.0;
-    if (flow > still * regulator->area) {
-        const double laminar =
-            velocity_head_drop(0.0, regulator->laminar, regulator->area, water, flow).head;
-        state[REGULATOR_STATE_RESISTANCE] = fmax(head - laminar, 0.0) / flow / flow;
+    const bool is_moving =
+        regulator_duty(regulator, water, flow, head_from, head_to) != REGULATOR_SHUT;
+    const bool is_claimed = head_to > regulator->most_behind || head_from < regulator->least_before;
+    state[REGULATOR_STATE_OPENING] = is_claimed ? 0.0 : 1.0;
+    if (is_moving) {
+        state[REGULATOR_STATE_OPENING] = share_of(regulator, water, flow, head_from - head_to);
     }
 }
 
-static struct span motion_span(const void *data, const struct instant *now, const double old[])
+/* Shares that it can reach in a step. */
+struct reach {
+    double narrow;
+    double wide;
+};
+
+static struct reach find_reach(const struct regulator *regulator, const struct instant *now,
+                               const double old[])
 {
-    (void)data;
-    (void)now;
-    const bool is_shut = old[REGULATOR_STATE_RESISTANCE] < 0.0;
-    return (struct span){.lower = 0.0, .upper = is_shut ? 0.0 : HUGE_VAL};
+    const double move = regulator->stroke > 0.0 ? now->step / regulator->stroke : 1.0;
+    return (struct reach){.narrow = fmax(old[REGULATOR_STATE_OPENING] - move, 0.0),
+                          .wide = fmin(old[REGULATOR_STATE_OPENING] + move, 1.0)};
 }
 
-static struct drop motion_drop(const void *data, const struct instant *now, const double old[],
-                               double flow, double next[])
+/* Where it is at the end of the step: what its flow tells, within the reach. */
+static double find_share(const struct regulator *regulator, const struct water *water,
+                         const struct reach *reach, const struct coupled_at *at, double claim)
+{
+    static const double still = 1e-12; /* m/s: nothing flows */
+    double share = claim > 0.0 ? reach->narrow : reach->wide;
+    if (at->flow > still * regulator->area) {
+        share = share_of(regulator, water, at->flow, at->head_from - at->head_to);
+    }
+    return fmin(fmax(share, reach->narrow), reach->wide);
+}
+
+static struct coupled_law law_of_drop(struct drop drop, double difference)
+{
+    return (struct coupled_law){.value = drop.head - difference,
+                                .by_flow = drop.slope,
+                                .by_head_from = -1.0,
+                                .by_head_to = 1.0};
+}
+
+static struct coupled_law law_of_step(const void *data, const struct instant *now,
+                                      const double old[], const struct coupled_at *at,
+                                      double next[])
 {
     const struct regulator *regulator = data;
-    const double resistance = fmax(old[REGULATOR_STATE_RESISTANCE], 0.0);
-    struct drop drop =
-        velocity_head_drop(0.0, regulator->laminar, regulator->area, now->water, flow);
-    next[REGULATOR_STATE_RESISTANCE] = old[REGULATOR_STATE_RESISTANCE];
-    drop.head += resistance * flow * fabs(flow);
-    drop.slope += 2.0 * resistance * fabs(flow);
-    return drop;
+    const struct reach reach = find_reach(regulator, now, old);
+    const double by_behind = at->head_to - regulator->most_behind;
+    const double by_before = regulator->least_before - at->head_from;
+    const double difference = at->head_from - at->head_to;
+    const double velocity = at->flow / regulator->area;
+    struct coupled_law law = by_behind >= by_before
+                                 ? (struct coupled_law){.value = by_behind, .by_head_to = 1.0}
+                                 : (struct coupled_law){.value = by_before, .by_head_from = -1.0};
+    next[REGULATOR_STATE_OPENING] =
+        find_share(regulator, now->water, &reach, at, fmax(by_behind, by_before));
+    if (reach.narrow > 0.0) {
+        const struct coupled_law narrow =
+            law_of_drop(drop_at_share(regulator, now->water, at->flow, reach.narrow), difference);
+        law = narrow.value < law.value ? narrow : law;
+    }
+    if (reach.wide > 0.0) {
+        const struct coupled_law wide =
+            law_of_drop(drop_at_share(regulator, now->water, at->flow, reach.wide), difference);
+        law = wide.value > law.value ? wide : law;
+    }
+    if (velocity < law.value || !(reach.wide > 0.0)) {
+        return (struct coupled_law){.value = velocity, .by_flow = 1.0 / regulator->area};
+    }
+    return law;
 }
 
-static const struct motion motion = {.state_count = REGULATOR_STATE_COUNT,
-                                     .start = motion_start,
-                                     .span = motion_span,
-                                     .drop = motion_drop,
-                                     .settle = NULL,
-                                     .setting = NULL};
+static const struct coupling coupling = {
+    .partner_count = 0, .partners = NULL, .law = law, .start = start, .law_of_step = law_of_step};
 
 const struct element regulator_element = {.kind = "pressure regulator",
                                           .drop = drop,
                                           .span = span,
                                           .opening = NULL,
                                           .pipe = NULL,
-                                          .motion = &motion,
+                                          .motion = NULL,
                                           .coupling = &coupling};
 
 bool regulator_check(const struct regulator *regulator, struct place place, struct failure *failure)
@@ -145,6 +205,11 @@ bool regulator_check(const struct regulator *regulator, struct place place, stru
         return fail(failure, FAILURE_INPUT, place,
                     "pressure regulator: loss fully open must be above 0; it is %g",
                     regulator->open_loss);
+    }
+    if (!(regulator->stroke >= 0.0)) {
+        return fail(failure, FAILURE_INPUT, place,
+                    "pressure regulator: its stroke must take 0 s or more; it is %g s",
+                    regulator->stroke);
     }
     const bool is_number = !isnan(regulator->most_behind) && !isnan(regulator->least_before);
     const bool has_behind = isfinite(regulator->most_behind);

@@ -7,9 +7,15 @@
  * read as  min(q/area, max(...)) = 0: shut, or fully open, or holding exactly one of its heads. The
  * nearest monotone law is the valve fully open that lets nothing back.
  *
- * Heads are piezometric: elevation of the gauge + wanted gauge head. A pilot or diaphragm needs
- * seconds; during a surge run it therefore keeps the opening of the steady start, and a shut one
- * stays shut. */
+ * Heads are piezometric: elevation of the gauge + wanted gauge head.
+ *
+ * While things move its share open s (loss L/s^2, laminar part aside) changes by no more than
+ * dt/stroke in a step, a pilot or diaphragm needing time. With W the loss at the widest and N the
+ * loss at the narrowest that it can reach in the step the law is
+ *     min(q/area, max(W(q) - d, min(claim, N(q) - d))) = 0,
+ * claim = max(head_to - B, S - head_from): within its reach it does what the steady law says (all
+ * of it for a stroke of 0), else it stands at the end of its reach. Within the reach it has neither
+ * delay nor overshoot. Ours: a valve's own dynamics are not modelled. Flow never runs back. */
 #ifndef MODELS_REGULATOR_H
 #define MODELS_REGULATOR_H
 
@@ -21,12 +27,14 @@ struct regulator {
     double laminar;      /* K1 of K1/Re; 0: none */
     double most_behind;  /* m of head allowed behind it; infinite: not asked */
     double least_before; /* m of head sustained before it; minus infinite: not asked */
+    double stroke;       /* s from shut to fully open; 0: at once; infinite: keeps its opening */
 };
 
-enum {
-    REGULATOR_STATE_RESISTANCE, /* s2/m5 that it keeps; negative: shut */
-    REGULATOR_STATE_COUNT
-};
+enum { REGULATOR_STATE_OPENING, REGULATOR_STATE_COUNT }; /* share open, see above */
+
+/* s, the stroke of one that nothing is said of: pilot valves of small mains need a few seconds
+ * (common practice, from memory). */
+extern const double regulator_usual_stroke;
 
 extern const struct element regulator_element; /* kind "pressure regulator" */
 

@@ -188,34 +188,12 @@ static struct coupled_law law(const void *data, const struct water *water,
 static const struct coupling coupling = {
     .partner_count = TEE_LEGS - 1, .partners = partners, .law = law};
 
-static void motion_start(const void *data, const struct water *water, double flow, double head,
-                         double state[])
-{
-    state[TEE_STATE_EXCESS] = head - drop(data, water, flow).head;
-}
-
-static struct drop motion_drop(const void *data, const struct instant *now, const double old[],
-                               double flow, double next[])
-{
-    struct drop found = drop(data, now->water, flow);
-    next[TEE_STATE_EXCESS] = old[TEE_STATE_EXCESS];
-    found.head += old[TEE_STATE_EXCESS];
-    return found;
-}
-
-static const struct motion motion = {.state_count = TEE_STATE_COUNT,
-                                     .start = motion_start,
-                                     .span = NULL,
-                                     .drop = motion_drop,
-                                     .settle = NULL,
-                                     .setting = NULL};
-
 const struct element tee_element = {.kind = "tee",
                                     .drop = drop,
                                     .span = span,
                                     .opening = NULL,
                                     .pipe = NULL,
-                                    .motion = &motion,
+                                    .motion = NULL,
                                     .coupling = &coupling};
 
 bool tee_init(struct tee *tee, struct place place, struct failure *failure)

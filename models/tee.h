@@ -15,8 +15,8 @@
  * stream everywhere for branches of 45 to 135 deg down to a quarter of the run's area.
  *
  * Each leg is a link between the run's pipe and the middle of the tee, whose head is the mean of H1
- * and H2. Nearest monotone law: fixed losses (Crane TP-410). During a surge run the difference of
- * the two at the steady start is kept. */
+ * and H2. Nearest monotone law: fixed losses (Crane TP-410). During a surge run the same law holds
+ * at every instant (quasi-steady). */
 #ifndef MODELS_TEE_H
 #define MODELS_TEE_H
 
@@ -39,8 +39,6 @@ struct tee_leg {
     const struct tee *tee; /* borrowed */
     int leg;
 };
-
-enum { TEE_STATE_EXCESS, TEE_STATE_COUNT }; /* m, kept beyond the nearest law */
 
 extern const struct element tee_element; /* kind "tee" */
 

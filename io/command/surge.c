@@ -233,10 +233,10 @@ static void print_certificate(const struct work *work, const struct surge *surge
     FILE *out = work->terminal.out;
     (void)fprintf(out,
                   "Proof: %d steps of %.3g ms; %.2g L of water gained or lost over the run; before "
-                  "the first event no head\nmoved by more than %.2g m; wave speeds adjusted by at "
-                  "most %.1f %%",
+                  "the first event no head\nmoved by more than %.2g m; the parts' laws met within "
+                  "%.2g m; wave speeds adjusted by at most %.1f %%",
                   surge->step_count, 1e3 * surge->step, 1e3 * surge->mass_residual, surge->drift,
-                  100.0 * surge->largest_wave_speed_change);
+                  surge->law_residual, 100.0 * surge->largest_wave_speed_change);
     if (surge->changed_link >= 0) {
         (void)fprintf(out, " (%s)", work->site->network->links[surge->changed_link].name);
     }

@@ -6,7 +6,7 @@
 
 struct regulator_words {
     const struct tree *regulator;
-    double behind, before, loss, bore;
+    double behind, before, loss, bore, stroke;
 };
 
 #define FIELD(name) offsetof(struct regulator_words, name)
@@ -40,6 +40,12 @@ static const struct key regulator_keys[] = {
      .quantity = QUANTITY_LENGTH,
      .range = RANGE_POSITIVE,
      .help = "that its loss refers to; else that of the pipe before it"},
+    {.name = "stroke",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(stroke),
+     .quantity = QUANTITY_TIME,
+     .range = RANGE_NOT_NEGATIVE,
+     .help = "time from shut to fully open in a surge; 5 s if not said"},
 };
 #undef FIELD
 
@@ -69,7 +75,11 @@ static bool make(struct draft *draft, struct part *part)
     *regulator = (struct regulator){.area = part->area,
                                     .open_loss = words->loss,
                                     .most_behind = (double)INFINITY,
-                                    .least_before = -(double)INFINITY};
+                                    .least_before = -(double)INFINITY,
+                                    .stroke = regulator_usual_stroke};
+    if (isfinite(words->stroke)) {
+        regulator->stroke = words->stroke;
+    }
     if (isfinite(words->behind)) {
         regulator->most_behind = part->elevation_to + words->behind;
     }

@@ -150,6 +150,8 @@ static void prove_surge(const struct sheet *surge, FILE *out)
               1e3 * material_number(surge, "mass_residual"), "L");
     put_proof(out, "largest move of a head before the first event", material_number(surge, "drift"),
               "m");
+    put_proof(out, "largest head by which a part or point missed its law",
+              material_number(surge, "law_residual"), "m");
     put_proof(out, "largest adjustment of a wave speed",
               100.0 * material_number(surge, "largest_wave_speed_change"), "%");
     put_proof(out, "short pipes interpolated", material_number(surge, "short_pipes_interpolated"),

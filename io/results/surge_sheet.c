@@ -350,6 +350,7 @@ static void put_attributes(const struct source *source)
     sheet_attribute_number(sheet, "energy_stored", surge->energy.stored);
     sheet_attribute_number(sheet, "energy_residual", surge->energy.residual);
     sheet_attribute_number(sheet, "drift", surge->drift);
+    sheet_attribute_number(sheet, "law_residual", surge->law_residual);
     sheet_attribute_number(sheet, "grids", surge->grid_count);
     sheet_attribute_number(sheet, "observed_order", surge->order);
     cavities_sheet_put(sheet, source->network, surge);

@@ -3,6 +3,7 @@
 #include "models/air_valve.h"
 #include "models/air_vessel.h"
 #include "models/pump.h"
+#include "models/pump_curve.h"
 #include "models/standpipe.h"
 #include "solver/surge/grid.h"
 #include "solver/surge/groups.h"
@@ -74,7 +75,7 @@ static void add_lumped(struct energy_power *power, const struct groups *groups,
     }
     const struct link *link = &groups->network->links[lumped->link];
     const double taken = (groups->head[link->from] - groups->head[link->to]) * lumped->flow;
-    if (link->element == &pump_element) {
+    if (link->element == &pump_element || link->element == &rising_pump_element) {
         power->pumps -= taken;
     } else if (is_vessel(link->element)) {
         power->vessels += taken;

@@ -75,19 +75,6 @@ static void evaluate(const struct group *group, const struct group_place *place,
     }
 }
 
-/* Head by which a link is off its graph, m. */
-static double off_graph(const struct lumped *lumped, double difference)
-{
-    double excess = difference - lumped->drop.head;
-    if (excess < 0.0 && lumped->flow <= lumped->span.lower) {
-        return 0.0;
-    }
-    if (excess > 0.0 && lumped->flow >= lumped->span.upper) {
-        return 0.0;
-    }
-    return fabs(excess);
-}
-
 /* Largest error of any law, as a share of 1 m + the largest head. */
 static double measure_error(const struct group *group, struct group_work *work)
 {
@@ -99,12 +86,13 @@ static double measure_error(const struct group *group, struct group_work *work)
     }
     for (int k = 0; k < group->link_count; k++) {
         const struct group_link *link = &group->links[k];
-        error = larger(error, off_graph(link->lumped, group_difference(link, work->head)));
+        error = larger(error, group_off_graph(link->lumped, group_difference(link, work->head)));
         group_spread(link, link->lumped->flow, work->balance);
     }
     for (int i = 0; i < group->point_count; i++) {
         error = larger(error, fabs(work->balance[i]) * group->impedance);
     }
+    work->missed = error;
     return error / scale;
 }
 

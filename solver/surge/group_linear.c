@@ -22,6 +22,18 @@ double group_difference(const struct group_link *link, const double head[])
     return from - to;
 }
 
+double group_off_graph(const struct lumped *lumped, double difference)
+{
+    double excess = difference - lumped->drop.head;
+    if (excess < 0.0 && lumped->flow <= lumped->span.lower) {
+        return 0.0;
+    }
+    if (excess > 0.0 && lumped->flow >= lumped->span.upper) {
+        return 0.0;
+    }
+    return fabs(excess);
+}
+
 void group_spread(const struct group_link *link, double flow, double balance[])
 {
     if (link->from != GROUP_HELD) {

@@ -13,6 +13,14 @@ struct group_link {
     int to;
     double held_from; /* m, the head there when held */
     double held_to;
+    int coupled; /* its place among the group's coupled laws, or NETWORK_NONE: a plain law */
+};
+
+/* A coupled law of a group. */
+struct group_law {
+    int link;                          /* place among the group's links */
+    int partner[COUPLING_PARTNER_MAX]; /* places of its partners among the group's coupled laws */
+    int partner_count;
 };
 
 struct group {
@@ -20,6 +28,8 @@ struct group {
     int link_count;
     const int *points;        /* [point_count] in the network; borrowed */
     struct group_link *links; /* [link_count]; borrowed */
+    int law_count;            /* coupled laws; 0: all are plain */
+    struct group_law *laws;   /* [law_count]; borrowed */
     double impedance;         /* s/m2, by which flows are weighed as heads */
 };
 
@@ -38,10 +48,14 @@ struct group_work {
     double *flow;        /* [m] answer of the linearised system */
     bool *is_free;       /* [m] not clamped to an upright */
     bool *was_free;      /* [m] before the last step */
+    double missed;       /* m, by which the last answer misses its laws at most */
 };
 
 /* Head from - head to, m, of a link with these heads [point_count] at the group's points. */
 double group_difference(const struct group_link *link, const double head[]);
+
+/* Head, m, by which a plain link with its drop found is off its graph. */
+double group_off_graph(const struct lumped *lumped, double difference);
 
 /* Takes a link's flow from its start and gives it to its end in balance [point_count]. */
 void group_spread(const struct group_link *link, double flow, double balance[]);

@@ -2,6 +2,7 @@
 
 #include "solver/surge/cavity.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stddef.h>
 
@@ -103,6 +104,7 @@ static struct group_link make_link(const struct groups *groups, const struct bui
             .from = GROUP_HELD,
             .to = building->place[lumped->point],
             .held_from = network->points[lumped->point].elevation + groups->vapour,
+            .coupled = NETWORK_NONE,
         };
     }
     const struct link *link = &network->links[lumped->link];
@@ -114,6 +116,7 @@ static struct group_link make_link(const struct groups *groups, const struct bui
         .to = to->is_held ? GROUP_HELD : building->place[link->to],
         .held_from = from->held_head,
         .held_to = to->held_head,
+        .coupled = NETWORK_NONE,
     };
 }
 
@@ -151,6 +154,57 @@ static void fill_groups(struct groups *groups, struct building *building)
     }
 }
 
+/* The place of a network's link among the coupled laws of a group. */
+static int find_law(const struct group *group, int link)
+{
+    int place = 0;
+    while (group->links[group->laws[place].link].lumped->link != link) {
+        place++;
+        assert(place < group->law_count);
+    }
+    return place;
+}
+
+static void find_partners(const struct group *group, struct group_law *law)
+{
+    const struct lumped *lumped = group->links[law->link].lumped;
+    const struct coupling *coupling = lumped->element->coupling;
+    int links[COUPLING_PARTNER_MAX];
+    law->partner_count = coupling->partner_count;
+    if (coupling->partner_count > 0) {
+        coupling->partners(lumped->data, links);
+    }
+    for (int i = 0; i < coupling->partner_count; i++) {
+        law->partner[i] = find_law(group, links[i]);
+    }
+}
+
+/* The coupled laws of all groups, which share out `laws`. The largest group with any gets its
+ * scratch. */
+static bool find_laws(struct groups *groups, struct group_law *laws, struct arena *arena,
+                      struct failure *failure)
+{
+    struct group most = {0};
+    for (int i = 0; i < groups->group_count; i++) {
+        struct group *group = &groups->groups[i];
+        group->laws = laws;
+        for (int k = 0; k < group->link_count; k++) {
+            if (group->links[k].lumped->element->coupling != NULL) {
+                group->links[k].coupled = group->law_count;
+                group->laws[group->law_count++].link = k;
+            }
+        }
+        for (int k = 0; k < group->law_count; k++) {
+            find_partners(group, &group->laws[k]);
+        }
+        laws += group->law_count;
+        if (group->law_count > 0) {
+            group_coupled_widen(&most, group);
+        }
+    }
+    return group_coupled_work_init(&groups->coupled_work, &most, arena, failure);
+}
+
 static double find_impedance(const struct groups *groups, const struct group *group, double gravity)
 {
     double largest = 0.0;
@@ -179,8 +233,10 @@ static bool build_groups(struct groups *groups, const struct water *water, struc
         .links = arena_take(arena, lumped, sizeof *building.links),
     };
     groups->groups = arena_take(arena, points + lumped, sizeof *groups->groups);
-    if (building.parent == NULL || building.group_of == NULL || building.place == NULL ||
-        building.points == NULL || building.links == NULL || groups->groups == NULL) {
+    struct group_law *laws = arena_take(arena, lumped, sizeof *laws);
+    if (laws == NULL || building.parent == NULL || building.group_of == NULL ||
+        building.place == NULL || building.points == NULL || building.links == NULL ||
+        groups->groups == NULL) {
         return fail_memory(failure, "surge groups");
     }
     join_points(groups, building.parent);
@@ -194,7 +250,8 @@ static bool build_groups(struct groups *groups, const struct water *water, struc
         most_points = group->point_count > most_points ? group->point_count : most_points;
         most_links = group->link_count > most_links ? group->link_count : most_links;
     }
-    return group_work_init(&groups->work, most_points, most_links, arena, failure);
+    return find_laws(groups, laws, arena, failure) &&
+           group_work_init(&groups->work, most_points, most_links, arena, failure);
 }
 
 static void start_lumped(struct groups *groups, const struct water *water,
@@ -213,8 +270,8 @@ static void start_lumped(struct groups *groups, const struct water *water,
         const int stub = groups->grid->stub_of_link[i];
         lumped->series = stub == NETWORK_NONE ? 0.0 : groups->stubs[stub].series;
         lumped->going = start->flow[i];
-        lumped_start(lumped, link, water, start->flow[i],
-                     start->head[link->from] - start->head[link->to]);
+        lumped_start(lumped, link, water, start->flow[i], start->head[link->from],
+                     start->head[link->to]);
     }
 }
 
@@ -260,8 +317,8 @@ static bool start_cavities(struct groups *groups, const struct water *water, str
         struct lumped *lumped = &groups->lumped[groups->lumped_count++];
         lumped->link = NETWORK_NONE;
         lumped->point = i;
-        lumped_start(lumped, &nowhere, water, 0.0,
-                     network->points[i].elevation + groups->vapour - groups->head[i]);
+        lumped_start(lumped, &nowhere, water, 0.0, network->points[i].elevation + groups->vapour,
+                     groups->head[i]);
     }
     return true;
 }
@@ -314,13 +371,27 @@ static bool settle_group(const struct groups *groups, const struct group *group)
     return again;
 }
 
+/* Solves a group by the way its laws ask for, and remembers by how much it missed them. */
+static bool solve_group(struct groups *groups, const struct group *group,
+                        const struct group_place *place)
+{
+    if (group->law_count > 0) {
+        const bool is_solved = group_coupled_solve(group, place, &groups->coupled_work);
+        groups->missed = fmax(groups->missed, groups->coupled_work.missed);
+        return is_solved;
+    }
+    const bool is_solved = group_solve(group, place, &groups->work);
+    groups->missed = fmax(groups->missed, groups->work.missed);
+    return is_solved;
+}
+
 static bool step_group(struct groups *groups, const struct group *group)
 {
     const struct group_place place = {groups->network, &groups->ends, groups->kernel, groups->head};
     /* Each valve may meet its seat once in a step, and be lifted once. */
     int rounds = 2 * group->link_count + 2;
     for (int i = 0; i < rounds; i++) {
-        if (!group_solve(group, &place, &groups->work)) {
+        if (!solve_group(groups, group, &place)) {
             return false;
         }
         if (!settle_group(groups, group)) {

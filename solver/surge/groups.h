@@ -6,7 +6,7 @@
 
 #include "models/arena.h"
 #include "solver/steady/steady.h"
-#include "solver/surge/group.h"
+#include "solver/surge/group_coupled.h"
 
 struct groups {
     const struct network *network;
@@ -23,7 +23,9 @@ struct groups {
     int group_count;
     struct group *groups; /* [group_count] */
     struct group_work work;
-    double *head; /* [point_count] m, now */
+    struct group_coupled_work coupled_work; /* for the largest group with coupled laws */
+    double missed;                          /* m, by which any step missed any law at most */
+    double *head;                           /* [point_count] m, now */
 };
 
 /* Groups of the network, at rest with the steady answer. False: memory ended. */

@@ -18,16 +18,21 @@ static void find_span(struct lumped *lumped)
 }
 
 void lumped_start(struct lumped *lumped, const struct link *link, const struct water *water,
-                  double flow, double drop)
+                  double flow, double head_from, double head_to)
 {
+    const struct motion *motion = link->element->motion;
+    const struct coupling *coupling = link->element->coupling;
     lumped->element = link->element;
     lumped->data = link->data;
     lumped->now.water = water;
     lumped->flow = flow;
-    if (link->element->motion != NULL && link->element->motion->start != NULL) {
-        link->element->motion->start(link->data, water, flow, drop, lumped->old);
-        memcpy(lumped->next, lumped->old, sizeof lumped->next);
+    if (motion != NULL && motion->start != NULL) {
+        motion->start(link->data, water, flow, head_from - head_to, lumped->old);
     }
+    if (coupling != NULL && coupling->start != NULL) {
+        coupling->start(link->data, water, flow, head_from, head_to, lumped->old);
+    }
+    memcpy(lumped->next, lumped->old, sizeof lumped->next);
 }
 
 void lumped_begin(struct lumped *lumped, double time, double step, double setting)
@@ -52,6 +57,15 @@ struct drop lumped_drop(struct lumped *lumped, double flow)
         drop.head += lumped->series * (flow - lumped->going);
     }
     return drop;
+}
+
+struct coupled_law lumped_law(struct lumped *lumped, const struct coupled_at *at)
+{
+    const struct coupling *coupling = lumped->element->coupling;
+    if (coupling->law_of_step != NULL) {
+        return coupling->law_of_step(lumped->data, &lumped->now, lumped->old, at, lumped->next);
+    }
+    return coupling->law(lumped->data, lumped->now.water, at);
 }
 
 bool lumped_settle(struct lumped *lumped, double difference)

@@ -20,15 +20,18 @@ struct lumped {
     double next[ELEMENT_STATE_MAX];
 };
 
-/* At rest with the steady flow and drop. */
+/* At rest with the steady flow, m3/s, and heads, m, at its ends. */
 void lumped_start(struct lumped *lumped, const struct link *link, const struct water *water,
-                  double flow, double drop);
+                  double flow, double head_from, double head_to);
 
 /* Begins a step: time at its end and its length, s; the setting commanded. */
 void lumped_begin(struct lumped *lumped, double time, double step, double setting);
 
 /* Drop at `flow`; state follows. */
 struct drop lumped_drop(struct lumped *lumped, double flow);
+
+/* Its coupled law, if its element has one, at the end of the step; state follows. */
+struct coupled_law lumped_law(struct lumped *lumped, const struct coupled_at *at);
 
 /* The step's flow and the head difference across it, m, are found. True: solve again, the span has
  * changed. */

@@ -374,5 +374,6 @@ void record_end(struct record *record)
         valve->opening_end = find_opening(groups, valve->link);
         record->valve_impedance[i] = adjoining_impedance(record, valve->link);
     }
+    result->law_residual = groups->missed;
     valve_watch_end(record->watches, groups, record->valve_impedance, result);
 }

@@ -87,6 +87,7 @@ struct surge {
     int stub_count;                   /* pipes without a grid of their own (stub.h) */
     double mass_residual; /* m3 gained or lost over the run: in - out - stored in elastic pipes;
                            NAN if a group failed */
+    double law_residual; /* m of head by which any step missed any law of a part or point at most */
     struct surge_energy energy; /* NAN if a group failed */
     double drift;               /* m, largest change of any head before the first event */
     bool is_boiling;            /* somewhere water fell to its vapour pressure: cavities opened */

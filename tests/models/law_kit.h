@@ -69,13 +69,31 @@ static inline double *law_coupled_input(struct coupled_at *at, int i)
     return inputs[i];
 }
 
+/* Where a coupled law is asked: at an instant from a state, or at rest (`now` NULL). */
+struct law_asked {
+    const struct element *element;
+    const void *data;
+    const struct instant *now;
+    const double *old;
+};
+
+static inline struct coupled_law law_coupled_at(const struct law_asked *asked,
+                                                const struct coupled_at *at)
+{
+    double next[ELEMENT_STATE_MAX];
+    const struct coupling *coupling = asked->element->coupling;
+    return asked->now ? coupling->law_of_step(asked->data, asked->now, asked->old, at, next)
+                      : coupling->law(asked->data, &law_water, at);
+}
+
 /* All derivatives of a coupled law at `at` equal the left or the right difference quotient (at a
  * kink they are one of the two) to `tolerance` of the largest derivative. `step` is for flows;
  * heads take a step of 1e-6 m. */
-static inline void law_coupled_fits(const struct element *element, const void *data,
-                                    struct coupled_at at, double step, double tolerance)
+static inline void law_asked_fits(const struct law_asked *asked, struct coupled_at at, double step,
+                                  double tolerance)
 {
-    const struct coupled_law here = element->coupling->law(data, &law_water, &at);
+    const struct element *element = asked->element;
+    const struct coupled_law here = law_coupled_at(asked, &at);
     const double slopes[] = {here.by_flow, here.by_head_from, here.by_head_to, here.by_partner[0],
                              here.by_partner[1]};
     const int count = 3 + element->coupling->partner_count;
@@ -89,15 +107,20 @@ static inline void law_coupled_fits(const struct element *element, const void *d
         const double move = i == 1 || i == 2 ? 1e-6 : step;
         struct coupled_at next = at;
         *law_coupled_input(&next, i) += move;
-        const double right =
-            (element->coupling->law(data, &law_water, &next).value - here.value) / move;
+        const double right = (law_coupled_at(asked, &next).value - here.value) / move;
         *law_coupled_input(&next, i) -= 2 * move;
-        const double left =
-            (here.value - element->coupling->law(data, &law_water, &next).value) / move;
+        const double left = (here.value - law_coupled_at(asked, &next).value) / move;
         cr_assert(fmin(fabs(slopes[i] - right), fabs(slopes[i] - left)) <= tolerance * most,
                   "%s: derivative %d is %g, quotients %g and %g", element->kind, i, slopes[i], left,
                   right);
     }
+}
+
+static inline void law_coupled_fits(const struct element *element, const void *data,
+                                    struct coupled_at at, double step, double tolerance)
+{
+    const struct law_asked asked = {element, data, NULL, NULL};
+    law_asked_fits(&asked, at, step, tolerance);
 }
 
 #endif

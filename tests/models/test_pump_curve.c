@@ -111,19 +111,45 @@ Test(pump_curve, coupled_law_has_both_duty_points)
     }
 }
 
-/* A surge run begins with the drop of the steady answer, whichever law found it. */
-Test(pump_curve, holds_its_steady_drop_when_waves_begin)
+static const struct instant powered = {.time = 1, .step = 0.01, .setting = 1, .water = &law_water};
+static const struct instant failed = {.time = 1, .step = 0.01, .setting = 0, .water = &law_water};
+
+/* A surge run begins with the steady answer on the maker's curve; without power the head goes with
+ * the square of the speed at one ratio of flow to speed (affinity laws). */
+Test(pump_curve, step_has_the_makers_curve_at_the_speed_it_has_then)
 {
     struct pump_curve curve;
     const struct pump pump = rising(&curve);
     const struct pump_unit unit = {.pump = &pump, .speed = 1, .is_running = true};
-    const struct motion *motion = rising_pump_element.motion;
-    const struct instant now = {.time = 1, .step = 1e-3, .setting = 1, .water = &law_water};
+    const struct coupled_at at = {.flow = litre, .head_to = 21.5};
     double state[ELEMENT_STATE_MAX] = {0};
     double next[ELEMENT_STATE_MAX] = {0};
-    motion->start(&unit, &law_water, litre, -21.5, state);
-    cr_assert_float_eq(motion->drop(&unit, &now, state, litre, next).head, -21.5, 1e-9);
-    cr_assert_float_eq(next[PUMP_STATE_SPEED], 1, 1e-12);
+    rising_pump_element.motion->start(&unit, &law_water, litre, -21.5, state);
+    const struct law_asked running = {&rising_pump_element, &unit, &powered, state};
+    cr_assert_float_eq(law_coupled_at(&running, &at).value, 0, 1e-9);
+    (void)rising_pump_element.coupling->law_of_step(&unit, &failed, state, &at, next);
+    const double speed = next[PUMP_STATE_SPEED];
+    cr_assert(speed > 0.5 && speed < 0.999);
+    const struct law_asked down = {&rising_pump_element, &unit, &failed, state};
+    cr_assert_float_eq(law_coupled_at(&down, &at).value + 21.5,
+                       pump_curve_head(&pump, litre, speed).head, 1e-9);
+}
+
+Test(pump_curve, derivatives_of_a_step_are_those_of_its_law)
+{
+    struct pump_curve curve;
+    const struct pump pump = rising(&curve);
+    const struct pump_unit unit = {.pump = &pump, .speed = 1, .is_running = true};
+    double state[ELEMENT_STATE_MAX] = {0};
+    for (int k = 1; k <= 5; k++) {
+        state[PUMP_STATE_SPEED] = 0.2 * k;
+        state[PUMP_STATE_TORQUE] = 2.0 * 0.04 * k * k;
+        const struct law_asked asked = {&rising_pump_element, &unit, &failed, state};
+        for (int i = -40; i < 120; i++) {
+            const struct coupled_at at = {.flow = (i + 0.517) * 0.05 * litre, .head_to = 12};
+            law_asked_fits(&asked, at, 1e-9, 2e-3);
+        }
+    }
 }
 
 Test(pump_curve, second_hump_is_refused)

@@ -73,20 +73,88 @@ Test(regulator, nearest_law_is_monotone_total_and_has_its_slope)
     law_is_total(&regulator_element, &behind);
 }
 
-/* Holding 20 m with 50 m before it, 2 m/s: during a surge run the same opening costs 30 m there
- * and a quarter at half of the flow. */
-Test(regulator, keeps_its_opening_while_waves_pass)
+/* --- while waves pass --- */
+
+static struct regulator with_stroke(double stroke)
 {
-    const struct motion *motion = regulator_element.motion;
-    double state[ELEMENT_STATE_MAX] = {0};
+    struct regulator regulator = behind;
+    regulator.stroke = stroke;
+    return regulator;
+}
+
+/* Its law in a step of 0.1 s from `share` open. */
+static double step_value(double stroke, double share, double velocity, double from, double to,
+                         double *share_then)
+{
+    const struct regulator regulator = with_stroke(stroke);
+    const struct instant now = {.time = 1, .step = 0.1, .setting = 1, .water = &law_water};
+    const struct coupled_at at = {
+        .flow = velocity * regulator.area, .head_from = from, .head_to = to};
+    const double old[ELEMENT_STATE_MAX] = {share};
     double next[ELEMENT_STATE_MAX] = {0};
-    const struct instant now = {.time = 1, .step = 1e-3, .setting = 1, .water = &law_water};
-    motion->start(&behind, &law_water, 2e-3, 30, state);
-    cr_assert_float_eq(motion->drop(&behind, &now, state, 2e-3, next).head, 30, 1e-12);
-    cr_assert_float_eq(motion->drop(&behind, &now, state, 1e-3, next).head, 7.5, 1e-12);
-    cr_assert_eq(motion->span(&behind, &now, next).upper, HUGE_VAL);
-    motion->start(&behind, &law_water, 0, -5, state);
-    cr_assert_eq(motion->span(&behind, &now, state).upper, 0);
+    const double found =
+        regulator_element.coupling->law_of_step(&regulator, &now, old, &at, next).value;
+    *share_then = next[REGULATOR_STATE_OPENING];
+    return found;
+}
+
+/* 2 m/s under 36 m is a share of sqrt(4/36) = 1/3. */
+Test(regulator, starts_where_it_stands)
+{
+    const struct regulator regulator = with_stroke(5);
+    double state[ELEMENT_STATE_MAX];
+    regulator_element.coupling->start(&regulator, &law_water, 2e-3, 56, 20, state);
+    cr_assert_float_eq(state[0], 1.0 / 3.0, 1e-12);
+    regulator_element.coupling->start(&regulator, &law_water, 2e-3, 20, 16, state);
+    cr_assert_float_eq(state[0], 1, 1e-12);
+    regulator_element.coupling->start(&regulator, &law_water, 0, 50, 25, state);
+    cr_assert_eq(state[0], 0.0);
+    regulator_element.coupling->start(&regulator, &law_water, 0, 10, 15, state);
+    cr_assert_eq(state[0], 1.0);
+}
+
+Test(regulator, without_a_stroke_it_does_at_once_what_it_does_at_rest)
+{
+    double share;
+    for (int i = 0; i < 3000; i++) {
+        const double velocity = -2 + 0.1 * (i % 61);
+        const double from = 0.37 + 3 * (i % 17);
+        const double to = 0.11 + 2.9 * (i % 13);
+        cr_assert_float_eq(step_value(0, 0.3, velocity, from, to, &share),
+                           value(&behind, velocity, from, to), 1e-12);
+    }
+}
+
+/* Half open with a stroke of 1 s it reaches 0.4 to 0.6 in 0.1 s: v^2 costs 4 m at 2 m/s fully open,
+ * 25 m and 11.11 m there. */
+Test(regulator, keeps_within_its_reach)
+{
+    double share;
+    cr_assert_float_eq(step_value(1, 0.5, 2, 36, 20, &share), 0, 1e-12); /* 16 m: within */
+    cr_assert_float_eq(share, 0.5, 1e-12);
+    cr_assert_float_eq(step_value(1, 0.5, 2, 60, 35, &share), 0, 1e-12); /* too much behind */
+    cr_assert_float_eq(share, 0.4, 1e-12);
+    cr_assert_float_eq(step_value(1, 0.5, 2, 21, 21 - 4 / 0.36, &share), 0, 1e-12); /* too little */
+    cr_assert_float_eq(share, 0.6, 1e-12);
+    cr_assert_float_eq(step_value(INFINITY, 0.5, 2, 60, 44, &share), 0,
+                       1e-12); /* keeps its place */
+    cr_assert_float_eq(share, 0.5, 1e-12);
+    cr_assert_eq(step_value(INFINITY, 0, 0, 60, 10, &share), 0); /* shut stays shut */
+    cr_assert_lt(step_value(1, 0.5, -1, 10, 30, &share), 0);     /* nothing back */
+}
+
+Test(regulator, derivatives_of_a_step_are_those_of_its_law)
+{
+    const struct regulator regulator = with_stroke(1);
+    const struct instant now = {.time = 1, .step = 0.1, .setting = 1, .water = &law_water};
+    for (int i = 0; i < 3000; i++) {
+        const double old[ELEMENT_STATE_MAX] = {0.05 * (i % 21)};
+        const struct law_asked asked = {&regulator_element, &regulator, &now, old};
+        const struct coupled_at at = {.flow = -2.03e-3 + 1e-4 * (i % 61),
+                                      .head_from = 0.37 + 3 * (i % 17),
+                                      .head_to = 0.11 + 2.9 * (i % 13)};
+        law_asked_fits(&asked, at, 1e-9, 2e-3);
+    }
 }
 
 Test(regulator, one_without_a_head_to_hold_is_refused)
@@ -101,5 +169,7 @@ Test(regulator, one_without_a_head_to_hold_is_refused)
     regulator = before;
     cr_assert(regulator_check(&regulator, law_nowhere, &failure));
     regulator.open_loss = 0;
+    cr_assert_not(regulator_check(&regulator, law_nowhere, &failure));
+    regulator = with_stroke(-1);
     cr_assert_not(regulator_check(&regulator, law_nowhere, &failure));
 }

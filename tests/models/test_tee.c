@@ -144,18 +144,6 @@ Test(tee, nearest_law_is_cranes_and_monotone)
     law_is_total(&tee_element, &branch);
 }
 
-/* A surge run begins with the drop of the steady answer, whichever law found it. */
-Test(tee, holds_its_steady_drop_when_waves_begin)
-{
-    const struct tee tee = make(90, 1);
-    const struct tee_leg branch = {.tee = &tee, .leg = TEE_BRANCH};
-    double state[ELEMENT_STATE_MAX] = {0};
-    const struct instant now = {.time = 1, .step = 1e-3, .setting = 1, .water = &law_water};
-    tee_element.motion->start(&branch, &law_water, 1e-3, -0.05, state);
-    cr_assert_float_eq(tee_element.motion->drop(&branch, &now, state, 1e-3, state).head, -0.05,
-                       1e-14);
-}
-
 Test(tee, bad_numbers_are_refused)
 {
     struct failure failure;

@@ -1,0 +1,410 @@
+#include "solver/surge/group_coupled.h"
+
+#include "solver/surge/dense.h"
+
+#include <math.h>
+#include <string.h>
+
+enum {
+    NEWTON_LIMIT = 60,
+    TIME_LIMIT = 200,
+    SWITCH_LIMIT = 20, /* changes of who is at an upright within a step */
+    HALVINGS = 12,
+    MEMORY = 6,
+    FLOOR_EVERY = 10
+};
+
+/* As in group.c. */
+static const double tight = 1e-13;
+static const double loose = 1e-8;
+
+/* A trial is good when it takes this share of its length off the worst of the last residuals. */
+static const double least_descent = 1e-4;
+
+/* Share by which plain Newton holds each unknown back, in heads: nothing but where two laws ask for
+ * the same (regulators side by side), as in solver/steady/coupled.c. */
+static const double light_damping = 1e-10;
+static const double most_damping = 1e6;
+static const double damping_growth = 1e3;
+
+/* Pseudo-transient: first damping, and the most by which a step may lessen it. */
+static const double first_damping = 1.0;
+static const double most_speed_up = 10.0;
+static const double near = 1e-7; /* share of error from which Newton takes over */
+
+/* Least slope of a plain link's drop as a share of the group's impedance; see group.c. */
+static double slope_floor(int iteration)
+{
+    static const double floors[] = {1e-3, 1e-5, 1e-7};
+    const int i = iteration / FLOOR_EVERY;
+    return floors[i < 2 ? i : 2];
+}
+
+void group_coupled_widen(struct group *most, const struct group *group)
+{
+    most->point_count =
+        most->point_count > group->point_count ? most->point_count : group->point_count;
+    most->link_count = most->link_count > group->link_count ? most->link_count : group->link_count;
+    most->law_count = most->law_count > group->law_count ? most->law_count : group->law_count;
+}
+
+bool group_coupled_work_init(struct group_coupled_work *work, const struct group *most,
+                             struct arena *arena, struct failure *failure)
+{
+    const size_t points = (size_t)most->point_count;
+    const size_t links = (size_t)most->link_count;
+    const size_t laws = (size_t)most->law_count;
+    const size_t size = points + laws;
+    *work = (struct group_coupled_work){
+        .matrix = arena_take(arena, size * size, sizeof *work->matrix),
+        .step = arena_take(arena, 2 * size, sizeof *work->step),
+        .head = arena_take(arena, 6 * points, sizeof *work->head),
+        .slope = arena_take(arena, 4 * links, sizeof *work->slope),
+        .is_free = arena_take(arena, links, sizeof *work->is_free),
+        .law = arena_take(arena, laws, sizeof *work->law),
+    };
+    if (work->matrix == NULL || work->step == NULL || work->head == NULL || work->slope == NULL ||
+        work->is_free == NULL || work->law == NULL) {
+        return fail_memory(failure, "surge groups");
+    }
+    work->delta = work->step + size;
+    work->inflow = work->head + points;
+    work->conductance = work->head + 2 * points;
+    work->balance = work->head + 3 * points;
+    work->kept_head = work->head + 4 * points;
+    work->first_head = work->head + 5 * points;
+    work->flow = work->slope + links;
+    work->kept_flow = work->slope + 2 * links;
+    work->first_flow = work->slope + 3 * links;
+    return true;
+}
+
+/* --- laws at the present heads and flows --- */
+
+static struct coupled_law find_law(const struct group *group, const struct group_law *law,
+                                   const double head[])
+{
+    const struct group_link *link = &group->links[law->link];
+    struct coupled_at at = {
+        .flow = link->lumped->flow,
+        .head_from = link->from == GROUP_HELD ? link->held_from : head[link->from],
+        .head_to = link->to == GROUP_HELD ? link->held_to : head[link->to],
+    };
+    for (int i = 0; i < law->partner_count; i++) {
+        at.partner_flow[i] = group->links[group->laws[law->partner[i]].link].lumped->flow;
+    }
+    return lumped_law(link->lumped, &at);
+}
+
+/* Adds one error, m, to the measures. */
+static void add_error(struct group_coupled_work *work, double error)
+{
+    work->missed = fmax(work->missed, fabs(error));
+    work->size += error * error;
+}
+
+static void evaluate_points(const struct group *group, const struct group_place *place,
+                            struct group_coupled_work *work)
+{
+    for (int i = 0; i < group->point_count; i++) {
+        const int point = group->points[i];
+        const struct inflow inflow =
+            ends_inflow(place->ends, place->kernel, point, place->head[point]);
+        work->inflow[i] = inflow.flow - place->network->points[point].draw;
+        work->conductance[i] = inflow.conductance;
+        work->head[i] = place->head[point];
+        work->balance[i] = work->inflow[i];
+    }
+}
+
+static void evaluate(const struct group *group, const struct group_place *place,
+                     struct group_coupled_work *work, double floor)
+{
+    double scale = 1.0;
+    work->missed = 0.0;
+    work->size = 0.0;
+    evaluate_points(group, place, work);
+    for (int k = 0; k < group->link_count; k++) {
+        const struct group_link *link = &group->links[k];
+        struct lumped *lumped = link->lumped;
+        group_spread(link, lumped->flow, work->balance);
+        if (link->coupled == NETWORK_NONE) {
+            lumped->drop = lumped_drop(lumped, lumped->flow);
+            work->slope[k] = fmax(lumped->drop.slope, floor * group->impedance);
+            add_error(work, group_off_graph(lumped, group_difference(link, work->head)));
+        }
+    }
+    for (int c = 0; c < group->law_count; c++) {
+        work->law[c] = find_law(group, &group->laws[c], work->head);
+        add_error(work, work->law[c].value);
+    }
+    for (int i = 0; i < group->point_count; i++) {
+        scale = fmax(scale, 1.0 + fabs(work->head[i]));
+        add_error(work, work->balance[i] * group->impedance);
+    }
+    work->size = sqrt(work->size);
+    work->error = work->missed / scale;
+}
+
+/* --- the step --- */
+
+/* Change of the head difference across a link. */
+static double difference_change(const struct group_link *link, const double step[])
+{
+    const double from = link->from == GROUP_HELD ? 0.0 : step[link->from];
+    const double to = link->to == GROUP_HELD ? 0.0 : step[link->to];
+    return from - to;
+}
+
+/* Flows after work->step, and who is free; true: somebody else than before. */
+static bool find_flows(const struct group *group, struct group_coupled_work *work)
+{
+    bool is_changed = false;
+    for (int k = 0; k < group->link_count; k++) {
+        const struct group_link *link = &group->links[k];
+        const struct lumped *lumped = link->lumped;
+        if (link->coupled != NETWORK_NONE) {
+            work->flow[k] =
+                lumped->flow + work->step[group->point_count + link->coupled] / group->impedance;
+            continue;
+        }
+        const double difference =
+            group_difference(link, work->head) + difference_change(link, work->step);
+        const double flow = lumped->flow + (difference - lumped->drop.head) / work->slope[k];
+        const bool is_free = flow > lumped->span.lower && flow < lumped->span.upper;
+        is_changed = is_changed || is_free != work->is_free[k];
+        work->is_free[k] = is_free;
+        work->flow[k] = fmin(fmax(flow, lumped->span.lower), lumped->span.upper);
+    }
+    return is_changed;
+}
+
+/* Writes the equations of the points, as heads: water too much after work->step. */
+static void fill_points(const struct group *group, struct group_coupled_work *work, double damping)
+{
+    const int n = group->point_count;
+    const int size = n + group->law_count;
+    const double impedance = group->impedance;
+    for (int i = 0; i < n; i++) {
+        work->matrix[i * size + i] = impedance * work->conductance[i] + damping;
+        work->balance[i] = work->inflow[i] - work->conductance[i] * work->step[i];
+    }
+    for (int k = 0; k < group->link_count; k++) {
+        const struct group_link *link = &group->links[k];
+        const int ends[] = {link->from, link->to};
+        group_spread(link, work->flow[k], work->balance);
+        for (int e = 0; e < 2; e++) {
+            if (ends[e] == GROUP_HELD) {
+                continue;
+            }
+            double *row = &work->matrix[(size_t)ends[e] * (size_t)size];
+            if (link->coupled != NETWORK_NONE) {
+                row[n + link->coupled] += e == 0 ? 1.0 : -1.0;
+            } else if (work->is_free[k]) {
+                row[ends[e]] += impedance / work->slope[k];
+                if (ends[1 - e] != GROUP_HELD) {
+                    row[ends[1 - e]] -= impedance / work->slope[k];
+                }
+            }
+        }
+    }
+    for (int i = 0; i < n; i++) {
+        work->delta[i] = impedance * work->balance[i];
+    }
+}
+
+/* Writes the linearised coupled laws, each turned so that it rises with its flow where it can. */
+static void fill_laws(const struct group *group, struct group_coupled_work *work, double damping)
+{
+    const int n = group->point_count;
+    const int size = n + group->law_count;
+    for (int c = 0; c < group->law_count; c++) {
+        const struct group_law *law = &group->laws[c];
+        const struct group_link *link = &group->links[law->link];
+        const struct coupled_law *at = &work->law[c];
+        const bool is_turned =
+            at->by_head_from > 0.0 || (!(at->by_head_from < 0.0) && at->by_head_to < 0.0);
+        const double sign = is_turned ? -1.0 : 1.0;
+        double *row = &work->matrix[(size_t)(n + c) * (size_t)size];
+        if (link->from != GROUP_HELD) {
+            row[link->from] += sign * at->by_head_from;
+        }
+        if (link->to != GROUP_HELD) {
+            row[link->to] += sign * at->by_head_to;
+        }
+        row[n + c] += sign * at->by_flow / group->impedance;
+        for (int i = 0; i < law->partner_count; i++) {
+            row[n + law->partner[i]] += sign * at->by_partner[i] / group->impedance;
+        }
+        double value = sign * at->value;
+        for (int j = 0; j < size; j++) {
+            value += row[j] * work->step[j];
+        }
+        work->delta[n + c] = -value;
+        row[n + c] += damping;
+    }
+}
+
+/* Solves the linearised laws for work->step, uprights being found on the way. */
+static bool solve_linear(const struct group *group, struct group_coupled_work *work, double damping)
+{
+    const int size = group->point_count + group->law_count;
+    memset(work->step, 0, (size_t)size * sizeof *work->step);
+    (void)find_flows(group, work);
+    for (int i = 0; i < SWITCH_LIMIT; i++) {
+        memset(work->matrix, 0, (size_t)size * (size_t)size * sizeof *work->matrix);
+        fill_points(group, work, damping);
+        fill_laws(group, work, damping);
+        if (!dense_solve(size, work->matrix, work->delta)) {
+            return false;
+        }
+        for (int j = 0; j < size; j++) {
+            work->step[j] += work->delta[j];
+            if (!isfinite(work->step[j])) {
+                return false;
+            }
+        }
+        if (!find_flows(group, work)) {
+            break;
+        }
+    }
+    return true;
+}
+
+/* The step, with more damping where the system is singular; no step where even that does not help.
+ */
+static void find_step(const struct group *group, struct group_coupled_work *work, double damping)
+{
+    while (!solve_linear(group, work, damping)) {
+        if (damping > most_damping) {
+            memset(work->step, 0,
+                   (size_t)(group->point_count + group->law_count) * sizeof *work->step);
+            (void)find_flows(group, work);
+            return;
+        }
+        damping *= damping_growth;
+    }
+}
+
+/* --- moving --- */
+
+static void keep(const struct group *group, const struct group_place *place, double head[],
+                 double flow[])
+{
+    for (int i = 0; i < group->point_count; i++) {
+        head[i] = place->head[group->points[i]];
+    }
+    for (int k = 0; k < group->link_count; k++) {
+        flow[k] = group->links[k].lumped->flow;
+    }
+}
+
+static void go_back(const struct group *group, const struct group_place *place,
+                    const struct group_coupled_work *work)
+{
+    for (int i = 0; i < group->point_count; i++) {
+        place->head[group->points[i]] = work->first_head[i];
+    }
+    for (int k = 0; k < group->link_count; k++) {
+        group->links[k].lumped->flow = work->first_flow[k];
+    }
+}
+
+/* Goes `share` of the step from what was kept. */
+static void move(const struct group *group, const struct group_place *place,
+                 const struct group_coupled_work *work, double share)
+{
+    for (int i = 0; i < group->point_count; i++) {
+        place->head[group->points[i]] = work->kept_head[i] + share * work->step[i];
+    }
+    for (int k = 0; k < group->link_count; k++) {
+        const double kept = work->kept_flow[k];
+        group->links[k].lumped->flow =
+            share < 1.0 ? kept + share * (work->flow[k] - kept) : work->flow[k];
+    }
+}
+
+/* The step by line search from the present laws, which are found anew where it ends. */
+static void search(const struct group *group, const struct group_place *place,
+                   struct group_coupled_work *work, double bar, double floor)
+{
+    double share = 1.0;
+    double best_share = 1.0;
+    double best = INFINITY;
+    for (int i = 0; i <= HALVINGS; i++) {
+        move(group, place, work, share);
+        evaluate(group, place, work, floor);
+        if (work->size <= bar * (1.0 - least_descent * share) || work->error <= loose) {
+            return;
+        }
+        if (work->size < best) {
+            best = work->size;
+            best_share = share;
+        }
+        share *= 0.5;
+    }
+    move(group, place, work, best_share);
+    evaluate(group, place, work, floor);
+}
+
+static double worst_of(const double last[MEMORY])
+{
+    double worst = last[0];
+    for (int i = 1; i < MEMORY; i++) {
+        worst = fmax(worst, last[i]);
+    }
+    return worst;
+}
+
+static bool newton(const struct group *group, const struct group_place *place,
+                   struct group_coupled_work *work)
+{
+    double last[MEMORY];
+    double best = INFINITY;
+    evaluate(group, place, work, slope_floor(0));
+    for (int i = 0; i < MEMORY; i++) {
+        last[i] = work->size;
+    }
+    for (int i = 0; i < NEWTON_LIMIT; i++) {
+        const bool is_stalled = work->error <= loose && work->error > 0.5 * best;
+        if (work->error <= tight || (i > 0 && is_stalled)) {
+            return true;
+        }
+        best = fmin(best, work->error);
+        keep(group, place, work->kept_head, work->kept_flow);
+        find_step(group, work, light_damping);
+        /* Flows that a new span has moved are mended by the first step, taken whole. */
+        search(group, place, work, i == 0 ? (double)INFINITY : worst_of(last), slope_floor(i + 1));
+        last[i % MEMORY] = work->size;
+    }
+    return work->error <= loose;
+}
+
+/* Heads and flows move as in time until Newton can take over. */
+static void settle(const struct group *group, const struct group_place *place,
+                   struct group_coupled_work *work)
+{
+    double damping = first_damping;
+    evaluate(group, place, work, slope_floor(0));
+    for (int i = 0; i < TIME_LIMIT && work->error > near; i++) {
+        const double before = work->size;
+        keep(group, place, work->kept_head, work->kept_flow);
+        find_step(group, work, damping);
+        move(group, place, work, 1.0);
+        evaluate(group, place, work, slope_floor(0));
+        damping *= fmin(fmax(work->size / before, 1.0 / most_speed_up), most_speed_up);
+        damping = fmin(fmax(damping, light_damping), most_damping);
+    }
+}
+
+bool group_coupled_solve(const struct group *group, const struct group_place *place,
+                         struct group_coupled_work *work)
+{
+    keep(group, place, work->first_head, work->first_flow);
+    if (newton(group, place, work)) {
+        return true;
+    }
+    go_back(group, place, work);
+    settle(group, place, work);
+    return newton(group, place, work);
+}
