@@ -4,6 +4,7 @@
 #include "io/nearest.h"
 #include "io/results/catalogue_sheets.h"
 #include "io/results/json.h"
+#include "io/terminal/prose.h"
 #include "models/name.h"
 
 static const struct catalogue_part *find_part(const struct request *request, const char *name)
@@ -31,8 +32,7 @@ static enum exit_code fail_memory_of(const struct request *request)
 static void list_parts(const struct terminal *terminal)
 {
     for (int i = 0; i < catalogue_part_count; i++) {
-        (void)fprintf(terminal->out, "  %-12s  %s\n", catalogue_parts[i].name,
-                      catalogue_parts[i].summary);
+        prose_tell(terminal, "  %-12s  %s\n", catalogue_parts[i].name, catalogue_parts[i].summary);
     }
     (void)fputs("\n'downsurge catalogue PART' prints one with the source of each row.\n",
                 terminal->out);
@@ -53,7 +53,7 @@ static enum exit_code print_part(const struct page *page, const struct catalogue
     if (!trade_table(&sheet, part->summary, part->columns, NULL, &page->terminal, arena)) {
         return fail_memory_of(page->request);
     }
-    (void)fprintf(page->terminal.out, "%s\n", part->remark);
+    prose_tell(&page->terminal, "%s\n", part->remark);
     return EXIT_CODE_DONE;
 }
 

@@ -1,5 +1,6 @@
 #include "io/command/command.h"
 #include "io/command/list.h"
+#include "io/command/next.h"
 #include "io/command/page.h"
 #include "io/door/door.h"
 #include "io/door/explain.h"
@@ -43,6 +44,14 @@ static void write_json(const struct page *page, const struct site *site,
     json_close_object(&json);
 }
 
+static void explain(const struct page *page, const struct site *site, const struct faults *faults)
+{
+    struct prose prose;
+    prose_answers(&prose, &page->terminal);
+    explain_site(site, faults, &prose);
+    next_of_case(&page->terminal, page->request->operands[0], site);
+}
+
 static enum exit_code check(const struct request *request, struct arena *arena)
 {
     struct page page;
@@ -57,9 +66,9 @@ static enum exit_code check(const struct request *request, struct arena *arena)
     if (request_has(request, "json")) {
         write_json(&page, site, &faults);
     } else if (is_good) {
-        explain_site(site, &faults, page.terminal.out);
+        explain(&page, site, &faults);
     } else {
-        faults_write(&faults, FAULT_ERROR, request->terminal->messages);
+        complain_faults(request->terminal, &faults);
     }
     if (is_good && faults_count(&faults, FAULT_DOUBT) > 0 && request_has(request, "strict")) {
         code = EXIT_CODE_LIMIT;

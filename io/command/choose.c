@@ -6,6 +6,7 @@
 #include "io/results/curves_sheet.h"
 #include "io/results/trade_table.h"
 #include "io/terminal/progress.h"
+#include "io/terminal/prose.h"
 #include "io/terminal/table.h"
 
 #include <math.h>
@@ -64,22 +65,21 @@ static void print_place_head(const struct work *work, const struct choose *choos
     (void)snprintf(text, sizeof text, "Place: %s%s\n", work->site->network->links[at->link].name,
                    at->is_on_suction ? ", on the suction side" : "");
     terminal_say(to, TONE_STRONG, text);
-    (void)fprintf(to->out, "%s without loss would let %.3f L/s through here%s.\n",
-                  choose->place_count > 1 ? "Valves" : "A valve", 1e3 * place->reference.flow,
-                  choose->envelope.condition_count > 1 ? ", the case as it stands" : "");
+    prose_tell(to, "%s without loss would let %.3f L/s through here%s.\n",
+               choose->place_count > 1 ? "Valves" : "A valve", 1e3 * place->reference.flow,
+               choose->envelope.condition_count > 1 ? ", the case as it stands" : "");
     if (place->candidate_count > 0 && !is_passed(place)) {
-        terminal_say(to, TONE_WARNING, "warning");
-        (void)fputs(": no water passes here in any steady case, whatever the valve: flow, opening "
-                    "and suction could not be judged\n",
-                    to->out);
+        prose_mark(to, TONE_WARNING, "warning",
+                   "no water passes here in any steady case, whatever the valve: flow, opening "
+                   "and suction could not be judged\n");
     }
     if (place->candidate_count > 0) {
         char site_misses[800];
         choose_reasons(&choose->envelope, place->candidates[0].judgements, VERDICT_SITE,
                        sizeof site_misses, site_misses);
         if (*site_misses) {
-            terminal_say(to, TONE_WARNING, "warning");
-            (void)fprintf(to->out, ": missed whatever valve stands here: %s\n", site_misses);
+            prose_mark(to, TONE_WARNING, "warning", "missed whatever valve stands here: %s\n",
+                       site_misses);
         }
     }
     (void)fputc('\n', to->out);
@@ -88,24 +88,26 @@ static void print_place_head(const struct work *work, const struct choose *choos
 /* A rank without a judged slam must not look like one with. */
 static void print_unjudged(const struct work *work, const struct choose_place *place)
 {
-    FILE *out = work->terminal.out;
+    const struct terminal *to = &work->terminal;
+    struct prose prose;
     int count = 0;
     if (request_has(work->request, "without-surge")) {
         return;
     }
+    prose_answers(&prose, to);
     for (int i = 0; i < place->candidate_count; i++) {
         const struct candidate *candidate = &place->candidates[i];
         if (candidate->rank == 0 || candidate->measures.is_surged) {
             continue;
         }
         if (count++ == 0) {
-            terminal_say(&work->terminal, TONE_WARNING, "warning");
-            (void)fputs(": slam and pressures not judged, the surge run found no answer:", out);
+            prose_tone(&prose, to->out_has_colour, TONE_WARNING, "warning");
+            prose_add(&prose, ": slam and pressures not judged, the surge run found no answer:");
         }
-        (void)fprintf(out, "%s %s DN%.0f", count > 1 ? "," : "", candidate->type,
-                      1e3 * candidate->valve.bore);
+        prose_add(&prose, "%s %s DN%.0f", count > 1 ? "," : "", candidate->type,
+                  1e3 * candidate->valve.bore);
     }
-    (void)fputs(count > 0 ? "\n\n" : "", out);
+    prose_add(&prose, "%s", count > 0 ? "\n\n" : "");
 }
 
 /* No candidate is acceptable: they stand by how little they miss. */
@@ -113,30 +115,32 @@ static void print_least_bad(const struct work *work, const struct choose *choose
                             const struct choose_place *place)
 {
     char reasons[800];
-    terminal_say(&work->terminal, TONE_ERROR, "No valve of the catalogue is suitable here.");
+    struct prose prose;
+    prose_answers(&prose, &work->terminal);
+    prose_tone(&prose, work->terminal.out_has_colour, TONE_ERROR,
+               "No valve of the catalogue is suitable here.");
     if (place->candidate_count > 0) {
         const struct candidate *nearest = &place->candidates[0];
         choose_reasons(&choose->envelope, nearest->judgements, VERDICT_FAILED, sizeof reasons,
                        reasons);
-        (void)fprintf(work->terminal.out, " The nearest is %s DN%.0f: %s.", nearest->type,
-                      1e3 * nearest->valve.bore, reasons);
+        prose_add(&prose, " The nearest is %s DN%.0f: %s.", nearest->type,
+                  1e3 * nearest->valve.bore, reasons);
     }
-    (void)fputs("\n\n", work->terminal.out);
+    prose_add(&prose, "\n\n");
 }
 
 static void print_best(const struct work *work, const struct choose *choose,
                        const struct choose_place *place)
 {
-    FILE *out = work->terminal.out;
     if (place->accepted_count == 0) {
         print_least_bad(work, choose, place);
         return;
     }
     const struct candidate *best = &place->candidates[0];
     bool is_unjudged = !best->measures.is_surged;
-    (void)fprintf(
-        out, "Best%s: %s DN%.0f%s%s.\n\n", is_unjudged ? ", slam not judged" : "", best->type,
-        1e3 * best->valve.bore, best->is_present ? ", which stands there now" : "",
+    prose_tell(
+        &work->terminal, "Best%s: %s DN%.0f%s%s.\n\n", is_unjudged ? ", slam not judged" : "",
+        best->type, 1e3 * best->valve.bore, best->is_present ? ", which stands there now" : "",
         best->valve.is_placeholder ? " (some of its numbers have no published figure: confirm them)"
                                    : "");
 }
@@ -182,17 +186,16 @@ static bool print_place(const struct work *work, const struct choose *choose, in
 static void print_rule(const struct work *work, const struct choose *choose,
                        const struct choose_rule *rule)
 {
-    FILE *out = work->terminal.out;
+    const struct terminal *to = &work->terminal;
     if (choose->envelope.plan_is_default && !request_has(work->request, "without-surge")) {
-        (void)fputs("The case has no events: slam was judged with every running pump losing its "
-                    "power.\n",
-                    out);
+        prose_tell(to, "The case has no events: slam was judged with every running pump losing its "
+                       "power.\n");
     }
-    (void)fprintf(
-        out,
+    prose_tell(
+        to,
         "Handicap of a set: per cent of flow lost in the worst case, plus for each valve %.2g for "
-        "each per cent of the\nclass that its slam takes in the worst case, plus %.2g a grade of "
-        "clogging above the best, plus %.2g a step of trouble\nto take it out, plus %.2g when "
+        "each per cent of the class that its slam takes in the worst case, plus %.2g a grade of "
+        "clogging above the best, plus %.2g a step of trouble to take it out, plus %.2g when "
         "it stands part open in any case. The least is best.\n"
         "Flow, head taken and energy are the case's as it stands; all others are the worst of all "
         "cases%s.\n"
@@ -329,7 +332,7 @@ static enum exit_code solve(struct work *work)
     faults_init(&faults, work->arena);
     const int site_count = read_choose_sites(work->site, work->arena, &sites, &faults);
     if (site_count < 0) {
-        faults_write(&faults, FAULT_ERROR, work->request->terminal->messages);
+        complain_faults(work->request->terminal, &faults);
         return EXIT_CODE_INPUT;
     }
     progress_start(&progress, work->request->terminal, "choose",

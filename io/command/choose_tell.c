@@ -1,6 +1,7 @@
 #include "io/command/choose_tell.h"
 
 #include "io/results/choose_sheet.h"
+#include "io/terminal/prose.h"
 #include "io/terminal/table.h"
 
 #include <math.h>
@@ -147,10 +148,10 @@ static bool print_sets(const struct work *work, const struct choose *choose)
                  choose->place_count > 1 ? "All places together, the best sets first\n"
                                          : "The best first\n");
     table_print(table, &work->terminal);
-    (void)fprintf(work->terminal.out, "* stands there now%s.\n",
-                  is_listed ? ""
-                            : "; the last row is the case's own valves, of which handicap is the "
-                              "least it can be");
+    prose_tell(&work->terminal, "* stands there now%s.\n",
+               is_listed ? ""
+                         : "; the last row is the case's own valves, of which handicap is the "
+                           "least it can be");
     return true;
 }
 
@@ -164,7 +165,7 @@ static void tell_reasons(const struct work *work, const struct choose *choose,
         choose_reasons(&choose->envelope, set->places[i].judgements, VERDICT_FAILED, sizeof reasons,
                        reasons);
         if (*reasons) {
-            (void)fprintf(work->terminal.out, "  %s: %s\n", name_of(work, choose, i), reasons);
+            prose_tell(&work->terminal, "  %s: %s\n", name_of(work, choose, i), reasons);
         }
     }
 }
@@ -181,73 +182,75 @@ static void tell_failures(const struct work *work, const struct choose *choose)
         tell_reasons(work, choose, best);
     }
     if (present->failed_count > 0 && !valve_set_is_same(best, present)) {
-        terminal_say(&work->terminal, TONE_WARNING, "Not suitable");
-        (void)fprintf(work->terminal.out, ": the valve%s there now:\n",
-                      is_several ? "s that stand" : " that stands");
+        prose_mark(&work->terminal, TONE_WARNING, "Not suitable", "the valve%s there now:\n",
+                   is_several ? "s that stand" : " that stands");
         tell_reasons(work, choose, present);
     }
 }
 
-static void tell_hardest(const struct work *work, const struct choose *choose)
+/* Whether there was anything to tell. */
+static bool tell_hardest(const struct work *work, const struct choose *choose)
 {
     const struct valve_set *best = &choose->sets[0];
     const struct envelope *envelope = &choose->envelope;
-    FILE *out = work->terminal.out;
+    const struct terminal *to = &work->terminal;
     if (envelope->condition_count < 2 && envelope->trip_count < 2) {
-        return;
+        return false;
     }
-    (void)fputs("Hardest cases of the first:\n", out);
+    prose_tell(to, "Hardest cases of the first:\n");
     if (best->flow_lost_at != NETWORK_NONE) {
-        (void)fprintf(out, "  most flow lost, %.1f %%: %s\n", 100.0 * best->flow_lost,
-                      envelope->conditions[best->flow_lost_at].name);
+        prose_tell(to, "  most flow lost, %.1f %%: %s\n", 100.0 * best->flow_lost,
+                   envelope->conditions[best->flow_lost_at].name);
     }
     for (int i = 0; i < best->place_count; i++) {
         const struct set_place *place = &best->places[i];
         if (place->slam_at != NETWORK_NONE && place->measures.slam_head > 0.0) {
-            (void)fprintf(out, "  largest slam of %s, %.1f m at %.3f m/s backward: %s\n",
-                          name_of(work, choose, i), place->measures.slam_head,
-                          place->measures.reverse_velocity, envelope->trips[place->slam_at].name);
+            prose_tell(to, "  largest slam of %s, %.1f m at %.3f m/s backward: %s\n",
+                       name_of(work, choose, i), place->measures.slam_head,
+                       place->measures.reverse_velocity, envelope->trips[place->slam_at].name);
         }
     }
     const struct judgement *pressure = &best->places[0].judgements[REQUIREMENT_PRESSURE];
     const struct judgement *vapour = &best->places[0].judgements[REQUIREMENT_VAPOUR];
     if (pressure->verdict != VERDICT_NOT_ASKED) {
-        (void)fprintf(out, "  highest pressure, %.0f %% of the class: %s\n",
-                      100.0 * pressure->value,
-                      choose_case_name(envelope, REQUIREMENT_PRESSURE, pressure));
+        prose_tell(to, "  highest pressure, %.0f %% of the class: %s\n", 100.0 * pressure->value,
+                   choose_case_name(envelope, REQUIREMENT_PRESSURE, pressure));
     }
     if (vapour->verdict != VERDICT_NOT_ASKED) {
         static const double none = 0.05; /* m, reads as 0.0 */
         const char *name = choose_case_name(envelope, REQUIREMENT_VAPOUR, vapour);
         if (vapour->value < none) {
-            (void)fprintf(out, "  the water boils: %s\n", name);
+            prose_tell(to, "  the water boils: %s\n", name);
         } else {
-            (void)fprintf(out, "  lowest pressure, %.1f m above boiling: %s\n", vapour->value,
-                          name);
+            prose_tell(to, "  lowest pressure, %.1f m above boiling: %s\n", vapour->value, name);
         }
     }
+    return true;
 }
 
-static void tell_energy(const struct work *work, const struct choose *choose)
+/* Whether there was anything to tell. */
+static bool tell_energy(const struct work *work, const struct choose *choose)
 {
     const struct valve_set *best = &choose->sets[0];
     const struct valve_set *present = &choose->present;
     const struct circumstances *said = &work->site->circumstances;
-    FILE *out = work->terminal.out;
+    struct prose prose;
     if (!isfinite(best->energy_year)) {
-        return;
+        return false;
     }
-    (void)fprintf(out,
-                  "Energy a year is for the water that the present valves deliver in %.0f h, "
-                  "%.0f m3, with the case as it stands",
-                  said->hours_a_year / 3600.0, said->hours_a_year * present->delivered);
+    prose_answers(&prose, &work->terminal);
+    prose_add(&prose,
+              "Energy a year is for the water that the present valves deliver in %.0f h, "
+              "%.0f m3, with the case as it stands",
+              said->hours_a_year / 3600.0, said->hours_a_year * present->delivered);
     if (isfinite(best->cost_year)) {
         const double less = present->cost_year - best->cost_year;
-        (void)fprintf(out, ", at %.4g a kWh.\nThe first costs %.2f a year, %.2f %s than now",
-                      3.6e6 * said->energy_price, best->cost_year, fabs(less),
-                      less < 0.0 ? "more" : "less");
+        prose_add(&prose, ", at %.4g a kWh.\nThe first costs %.2f a year, %.2f %s than now",
+                  3.6e6 * said->energy_price, best->cost_year, fabs(less),
+                  less < 0.0 ? "more" : "less");
     }
-    (void)fputs(".\n", out);
+    prose_add(&prose, ".\n");
+    return true;
 }
 
 /* --- what was left out --- */
@@ -255,36 +258,33 @@ static void tell_energy(const struct work *work, const struct choose *choose)
 static void tell_tally(const struct work *work, const struct choose *choose)
 {
     const struct search_tally *tally = &choose->tally;
-    FILE *out = work->terminal.out;
-    (void)fprintf(out,
-                  "Of %.0f sets %.0f remain when valves that fail mounting or dirt are left out, "
-                  "as they do whatever stands elsewhere.\n",
-                  tally->all, tally->after_alone);
+    const struct terminal *to = &work->terminal;
+    prose_tell(to,
+               "Of %.0f sets %.0f remain when valves that fail mounting or dirt are left out, "
+               "as they do whatever stands elsewhere.\n",
+               tally->all, tally->after_alone);
     if (tally->by_fixed > 0.0) {
-        (void)fprintf(out,
-                      "  %.0f not solved: dirt and service alone put them behind those shown\n",
-                      tally->by_fixed);
+        prose_tell(to, "  %.0f not solved: dirt and service alone put them behind those shown\n",
+                   tally->by_fixed);
     }
     if (tally->by_count > 0.0) {
-        (void)fprintf(out,
-                      "  %.0f not solved as there are too many; each has a handicap of at least "
-                      "%.1f %%, and one of them may be better than those shown\n",
-                      tally->by_count, tally->least_left);
+        prose_tell(to,
+                   "  %.0f not solved as there are too many; each has a handicap of at least "
+                   "%.1f %%, and one of them may be better than those shown\n",
+                   tally->by_count, tally->least_left);
     }
     if (tally->by_steady > 0.0) {
-        (void)fprintf(out, "  %.0f not run through surge: their steady cases put them behind\n",
-                      tally->by_steady);
+        prose_tell(to, "  %.0f not run through surge: their steady cases put them behind\n",
+                   tally->by_steady);
     }
     if (tally->by_surge > 0.0) {
-        (void)fprintf(out, "  %.0f run through some surge cases until these put them behind\n",
-                      tally->by_surge);
+        prose_tell(to, "  %.0f run through some surge cases until these put them behind\n",
+                   tally->by_surge);
     }
-    (void)fprintf(out, "  %.0f judged in every case", tally->judged);
-    (void)fputs(tally->by_count > 0.0
-                    ? ".\n"
-                    : "; the sets shown are those that trying every set would give.\n",
-                out);
-    (void)fprintf(out, "%.0f surge runs were made in all.\n\n", tally->surge_runs);
+    prose_tell(
+        to, "  %.0f judged in every case%s.\n", tally->judged,
+        tally->by_count > 0.0 ? "" : "; the sets shown are those that trying every set would give");
+    prose_tell(to, "%.0f surge runs were made in all.\n\n", tally->surge_runs);
 }
 
 bool choose_tell_sets(const struct work *work, const struct choose *choose, struct failure *failure)
@@ -298,9 +298,10 @@ bool choose_tell_sets(const struct work *work, const struct choose *choose, stru
     }
     tell_failures(work, choose);
     (void)fputc('\n', work->terminal.out);
-    tell_hardest(work, choose);
-    tell_energy(work, choose);
-    (void)fputc('\n', work->terminal.out);
+    const bool has_hardest = tell_hardest(work, choose);
+    if (tell_energy(work, choose) || has_hardest) {
+        (void)fputc('\n', work->terminal.out);
+    }
     tell_tally(work, choose);
     return true;
 }
@@ -309,18 +310,16 @@ void choose_tell_findings(const struct work *work)
 {
     const int failed = findings_count(&work->findings, FINDING_FAILED);
     const int warned = findings_count(&work->findings, FINDING_WARNING);
-    FILE *out = work->terminal.out;
+    const struct terminal *to = &work->terminal;
     if (failed + warned > 0) {
-        terminal_say(&work->terminal, failed > 0 ? TONE_ERROR : TONE_WARNING,
-                     failed > 0 ? "limits exceeded" : "warning");
-        (void)fprintf(out,
-                      ": as the case stands, %d limit%s exceeded and %d thing%s outside good "
-                      "practice;\n'downsurge steady %s' tells them with their remedies.\n",
-                      failed, failed == 1 ? " is" : "s are", warned, warned == 1 ? " is" : "s are",
-                      work->request->operands[0]);
+        prose_mark(to, failed > 0 ? TONE_ERROR : TONE_WARNING,
+                   failed > 0 ? "limits exceeded" : "warning",
+                   "as the case stands, %d limit%s exceeded and %d thing%s outside good "
+                   "practice; 'downsurge steady %s' tells them with their remedies.\n",
+                   failed, failed == 1 ? " is" : "s are", warned, warned == 1 ? " is" : "s are",
+                   work->request->operands[0]);
     }
-    (void)fputs("These are screening figures: local codes, makers' instructions and licensed "
-                "practice rule. Relieve the pressure\non both sides before opening a union; a "
-                "non-return valve is no protection of drinking water.\n",
-                out);
+    prose_tell(to, "These are screening figures: local codes, makers' instructions and licensed "
+                   "practice rule. Relieve the pressure on both sides before opening a union; a "
+                   "non-return valve is no protection of drinking water.\n");
 }

@@ -30,6 +30,7 @@ struct option {
 };
 
 struct request;
+struct faults;
 
 struct command {
     const char *name;
@@ -87,6 +88,9 @@ extern const char help_endings[];
 /* Tells an error: "downsurge: file:line:column: message". */
 void complain(const struct terminal *terminal, const char *format, ...) PRINTF_LIKE(2, 3);
 void complain_failure(const struct terminal *terminal, const struct failure *failure);
+
+/* All errors found while a case was read, one a line. */
+void complain_faults(const struct terminal *terminal, const struct faults *faults);
 
 /* The exit code that goes with a failure. */
 enum exit_code exit_code_of(const struct failure *failure);

@@ -2,8 +2,9 @@
 #include "io/command/work.h"
 #include "io/door/units.h"
 #include "io/results/filling_sheet.h"
-#include "io/results/trade_table.h"
+#include "io/results/trade_columns.h"
 #include "io/terminal/progress.h"
+#include "io/terminal/prose.h"
 #include "io/terminal/table.h"
 
 #include <math.h>
@@ -11,48 +12,6 @@
 static const struct option options[] = {
     {"for", 0, "TIME", NULL, "how long: 24 h, 7 days, 1 year; else as the case says, or 24 h"},
     {NULL, 0, NULL, NULL, NULL},
-};
-
-static const struct trade_column tank_columns[] = {
-    {"tank", "tank", "", 1.0, TABLE_TEXT},
-    {"level_start", "start", "m", 1.0, 2},
-    {"level_lowest", "lowest", "m", 1.0, 2},
-    {"level_highest", "highest", "m", 1.0, 2},
-    {"level_end", "end", "m", 1.0, 2},
-    {"fed", "fed", "m3", 1.0, 2},
-    {"tank_in", "came in", "m3", 1.0, 2},
-    {"tank_out", "went out", "m3", 1.0, 2},
-    {"overflow", "ran over", "m3", 1.0, 2},
-    {"dry_time", "dry", "h", 1.0 / 3600.0, 2},
-    {"residence_time", "residence", "h", 1.0 / 3600.0, 2},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct trade_column run_columns[] = {
-    {"run", "run", "", 1.0, TABLE_TEXT},
-    {"run_content", "holds", "m3", 1.0, 3},
-    {"run_passed", "passed", "m3", 1.0, 2},
-    {"run_residence_time", "under way", "min", 1.0 / 60.0, 1},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct trade_column pump_columns[] = {
-    {"pump", "pump", "", 1.0, TABLE_TEXT},
-    {"starts", "starts", "", 1.0, 0},
-    {"most_starts", "most", "an hour", 1.0, 0},
-    {"run_time", "ran", "h", 1.0 / 3600.0, 2},
-    {"shortest_run", "shortest", "min", 1.0 / 60.0, 1},
-    {"pumped", "pumped", "m3", 1.0, 2},
-    {"ran_back", "ran back", "m3", 1.0, 3},
-    {"energy", "energy", "kWh", 1.0 / 3.6e6, 2},
-    {"cost", "cost", "", 1.0, 2},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct trade_column end_columns[] = {
-    {"end", "open end", "", 1.0, TABLE_TEXT},
-    {"end_volume", "left there", "m3", 1.0, 2},
-    {NULL, NULL, NULL, 0.0, 0},
 };
 
 /* "24", "h" of the command line, or "24 h" in one word, in seconds; 0: not given. */
@@ -126,49 +85,41 @@ static void print_events(const struct work *work, const struct filling *filling)
     (void)fputc('\n', out);
 }
 
-static void exceeded(const struct work *work, const char *name)
-{
-    terminal_say(&work->terminal, TONE_ERROR, "exceeded");
-    (void)fprintf(work->terminal.out, ": %s: ", name);
-}
-
 static void print_warnings(const struct work *work, const struct filling *filling)
 {
-    FILE *out = work->terminal.out;
+    static const char exceeded[] = "exceeded";
+    const struct terminal *to = &work->terminal;
     for (int i = 0; i < filling->pump_count; i++) {
         const struct filling_pump_answer *pump = &filling->pumps[i];
         const char *name = work->site->network->links[work->site->filling.pumps[i].link].name;
         if (pump->most_starts > pump->starts_limit) {
-            exceeded(work, name);
-            (void)fprintf(out, "%d starts in an hour; %.0f are allowed\n", pump->most_starts,
-                          pump->starts_limit);
+            prose_mark(to, TONE_ERROR, exceeded, "%s: %d starts in an hour; %.0f are allowed\n",
+                       name, pump->most_starts, pump->starts_limit);
         }
         if (pump->idle_run > 0.0) {
-            exceeded(work, name);
-            (void)fprintf(out,
-                          "ran %.2f h without delivering: its prime was lost through the foot "
-                          "valve\n",
-                          pump->idle_run / 3600.0);
+            prose_mark(to, TONE_ERROR, exceeded,
+                       "%s: ran %.2f h without delivering: its prime was lost through the foot "
+                       "valve\n",
+                       name, pump->idle_run / 3600.0);
         }
         if (isnan(pump->energy)) {
-            (void)fprintf(out, "Not known: %s: its energy; the case gives no power\n", name);
+            prose_tell(to, "Not known: %s: its energy; the case gives no power\n", name);
         }
     }
     if (filling->draws_given < (1.0 - 1e-6) * filling->draws_wanted) {
-        exceeded(work, "draws");
-        (void)fprintf(out, "%.2f m3 were wanted, %.2f m3 could be given\n", filling->draws_wanted,
-                      filling->draws_given);
+        prose_mark(to, TONE_ERROR, exceeded, "draws: %.2f m3 were wanted, %.2f m3 could be given\n",
+                   filling->draws_wanted, filling->draws_given);
     }
 }
 
 static void print_proof(const struct work *work, const struct filling *filling)
 {
-    (void)fprintf(work->terminal.out,
-                  "Proof: %.3g L of %.4g m3 moved are not accounted for (%.1g of it); %.0f events, "
-                  "%.0f steps,\n%.0f steady answers.\n",
-                  1e3 * filling->residual, filling->moved,
-                  fabs(filling->residual) / fmax(filling->moved, 1e-300), filling->switch_count,
-                  filling->step_count, filling->solve_count);
+    prose_tell(&work->terminal,
+               "Proof: %.3g L of %.4g m3 moved are not accounted for (%.1g of it); %.0f events, "
+               "%.0f steps, %.0f steady answers.\n",
+               1e3 * filling->residual, filling->moved,
+               fabs(filling->residual) / fmax(filling->moved, 1e-300), filling->switch_count,
+               filling->step_count, filling->solve_count);
 }
 
 static bool print_text(const struct work *work, const struct filling *filling,
@@ -180,10 +131,10 @@ static bool print_text(const struct work *work, const struct filling *filling,
                   floor(fmod(work->site->filling.clock / 3600.0, 24.0)),
                   floor(fmod(work->site->filling.clock / 60.0, 60.0)));
     print_events(work, filling);
-    if (!trade_table(sheet, "Tanks", tank_columns, "tank_moves", to, work->arena) ||
-        !trade_table(sheet, "Runs", run_columns, NULL, to, work->arena) ||
-        !trade_table(sheet, "Pumps", pump_columns, NULL, to, work->arena) ||
-        !trade_table(sheet, "Open ends, and water of fixed level", end_columns, NULL, to,
+    if (!trade_table(sheet, "Tanks", hours_tank_columns, "tank_moves", to, work->arena) ||
+        !trade_table(sheet, "Runs", hours_run_columns, NULL, to, work->arena) ||
+        !trade_table(sheet, "Pumps", hours_pump_columns, NULL, to, work->arena) ||
+        !trade_table(sheet, "Open ends, and water of fixed level", hours_end_columns, NULL, to,
                      work->arena)) {
         return false;
     }

@@ -1,4 +1,7 @@
 #include "io/command/command.h"
+#include "io/terminal/prose.h"
+
+#include <string.h>
 
 const char help_purpose[] =
     "Chooses and places the non-return valves of a pumped site made of plastic pipe, and checks "
@@ -15,13 +18,11 @@ enum { WORDS_AT = 28 };
 static void print_item(const struct terminal *terminal, const char *name, const char *words)
 {
     int length = terminal_width(name);
-    (void)fprintf(terminal->out, "  %s", name);
     if (length + 4 > WORDS_AT) {
-        (void)fprintf(terminal->out, "\n%*s", WORDS_AT, "");
+        prose_tell(terminal, "  %s\n%*s%s\n", name, WORDS_AT, "", words);
     } else {
-        (void)fprintf(terminal->out, "%*s", WORDS_AT - 2 - length, "");
+        prose_tell(terminal, "  %s%*s%s\n", name, WORDS_AT - 2 - length, "", words);
     }
-    terminal_wrap(terminal->out, words, WORDS_AT, terminal->width);
 }
 
 static void print_options(const struct terminal *terminal, const struct option *options)
@@ -40,7 +41,7 @@ static void print_options(const struct terminal *terminal, const struct option *
 
 static void print_program(const struct terminal *terminal)
 {
-    terminal_wrap(terminal->out, help_purpose, 0, terminal->width);
+    prose_tell(terminal, "%s\n", help_purpose);
     (void)fputc('\n', terminal->out);
     terminal_say(terminal, TONE_STRONG, "Commands\n");
     for (int i = 0; i < command_count; i++) {
@@ -58,12 +59,27 @@ static void print_program(const struct terminal *terminal)
                "write what lets bash or zsh complete commands and options");
     (void)fputc('\n', terminal->out);
     terminal_say(terminal, TONE_STRONG, "Ends with\n");
-    (void)fputs("  ", terminal->out);
-    terminal_wrap(terminal->out, help_endings, 2, terminal->width);
+    prose_tell(terminal, "  %s\n", help_endings);
     (void)fputc('\n', terminal->out);
     (void)fputs("New here? 'downsurge new site.yaml' writes a case to go on from.\n"
                 "'downsurge COMMAND --help' tells more, with an example.\n",
                 terminal->out);
+}
+
+/* Line ends count as blanks, an empty line begins a new paragraph. */
+static void print_details(const struct terminal *terminal, const char *text)
+{
+    struct prose prose;
+    prose_answers(&prose, terminal);
+    while (*text) {
+        const int length = (int)strcspn(text, "\n");
+        prose_add(&prose, "%.*s", length, text);
+        text += length;
+        const size_t ends = strspn(text, "\n");
+        text += ends;
+        prose_add(&prose, ends > 1 ? "\n\n" : *text ? " " : "");
+    }
+    prose_add(&prose, "\n");
 }
 
 void help_print(const struct terminal *terminal, const struct command *command)
@@ -74,9 +90,10 @@ void help_print(const struct terminal *terminal, const struct command *command)
     }
     (void)fprintf(terminal->out, "downsurge %s%s%s [OPTIONS]\n\n", command->name,
                   *command->operands ? " " : "", command->operands);
-    terminal_wrap(terminal->out, command->summary, 0, terminal->width);
+    prose_tell(terminal, "%s.\n", command->summary);
     if (command->details) {
-        terminal_wrap(terminal->out, command->details, 0, terminal->width);
+        (void)fputc('\n', terminal->out);
+        print_details(terminal, command->details);
     }
     (void)fputc('\n', terminal->out);
     terminal_say(terminal, TONE_STRONG, "Options\n");

@@ -1,5 +1,7 @@
 #include "io/command/large.h"
 
+#include "io/terminal/prose.h"
+
 #include <math.h>
 
 /* The least and the greatest of something, and where. */
@@ -22,7 +24,8 @@ static void widen(struct range *range, double value, int at)
     }
 }
 
-static void print_points(const struct site *site, const struct steady *steady, FILE *out)
+static void print_points(const struct site *site, const struct steady *steady,
+                         const struct terminal *to)
 {
     const struct network *network = site->network;
     struct range range = {HUGE_VAL, -HUGE_VAL, 0, 0};
@@ -38,11 +41,11 @@ static void print_points(const struct site *site, const struct steady *steady, F
         widen(&range, water_pressure(&site->water, steady->head[i] - point->elevation), i);
     }
     if (count > 0) {
-        (void)fprintf(out,
-                      "  %d points, %.3f L/s drawn off\n"
-                      "  pressure from %.3f bar at %s to %.3f bar at %s\n",
-                      count, 1e3 * draw, 1e-5 * range.least, network->points[range.least_at].name,
-                      1e-5 * range.greatest, network->points[range.greatest_at].name);
+        prose_tell(to,
+                   "  %d points, %.3f L/s drawn off\n"
+                   "  pressure from %.3f bar at %s to %.3f bar at %s\n",
+                   count, 1e3 * draw, 1e-5 * range.least, network->points[range.least_at].name,
+                   1e-5 * range.greatest, network->points[range.greatest_at].name);
     }
 }
 
@@ -63,9 +66,9 @@ void large_print(const struct site *site, const struct steady *steady,
         return;
     }
     terminal_say(terminal, TONE_STRONG, "From tables\n");
-    (void)fprintf(terminal->out, "  %d pipes, velocity from %.2g m/s in %s to %.3g m/s in %s\n",
-                  count, range.least, network->links[range.least_at].name, range.greatest,
-                  network->links[range.greatest_at].name);
-    print_points(site, steady, terminal->out);
+    prose_tell(terminal, "  %d pipes, velocity from %.2g m/s in %s to %.3g m/s in %s\n", count,
+               range.least, network->links[range.least_at].name, range.greatest,
+               network->links[range.greatest_at].name);
+    print_points(site, steady, terminal);
     (void)fputc('\n', terminal->out);
 }

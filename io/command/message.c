@@ -1,35 +1,50 @@
 #include "io/command/command.h"
+#include "io/door/faults.h"
+#include "io/terminal/prose.h"
 
 #include <stdarg.h>
 
-static void begin(const struct terminal *terminal)
+enum { COMPLAINT_SIZE = 1800 };
+
+static void begin(struct prose *prose, const struct terminal *terminal)
 {
-    terminal_tone(terminal->messages, terminal->messages_have_colour, TONE_ERROR);
-    (void)fputs("downsurge: ", terminal->messages);
-    terminal_tone(terminal->messages, terminal->messages_have_colour, TONE_PLAIN);
+    prose_messages(prose, terminal);
+    prose_tone(prose, terminal->messages_have_colour, TONE_ERROR, "downsurge:");
+    prose_add(prose, " ");
 }
 
 void complain(const struct terminal *terminal, const char *format, ...)
 {
+    char text[COMPLAINT_SIZE];
+    struct prose prose;
     va_list arguments;
-    begin(terminal);
+    begin(&prose, terminal);
     va_start(arguments, format);
-    (void)vfprintf(terminal->messages, format, arguments);
+    (void)vsnprintf(text, sizeof text, format, arguments);
     va_end(arguments);
-    (void)fputc('\n', terminal->messages);
+    prose_add(&prose, "%s\n", text);
 }
 
 void complain_failure(const struct terminal *terminal, const struct failure *failure)
 {
     const struct place *place = &failure->place;
+    struct prose prose;
+    prose_messages(&prose, terminal);
     if (place->file && place->line > 0) {
-        (void)fprintf(terminal->messages, "%s:%d:%d: %s\n", place->file, place->line, place->column,
-                      failure->message);
+        prose_add(&prose, "%s:%d:%d: %s\n", place->file, place->line, place->column,
+                  failure->message);
     } else if (place->file) {
-        (void)fprintf(terminal->messages, "%s: %s\n", place->file, failure->message);
+        prose_add(&prose, "%s: %s\n", place->file, failure->message);
     } else {
         complain(terminal, "%s", failure->message);
     }
+}
+
+void complain_faults(const struct terminal *terminal, const struct faults *faults)
+{
+    struct prose prose;
+    prose_messages(&prose, terminal);
+    faults_tell(faults, FAULT_ERROR, &prose);
 }
 
 enum exit_code exit_code_of(const struct failure *failure)

@@ -68,13 +68,13 @@ static bool refuse_unknown(const struct request *request, const char *word)
     for (int i = 0; (option = option_at(command, i)); i++) {
         nearest_offer(&nearest, option->name);
     }
-    if (nearest.found) {
-        complain(request->terminal, "%s has no option '--%s'; did you mean '--%s'?", command->name,
-                 name, nearest.found);
-    } else {
-        complain(request->terminal, "%s has no option '%s'; 'downsurge %s --help' lists them",
-                 command->name, word, command->name);
-    }
+    char meant[80];
+    char otherwise[80];
+    (void)snprintf(meant, sizeof meant, "--%s", nearest.found ? nearest.found : "");
+    (void)snprintf(otherwise, sizeof otherwise, "; 'downsurge %s --help' lists them",
+                   command->name);
+    complain(request->terminal, "%s has no option '--%s'%s", command->name, name,
+             nearest_hint(&(struct hint){{0}}, nearest.found ? meant : NULL, otherwise));
     return false;
 }
 

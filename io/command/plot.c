@@ -9,6 +9,7 @@
 #include <errno.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 static const struct option options[] = {
     {"format", 'f', "FORM", "svg png pdf", "svg (the default), png or pdf"},
@@ -30,15 +31,17 @@ static void tell_picture(void *user, const char *path)
     }
 }
 
-/* The folder of --output and the results file's name without folder and ending. */
-static bool make_stem(const struct request *request, size_t size, char stem[])
+/* The folder of --output, made if it is not there (*is_made), and the results file's name without
+ * folder and ending. */
+static bool make_stem(const struct request *request, size_t size, char stem[], bool *is_made)
 {
     const char *folder = request_value(request, "output", ".");
     const char *slash = strrchr(request->operands[0], '/');
     const char *name = slash ? slash + 1 : request->operands[0];
     const char *dot = strrchr(name, '.');
     int length = dot && dot > name ? (int)(dot - name) : (int)strlen(name);
-    if (mkdir(folder, 0777) != 0 && errno != EEXIST) {
+    *is_made = mkdir(folder, 0777) == 0;
+    if (!*is_made && errno != EEXIST) {
         complain(request->terminal, "folder '%s' could not be made: %s", folder, strerror(errno));
         return false;
     }
@@ -76,11 +79,28 @@ static enum exit_code make(struct plot *plot, struct figures *figures)
     return EXIT_CODE_DONE;
 }
 
+static enum exit_code make_told(struct plot *plot, struct figures *figures)
+{
+    struct json json;
+    if (!request_has(plot->request, "json")) {
+        return make(plot, figures);
+    }
+    plot->json = &json;
+    json_start(&json, plot->request->terminal->out);
+    json_open_object(&json);
+    json_key(&json, "pictures");
+    json_open_array(&json);
+    enum exit_code code = make(plot, figures);
+    json_close_array(&json);
+    json_close_object(&json);
+    return code;
+}
+
 static enum exit_code plot_file(const struct request *request, const struct reader *reader,
                                 const struct site *site, struct arena *arena)
 {
     char stem[1024];
-    struct json json;
+    bool is_made = false;
     struct plot plot = {request, NULL};
     struct figures figures = {.reader = reader,
                               .site = site,
@@ -95,20 +115,13 @@ static enum exit_code plot_file(const struct request *request, const struct read
                  SKETCH_LINES_MOST);
         figures.site = NULL;
     }
-    if (!make_stem(request, sizeof stem, stem)) {
+    if (!make_stem(request, sizeof stem, stem, &is_made)) {
         return EXIT_CODE_FILE;
     }
-    if (!request_has(request, "json")) {
-        return make(&plot, &figures);
+    const enum exit_code code = make_told(&plot, &figures);
+    if (is_made && figures.count == 0) {
+        (void)rmdir(request_value(request, "output", "."));
     }
-    plot.json = &json;
-    json_start(&json, request->terminal->out);
-    json_open_object(&json);
-    json_key(&json, "pictures");
-    json_open_array(&json);
-    enum exit_code code = make(&plot, &figures);
-    json_close_array(&json);
-    json_close_object(&json);
     return code;
 }
 
@@ -137,7 +150,7 @@ static enum exit_code plot_case(const struct request *request, struct arena *are
     struct faults faults;
     faults_init(&faults, arena);
     if (!read_site(request->operands[0], arena, &site, &faults)) {
-        faults_write(&faults, FAULT_ERROR, request->terminal->messages);
+        complain_faults(request->terminal, &faults);
         return faults.memory_ended ? EXIT_CODE_NO_SOLUTION : EXIT_CODE_INPUT;
     }
     return plot_file(request, NULL, site, arena);

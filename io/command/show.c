@@ -4,6 +4,7 @@
 #include "io/results/columns.h"
 #include "io/results/json.h"
 #include "io/results/reader.h"
+#include "io/terminal/prose.h"
 #include "io/terminal/table.h"
 
 #include <string.h>
@@ -59,12 +60,16 @@ static void list_attributes(const struct sheet *sheet, const struct terminal *te
 {
     for (int i = 0; i < sheet->attribute_count; i++) {
         const struct attribute *attribute = &sheet->attributes[i];
-        (void)fprintf(terminal->out, "  %s%s%s: ", strcmp(sheet->path, "/") == 0 ? "" : sheet->path,
-                      strcmp(sheet->path, "/") == 0 ? "" : " ", attribute->name);
+        struct prose prose;
+        prose_answers(&prose, terminal);
+        prose.extra = 4;
+        prose_add(&prose, "  %s%s%s: ", strcmp(sheet->path, "/") == 0 ? "" : sheet->path,
+                  strcmp(sheet->path, "/") == 0 ? "" : " ", attribute->name);
         if (attribute->text) {
-            (void)fprintf(terminal->out, "%s\n", attribute->text);
+            prose_text(&prose, attribute->text);
+            prose_add(&prose, "\n");
         } else {
-            (void)fprintf(terminal->out, "%.10g\n", attribute->number);
+            prose_add(&prose, "%.10g\n", attribute->number);
         }
     }
 }
@@ -168,13 +173,9 @@ static enum exit_code refuse_path(const struct show *show, const char *path)
             nearest_offer(&nearest, copy ? copy : "");
         }
     }
-    if (nearest.found) {
-        complain(show->request->terminal, "there is no '%s' in %s; did you mean '%s'?", path,
-                 show->request->operands[0], nearest.found);
-    } else {
-        complain(show->request->terminal, "there is no '%s' in %s; 'downsurge show %s' lists it",
-                 path, show->request->operands[0], show->request->operands[0]);
-    }
+    complain(show->request->terminal, "there is no '%s' in %s%s", path, show->request->operands[0],
+             nearest_hint(&(struct hint){{0}}, nearest.found,
+                          "; 'downsurge show' with the file alone lists what it holds"));
     return EXIT_CODE_INPUT;
 }
 

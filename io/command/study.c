@@ -1,4 +1,5 @@
 #include "io/command/list.h"
+#include "io/command/next.h"
 #include "io/command/study_failures.h"
 #include "io/command/study_keep.h"
 #include "io/command/study_ranks.h"
@@ -154,7 +155,7 @@ static enum exit_code study(struct work *work, struct ranks *ranks)
     struct study_keep keep = {0};
     enum exit_code code = EXIT_CODE_INPUT;
     if (!variants_init(&variants, work->site, work->arena)) {
-        faults_write(&variants.faults, FAULT_ERROR, work->request->terminal->messages);
+        complain_faults(work->request->terminal, &variants.faults);
         code = variants.faults.memory_ended ? EXIT_CODE_NO_SOLUTION : EXIT_CODE_INPUT;
     } else if (!study_keep_init(&keep, &variants, work->request->terminal,
                                 request_value(work->request, "output", NULL), work->arena,
@@ -163,7 +164,10 @@ static enum exit_code study(struct work *work, struct ranks *ranks)
     } else {
         code = run_all(work, ranks, &variants, &keep);
         study_keep_clear(&keep, code == EXIT_CODE_DONE);
-        code = code == EXIT_CODE_DONE ? work_verdict(work, has_exceeded_limit(&keep)) : code;
+        if (code == EXIT_CODE_DONE) {
+            next_of_results(work->request, &work->terminal);
+            code = work_verdict(work, has_exceeded_limit(&keep));
+        }
     }
     study_keep_clear(&keep, false);
     variants_clear(&variants);

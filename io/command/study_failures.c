@@ -4,6 +4,7 @@
 #include "io/results/trade_table.h"
 #include "io/terminal/interrupt.h"
 #include "io/terminal/progress.h"
+#include "io/terminal/prose.h"
 #include "io/terminal/table.h"
 
 static const struct trade_column columns[] = {
@@ -40,17 +41,17 @@ static enum exit_code print(const struct work *work, const struct failures *fail
         return work_fail(work, &failure);
     }
     failures_words(work->site, &failures->sound, &failures->sound, sizeof words, words);
-    (void)fprintf(
-        out,
+    prose_tell(
+        &work->terminal,
         "When nothing fails, the pumps run and are switched off: %s.\n"
         "Leaking: %.0f %% of the bore stays open; debris: %.0f %%, and %.0f %% of its area is lost "
         "to "
-        "the flow. Each is tried\nwith the pumps as they run, with all stopped, and as the power "
-        "fails. Times are at the first rate of flow: a tank\nlasts at least so long. Of pressure "
+        "the flow. Each is tried with the pumps as they run, with all stopped, and as the power "
+        "fails. Times are at the first rate of flow: a tank lasts at least so long. Of pressure "
         "and boiling a valve's failing counts by what it adds to a failure of the power.\n"
         "Grave: above the class, boils, a tank within 1 h, below 5 %% of the water, over 50 %% of "
         "it "
-        "back, a pump backward beyond\nits rated speed. Serious: a tank within a day, below half "
+        "back, a pump backward beyond its rated speed. Serious: a tank within a day, below half "
         "of the water, prime at risk, over 5 %% back, over half speed.\n",
         words, 100.0 * failures_leak, 100.0 * failures_debris, 100.0 * failures_debris_area);
     return EXIT_CODE_DONE;

@@ -63,7 +63,7 @@ static void help_with(const struct work *work, struct ranks *ranks, bool *is_let
     struct variants variants;
     struct team_options options = {.fingerprint = fingerprint};
     if (!variants_init(&variants, work->site, work->arena)) {
-        faults_write(&variants.faults, FAULT_ERROR, work->request->terminal->messages);
+        complain_faults(work->request->terminal, &variants.faults);
     } else {
         bool is_whole = false;
         struct sweep sweep = study_sweep(&variants);
@@ -89,6 +89,7 @@ static enum exit_code help(const struct request *request, struct ranks *ranks)
     FILE *messages = open_memstream(&said, &size);
     terminal.messages = messages ? messages : terminal.messages;
     terminal.messages_have_colour = terminal.messages_are_watched = false;
+    terminal.messages_width = 0;
     silent.terminal = &terminal;
     if (work_start(&work, &silent) == EXIT_CODE_DONE) {
         help_with(&work, ranks, &is_let_go);

@@ -3,6 +3,7 @@
 #include "io/results/study_sheet.h"
 #include "io/results/trade_table.h"
 #include "io/results/trade_unit.h"
+#include "io/terminal/prose.h"
 #include "io/terminal/table.h"
 
 #include <math.h>
@@ -97,9 +98,8 @@ static void tell_failed(const struct study_keep *keep, const struct terminal *te
             continue;
         }
         if (count < REASONS_SHOWN) {
-            terminal_say(terminal, TONE_WARNING, "without answer");
-            (void)fprintf(terminal->out, ": variant %d: %s: %s\n", i + 1,
-                          row_status_text(rows->status[i]), rows->reason[i] ? rows->reason[i] : "");
+            prose_mark(terminal, TONE_WARNING, "without answer", "variant %d: %s: %s\n", i + 1,
+                       row_status_text(rows->status[i]), rows->reason[i] ? rows->reason[i] : "");
         }
         count++;
     }
@@ -190,10 +190,10 @@ static bool tell_importance(const struct study_keep *keep, const struct terminal
             return fail_memory(failure, "the tables");
         }
     }
-    (void)fprintf(terminal->out,
-                  "Shares of the variance: Sobol's indices from %.0f base samples, with 95 %% "
-                  "intervals (bootstrap).\n\n",
-                  sheet_find(&grid, "samples_used")->numbers[study->compare[0]]);
+    prose_tell(terminal,
+               "Shares of the variance: Sobol's indices from %.0f base samples, with 95 %% "
+               "intervals (bootstrap).\n\n",
+               sheet_find(&grid, "samples_used")->numbers[study->compare[0]]);
     return true;
 }
 
@@ -247,8 +247,8 @@ bool study_tell(const struct study_keep *keep, const struct terminal *terminal,
 {
     const struct study *study = &keep->variants->case_study.study;
     const struct site *site = keep->variants->site;
-    (void)fprintf(terminal->out, "%s: study of %d variants, %s\n\n",
-                  site->name ? site->name : "Site", keep->rows.count, study_runs_text(study->runs));
+    prose_tell(terminal, "%s: study of %d variants, %s\n\n", site->name ? site->name : "Site",
+               keep->rows.count, study_runs_text(study->runs));
     if (study->design.kind != DESIGN_IMPORTANCE && !tell_rows(keep, terminal, failure)) {
         return false;
     }

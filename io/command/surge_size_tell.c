@@ -1,6 +1,7 @@
 #include "io/command/surge_size_tell.h"
 
 #include "io/results/trade_table.h"
+#include "io/terminal/prose.h"
 #include "io/terminal/table.h"
 
 #include <math.h>
@@ -98,74 +99,74 @@ bool surge_size_fill(const struct work *work, struct surge_size *size)
 }
 
 /* A size with its unit, without powers of ten. */
-static void print_size(FILE *out, const struct size_part *part, double size)
+static void print_size(struct prose *out, const struct size_part *part, double size)
 {
     const double told = part->factor * size;
-    (void)fprintf(out, told < 1e4 ? "%.4g %s" : "%.0f %s", told, part->unit);
+    prose_add(out, told < 1e4 ? "%.4g %s" : "%.0f %s", told, part->unit);
 }
 
 /* What a try gave for each limit, with how much worse it may be. */
-static void print_values(FILE *out, const struct sizing_wish *wish, const struct sizing_try *try)
+static void print_values(struct prose *out, const struct sizing_wish *wish,
+                         const struct sizing_try *try)
 {
     for (int k = 0; k < wish->limit_count; k++) {
         const struct size_measure *words = &size_measures[wish->limits[k].measure];
-        (void)fprintf(out, "%s %s %.*f", k > 0 ? "," : "", words->head, words->decimals + 1,
-                      words->factor * try->value[k]);
+        prose_add(out, "%s %s %.*f", k > 0 ? "," : "", words->head, words->decimals + 1,
+                  words->factor * try->value[k]);
         if (isfinite(try->band[k])) {
-            (void)fprintf(out, " +- %.1g", words->factor * try->band[k]);
+            prose_add(out, " +- %.1g", words->factor * try->band[k]);
         }
-        (void)fprintf(out, " %s", words->unit);
+        prose_add(out, " %s", words->unit);
     }
-    (void)fputs(".\n", out);
+    prose_text(out, ".\n");
 }
 
 /* Why the size is not the one that the search on one grid found. */
-static void print_first(FILE *out, const struct size_part *part, const struct sizing *found)
+static void print_first(struct prose *out, const struct size_part *part, const struct sizing *found)
 {
     if (isnan(found->first_size)) {
-        (void)fputs("On one grid every size tried breaks a limit; finer ones keep them.\n", out);
+        prose_text(out, "On one grid every size tried breaks a limit; finer ones keep them.\n");
     } else if (found->size > found->first_size) {
         const struct sizing_try *finer = sizing_confirmation(found, found->first_size);
-        (void)fputs("On one grid ", out);
+        prose_text(out, "On one grid ");
         print_size(out, part, found->first_size);
-        (void)fputs(finer && finer->is_doubtful
-                        ? " would do. On finer ones its error band reaches over a limit, so this "
-                          "is the\nnext larger one that keeps them with its whole band.\n"
-                        : " would do; finer ones break a limit with it.\n",
-                    out);
+        prose_text(out,
+                   finer && finer->is_doubtful
+                       ? " would do. On finer ones its error band reaches over a limit, so this "
+                         "is the next larger one that keeps them with its whole band.\n"
+                       : " would do; finer ones break a limit with it.\n");
     }
 }
 
 /* What the finer grids say of the size found. */
-static void print_confirmation(FILE *out, const struct size_part *part,
+static void print_confirmation(struct prose *out, const struct size_part *part,
                                const struct surge_size *size)
 {
     const struct sizing *found = &size->found;
     const struct sizing_try *try =
         found->is_confirmed ? sizing_confirmation(found, found->size) : NULL;
     if (!try) {
-        (void)fputs("Judged on one grid only: not confirmed on a finer one.\n", out);
+        prose_text(out, "Judged on one grid only: not confirmed on a finer one.\n");
     } else {
         print_first(out, part, found);
-        (void)fprintf(out,
-                      "Confirmed on %d grids, with the whole error band (+-):", try->grid_count);
+        prose_add(out, "Confirmed on %d grids, with the whole error band (+-):", try->grid_count);
         print_values(out, &size->wish, try);
     }
     if (isfinite(found->broken_above)) {
-        (void)fputs("Larger is not always better: ", out);
+        prose_text(out, "Larger is not always better: ");
         print_size(out, part, found->broken_above);
-        (void)fputs(" breaks a limit again.\n", out);
+        prose_text(out, " breaks a limit again.\n");
     }
     if (!found->is_monotone) {
-        (void)fputs(
-            "Some smaller ones also keep them, but not every one between: the limits do not "
-            "follow the size evenly.\n",
-            out);
+        prose_text(out,
+                   "Some smaller ones also keep them, but not every one between: the limits do not "
+                   "follow the size evenly.\n");
     }
 }
 
 /* How near the sizes came where none keeps the limits. */
-static void print_none(FILE *out, const struct size_part *part, const struct surge_size *size)
+static void print_none(struct prose *out, const struct size_part *part,
+                       const struct surge_size *size)
 {
     const struct sizing *found = &size->found;
     const bool has_doubt = isfinite(found->doubtful_size);
@@ -175,19 +176,19 @@ static void print_none(FILE *out, const struct size_part *part, const struct sur
                         : has_first ? found->first_size
                                     : nearest->size;
     const struct sizing_try *finer = sizing_confirmation(found, near);
-    (void)fprintf(out, "None of the sizes tried, ");
+    prose_add(out, "None of the sizes tried, ");
     print_size(out, part, size->wish.smallest);
-    (void)fputs(" to ", out);
+    prose_text(out, " to ");
     print_size(out, part, size->wish.largest);
-    (void)fputs(", keeps the limits.\n", out);
+    prose_text(out, ", keeps the limits.\n");
     if (has_first) {
-        (void)fputs("On the one grid of the search ", out);
+        prose_text(out, "On the one grid of the search ");
         print_size(out, part, found->first_size);
-        (void)fputs(" would do, but on finer grids none was found that does.\n", out);
+        prose_text(out, " would do, but on finer grids none was found that does.\n");
     }
-    (void)fputs(has_doubt ? "Within the error band (+-) of " : "Nearest is ", out);
+    prose_text(out, has_doubt ? "Within the error band (+-) of " : "Nearest is ");
     print_size(out, part, near);
-    (void)fputs(has_doubt ? " a limit may be broken, though its values keep them:" : ":", out);
+    prose_text(out, has_doubt ? " a limit may be broken, though its values keep them:" : ":");
     print_values(out, &size->wish, finer ? finer : nearest);
 }
 
@@ -195,28 +196,30 @@ static void print_answer(const struct work *work, const struct surge_size *size)
 {
     const struct sizing *found = &size->found;
     const struct size_part *part = &size_parts[size->wish.part];
-    FILE *out = work->terminal.out;
+    struct prose prose;
+    struct prose *out = &prose;
+    prose_answers(out, &work->terminal);
     switch (found->ending) {
     case SIZING_FOUND:
-        (void)fprintf(out, "The smallest %s that keeps the limits: ", part->what);
+        prose_add(out, "The smallest %s that keeps the limits: ", part->what);
         print_size(out, part, found->size);
-        (void)fprintf(out, ", to %.0f %%.\n", 100 * size->wish.precision);
+        prose_add(out, ", to %.0f %%.\n", 100 * size->wish.precision);
         print_confirmation(out, part, size);
         break;
     case SIZING_SMALLEST_SUFFICES:
-        (void)fprintf(out, "Even the smallest %s tried, ", part->what);
+        prose_add(out, "Even the smallest %s tried, ", part->what);
         print_size(out, part, found->size);
-        (void)fputs(", keeps the limits: perhaps none is needed.\n", out);
+        prose_text(out, ", keeps the limits: perhaps none is needed.\n");
         print_confirmation(out, part, size);
         break;
     case SIZING_NONE_SUFFICES:
         print_none(out, part, size);
         break;
     case SIZING_STOPPED:
-        (void)fputs("The search was stopped.\n", out);
+        prose_text(out, "The search was stopped.\n");
         break;
     }
-    (void)fputc('\n', out);
+    prose_add(out, "\n");
 }
 
 /* How a try stands to the limits. */

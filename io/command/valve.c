@@ -99,7 +99,7 @@ static enum exit_code no_memory(const struct work_of_valves *work)
 
 static enum exit_code tell_faults(const struct work_of_valves *work)
 {
-    faults_write(&work->faults, FAULT_ERROR, work->request->terminal->messages);
+    complain_faults(work->request->terminal, &work->faults);
     return work->faults.memory_ended ? EXIT_CODE_NO_SOLUTION : EXIT_CODE_INPUT;
 }
 

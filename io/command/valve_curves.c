@@ -1,6 +1,7 @@
 #include "io/command/valve_curves.h"
 
 #include "io/results/trade_table.h"
+#include "io/terminal/prose.h"
 #include "io/terminal/table.h"
 #include "solver/slam/characteristic.h"
 
@@ -117,15 +118,15 @@ bool valve_curves_print(int count, const struct valve_entry entries[], const str
     for (int i = 0; i < count; i++) {
         is_placeholder = is_placeholder || entries[i].valve->is_placeholder;
     }
-    (void)fputs(is_placeholder
-                    ? "Computed from mass, spring and travel, most of them placeholders of the "
-                      "catalogue; not measured.\n"
-                    : "Computed from mass, spring and travel; not measured.\n",
-                terminal->out);
+    prose_tell(terminal, "%s",
+               is_placeholder
+                   ? "Computed from mass, spring and travel, most of them placeholders of the "
+                     "catalogue; not measured.\n"
+                   : "Computed from mass, spring and travel; not measured.\n");
     if (is_stated(count, entries)) {
-        (void)fputs("Where its maker states a curve, that rules: 'surge' and 'choose' judge the "
-                    "valve by it.\n",
-                    terminal->out);
+        prose_tell(terminal,
+                   "Where its maker states a curve, that rules: 'surge' and 'choose' judge the "
+                   "valve by it.\n");
     }
     return true;
 }

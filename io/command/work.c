@@ -1,5 +1,6 @@
 #include "io/command/work.h"
 
+#include "io/command/next.h"
 #include "io/results/case_sheet.h"
 #include "io/results/curves_sheet.h"
 #include "io/results/findings_sheet.h"
@@ -18,13 +19,14 @@ enum exit_code work_fail(const struct work *work, const struct failure *failure)
 static void tell_faults(const struct work *work, enum fault_level level, const char *title)
 {
     const struct terminal *terminal = work->request->terminal;
+    struct prose prose;
     if (faults_count(&work->faults, level) == 0) {
         return;
     }
-    terminal_tone(terminal->messages, terminal->messages_have_colour, TONE_STRONG);
-    (void)fprintf(terminal->messages, "%s\n", title);
-    terminal_tone(terminal->messages, terminal->messages_have_colour, TONE_PLAIN);
-    faults_write(&work->faults, level, terminal->messages);
+    prose_messages(&prose, terminal);
+    prose_tone(&prose, terminal->messages_have_colour, TONE_STRONG, title);
+    prose_add(&prose, "\n");
+    faults_tell(&work->faults, level, &prose);
 }
 
 enum exit_code work_start(struct work *work, const struct request *request)
@@ -45,7 +47,7 @@ enum exit_code work_start(struct work *work, const struct request *request)
     }
     faults_init(&work->faults, work->arena);
     if (!read_site(request->operands[0], work->arena, &work->site, &work->faults)) {
-        faults_write(&work->faults, FAULT_ERROR, request->terminal->messages);
+        complain_faults(request->terminal, &work->faults);
         return work->faults.memory_ended ? EXIT_CODE_NO_SOLUTION : EXIT_CODE_INPUT;
     }
     if (!request_has(request, "quiet")) {
@@ -68,6 +70,9 @@ enum exit_code work_run(const struct request *request, enum exit_code (*solve)(s
     enum exit_code code = work_start(&work, request);
     if (code == EXIT_CODE_DONE) {
         code = solve(&work);
+    }
+    if (code == EXIT_CODE_DONE || code == EXIT_CODE_LIMIT) {
+        next_of_results(request, &work.terminal);
     }
     work_end(&work);
     return code;

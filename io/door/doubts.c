@@ -62,6 +62,20 @@ static void doubt_bore_changes(const struct network *network, const struct run *
     }
 }
 
+/* Bytes of the whole sentences (or else parts of them) of a source that a message has room for. */
+static int sentences_within(const char *source)
+{
+    static const size_t room = 170;
+    const size_t length = strlen(source);
+    size_t end = length;
+    for (size_t i = 0; length > room && i < room; i++) {
+        if (source[i + 1] == ' ' && strchr(".:;,", source[i])) {
+            end = i + 1;
+        }
+    }
+    return (int)(end <= room ? end : room);
+}
+
 static void doubt_valve(const struct site *site, const struct valve_place *place,
                         struct faults *faults)
 {
@@ -86,9 +100,12 @@ static void doubt_valve(const struct site *site, const struct valve_place *place
                          place->union_before || place->union_after ? "one side" : "either side");
     }
     if (valve->is_placeholder) {
-        (void)faults_add(faults, FAULT_ASSUMED, link->place,
-                         "non-return '%s': numbers of a '%s' without a published figure (%.160s)",
-                         link->name, valve->type, valve->source ? valve->source : "no source");
+        const char *source = valve->source ? valve->source : "no source";
+        const int length = sentences_within(source);
+        (void)faults_add(
+            faults, FAULT_ASSUMED, link->place,
+            "non-return '%.60s': numbers of a '%s' without a published figure (%.*s%s)", link->name,
+            valve->type, length, source, source[length] ? " ..." : "");
     }
 }
 

@@ -75,8 +75,11 @@ int draft_add_point(struct draft *draft, const struct point *point)
     network->points = points;
     const int taken = names_claim(&draft->points, point->name, network->point_count);
     if (taken >= 0) {
-        (void)draft_error(draft, point->place, "the name '%s' is taken by the point in line %d",
-                          point->name, network->points[taken].place.line);
+        const bool is_tank = network->points[taken].tank != NETWORK_NONE;
+        (void)draft_error(draft, point->place,
+                          "the name '%s' is taken by the %s in line %d; give this one another",
+                          point->name, is_tank ? "tank" : "point",
+                          network->points[taken].place.line);
         return NETWORK_NONE;
     }
     if (taken == NAMES_NO_MEMORY) {

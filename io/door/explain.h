@@ -4,12 +4,11 @@
 #define IO_DOOR_EXPLAIN_H
 
 #include "io/door/faults.h"
+#include "io/terminal/prose.h"
 #include "models/site.h"
 
-#include <stdio.h>
-
 /* Writes the whole explanation of a site read by read_site. */
-void explain_site(const struct site *site, const struct faults *faults, FILE *out);
+void explain_site(const struct site *site, const struct faults *faults, struct prose *out);
 
 /* Adds to `faults` what a person should look at again (doubts): read_site has already called it. */
 void explain_doubts(const struct site *site, struct faults *faults);

@@ -131,7 +131,7 @@ void faults_sort(struct faults *faults)
     }
 }
 
-void faults_write(const struct faults *faults, enum fault_level level, FILE *out)
+void faults_tell(const struct faults *faults, enum fault_level level, struct prose *prose)
 {
     int kept = 0;
     for (int i = 0; i < faults->count; i++) {
@@ -141,18 +141,26 @@ void faults_write(const struct faults *faults, enum fault_level level, FILE *out
         }
         kept++;
         if (failure->place.file && failure->place.line > 0) {
-            (void)fprintf(out, "%s:%d:%d: %s\n", failure->place.file, failure->place.line,
-                          failure->place.column, failure->message);
+            prose_add(prose, "%s:%d:%d: %s\n", failure->place.file, failure->place.line,
+                      failure->place.column, failure->message);
         } else if (failure->place.file) {
-            (void)fprintf(out, "%s: %s\n", failure->place.file, failure->message);
+            prose_add(prose, "%s: %s\n", failure->place.file, failure->message);
         } else {
-            (void)fprintf(out, "%s\n", failure->message);
+            prose_add(prose, "%s\n", failure->message);
         }
     }
     if (faults->found[level] > kept) {
-        (void)fprintf(out, "and %d more%s\n", faults->found[level] - kept,
-                      faults->memory_ended ? ", for which there was no memory" : "");
+        prose_add(prose, "and %d more%s\n", faults->found[level] - kept,
+                  faults->memory_ended ? ", for which there was no memory" : "");
     } else if (faults->memory_ended && level == FAULT_ERROR) {
-        (void)fprintf(out, "memory ended\n");
+        prose_add(prose, "memory ended\n");
     }
+    prose_end(prose);
+}
+
+void faults_write(const struct faults *faults, enum fault_level level, FILE *out)
+{
+    struct prose prose;
+    prose_plain(&prose, out);
+    faults_tell(faults, level, &prose);
 }

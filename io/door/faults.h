@@ -4,6 +4,7 @@
 #ifndef IO_DOOR_FAULTS_H
 #define IO_DOOR_FAULTS_H
 
+#include "io/terminal/prose.h"
 #include "models/arena.h"
 #include "models/failure.h"
 
@@ -56,7 +57,10 @@ const struct failure *faults_first(const struct faults *faults);
 /* Puts the list in order of file (as first met), line and column. */
 void faults_sort(struct faults *faults);
 
-/* Writes those of a level, one a line: "file:line:column: message", and "and N more". */
+/* Tells those of a level, one a line: "file:line:column: message", and "and N more". */
+void faults_tell(const struct faults *faults, enum fault_level level, struct prose *prose);
+
+/* The same onto a stream. */
 void faults_write(const struct faults *faults, enum fault_level level, FILE *out);
 
 #endif

@@ -282,11 +282,11 @@ static const struct key *find_key(int target_count, const struct target targets[
     return NULL;
 }
 
-/* "known keys: floor, brim, ..." as far as it fits. */
+/* "; known are: floor, brim, ..." as far as it fits. */
 static void list_keys(int target_count, const struct target targets[], char list[LIST_SIZE])
 {
-    size_t used = 0;
-    list[0] = '\0';
+    size_t used = (size_t)snprintf(list, LIST_SIZE, "; known are: ");
+    const size_t start = used;
     for (int t = 0; t < target_count; t++) {
         for (int k = 0; k < targets[t].section->key_count; k++) {
             const char *name = targets[t].section->keys[k].name;
@@ -294,7 +294,8 @@ static void list_keys(int target_count, const struct target targets[], char list
                 (void)snprintf(list + used, LIST_SIZE - used, ", ...");
                 return;
             }
-            used += (size_t)snprintf(list + used, LIST_SIZE - used, "%s%s", used ? ", " : "", name);
+            used += (size_t)snprintf(list + used, LIST_SIZE - used, "%s%s",
+                                     used > start ? ", " : "", name);
         }
     }
 }
@@ -309,15 +310,10 @@ static bool refuse_key(const struct reader *reader, const struct tree *node, con
             nearest_offer(&nearest, targets[t].section->keys[k].name);
         }
     }
-    if (nearest.found) {
-        return faults_add(reader->faults, FAULT_ERROR, node->key_place,
-                          "%s: unknown key '%.60s'; did you mean '%s'?", subject, node->key,
-                          nearest.found);
-    }
     char list[LIST_SIZE];
     list_keys(target_count, targets, list);
-    return faults_add(reader->faults, FAULT_ERROR, node->key_place,
-                      "%s: unknown key '%.40s'; known are: %s", subject, node->key, list);
+    return faults_add(reader->faults, FAULT_ERROR, node->key_place, "%s: unknown key '%.60s'%s",
+                      subject, node->key, nearest_hint(&(struct hint){{0}}, nearest.found, list));
 }
 
 static bool check_required(const struct reader *reader, const struct tree *node,

@@ -84,16 +84,12 @@ static bool refuse_map(struct draft *draft, const char *run, const struct tree *
             nearest_offer(&nearest, *opening);
         }
     }
-    if (nearest.found) {
-        return draft_error(draft, first->key_place,
-                           "run '%s': unknown part '%.60s'; did you mean '%s'?", run, first->key,
-                           nearest.found);
-    }
-    return draft_error(draft, first->key_place,
-                       "run '%s': unknown part '%.60s'; a part is a pipe, pump, non-return, "
-                       "valve, float valve, flow limiter, regulator, fitting, bend, elbow, tee, "
-                       "union, reducer, strainer, loss or resistance",
-                       run, first->key);
+    return draft_error(
+        draft, first->key_place, "run '%s': unknown part '%.60s'%s", run, first->key,
+        nearest_hint(&(struct hint){{0}}, nearest.found,
+                     "; a part is a pipe, pump, non-return, valve, float valve, flow limiter, "
+                     "regulator, fitting, bend, elbow, tee, union, reducer, strainer, loss or "
+                     "resistance"));
 }
 
 static bool open_part(struct draft *draft, const char *run, const struct tree *node,

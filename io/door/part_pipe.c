@@ -110,15 +110,11 @@ static bool find_size(struct draft *draft, struct part *part, struct pipe_words 
         part->bore = either(words->bore, words->row ? words->row->bore : (double)NAN);
         return true;
     }
-    if (nearest) {
-        return draft_error(draft, part_child_place(part, "pipe"),
-                           "%s: no pipe '%.60s' in the catalogue; did you mean '%s'? Or say its "
-                           "'bore'",
-                           part->subject, words->size ? words->size : "", nearest);
-    }
     return draft_error(draft, part_child_place(part, "pipe"),
-                       "%s: no pipe '%.60s' in the catalogue; say its 'bore' and 'wall'",
-                       part->subject, words->size ? words->size : "");
+                       "%s: no pipe '%.60s' in the catalogue%s%s", part->subject,
+                       words->size ? words->size : "",
+                       nearest_hint(&(struct hint){{0}}, nearest, "; say its 'bore' and 'wall'"),
+                       nearest ? " Or say its 'bore'" : "");
 }
 
 static const struct wall *named_material(struct draft *draft, const struct part *part,
@@ -133,11 +129,9 @@ static const struct wall *named_material(struct draft *draft, const struct part 
     for (int i = 0; i < wall_count(); i++) {
         nearest_offer(&nearest, wall_at(i)->name);
     }
-    (void)draft_error(
-        draft, part_child_place(part, "material"),
-        "%s: no material '%.40s'; %s%s%s'modulus' and 'poisson' can be stated instead",
-        part->subject, name, nearest.found ? "did you mean '" : "",
-        nearest.found ? nearest.found : "", nearest.found ? "'? " : "");
+    (void)draft_error(draft, part_child_place(part, "material"),
+                      "%s: no material '%.40s'%s 'modulus' and 'poisson' can be stated instead",
+                      part->subject, name, nearest_hint(&(struct hint){{0}}, nearest.found, ";"));
     return NULL;
 }
 

@@ -152,12 +152,17 @@ static bool refuse_kind(const struct draft_study *draft, const char *name, struc
     for (int i = 0; i < measure_kind_count(); i++) {
         nearest_offer(&nearest, measure_kind_at(i)->words);
     }
-    return faults_add(
-        draft->reader->faults, FAULT_ERROR, place, "study: '%.80s' is no measure%s%s%s", name,
-        nearest.found ? "; did you mean '" : ", such as 'flow of delivery",
-        nearest.found ? nearest.found : "",
-        nearest.found && strcmp(nearest.found, words) == 0 ? "' followed by 'of' and a name?"
-                                                           : "'?");
+    if (nearest.found && strcmp(nearest.found, words) == 0) {
+        return faults_add(draft->reader->faults, FAULT_ERROR, place,
+                          "study: '%.80s' is no measure; did you mean '%s' followed by 'of' and a "
+                          "name?",
+                          name, nearest.found);
+    }
+    return faults_add(draft->reader->faults, FAULT_ERROR, place, "study: '%.80s' is no measure%s",
+                      name,
+                      nearest_hint(&(struct hint){{0}}, nearest.found,
+                                   ", such as 'flow of delivery'; 'downsurge catalogue measures' "
+                                   "lists them"));
 }
 
 static bool refuse_subject(const struct draft_study *draft, const struct measure *measure,

@@ -291,7 +291,7 @@ void section_answer(const struct material *material, FILE *out)
     (void)fputs("</div>\n", out);
 }
 
-static const struct html_column suitable[] = {
+static const struct trade_column suitable[] = {
     {"label", "valve", "", 1.0, HTML_TEXT},
     {"rank", "rank", "", 1.0, 0},
     {"handicap", "handicap", "%", 1.0, 1},
@@ -299,7 +299,7 @@ static const struct html_column suitable[] = {
     {"flow_lost", "flow lost", "%", 100.0, 1},
     {"valve_head", "head taken", "m", 1.0, 2},
     {"opening", "open", "%", 100.0, 0},
-    {"energy", "energy", "Wh/m\xC2\xB3", 1.0 / 3600.0, 1},
+    {"energy", "energy", "Wh/m3", 1.0 / 3600.0, 1},
     {"back_head", "back head", "m", 1.0, 1},
     {"reverse_velocity", "runs back", "m/s", 1.0, 3},
     {"slam_head", "slam", "m", 1.0, 1},
@@ -307,13 +307,13 @@ static const struct html_column suitable[] = {
     {NULL, NULL, NULL, 0.0, 0},
 };
 
-static const struct html_column refused[] = {
+static const struct trade_column refused[] = {
     {"label", "valve", "", 1.0, HTML_TEXT},
     {"reasons", "what it fails", "", 1.0, HTML_TEXT},
     {NULL, NULL, NULL, 0.0, 0},
 };
 
-static const struct html_column open_rows[] = {
+static const struct trade_column open_rows[] = {
     {"label", "valve", "", 1.0, HTML_TEXT},
     {"reasons", "how far", "", 1.0, HTML_TEXT},
     {NULL, NULL, NULL, 0.0, 0},

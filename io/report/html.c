@@ -92,13 +92,13 @@ void html_heads(FILE *out, int count, const char *const heads[])
     (void)fputs("</tr></thead>\n<tbody>\n", out);
 }
 
-static bool is_counted(const struct html_column *column)
+static bool is_counted(const struct trade_column *column)
 {
     return column->decimals >= 0 || column->decimals == HTML_DIGITS;
 }
 
 static void put_cell(FILE *out, const struct field *field, size_t row,
-                     const struct html_column *column, bool is_head)
+                     const struct trade_column *column, bool is_head)
 {
     bool is_text = field->kind == FIELD_TEXT;
     const char *tag = is_head ? "th" : "td";
@@ -114,27 +114,43 @@ static void put_cell(FILE *out, const struct field *field, size_t row,
     (void)fprintf(out, "</%s>", tag);
 }
 
-static void put_heads(FILE *out, const struct sheet *sheet, const struct html_column *columns)
+/* "m3/h" with a raised three. */
+static void put_unit(FILE *out, const char *unit)
 {
+    const char *cube = strstr(unit, "m3");
+    if (!unit[0]) {
+        return;
+    }
+    (void)fputs(" <span class=\"unit\">", out);
+    if (cube) {
+        (void)fprintf(out, "%.*sm\xC2\xB3%s", (int)(cube - unit), unit, cube + 2);
+    } else {
+        (void)fputs(unit, out);
+    }
+    (void)fputs("</span>", out);
+}
+
+static void put_heads(FILE *out, const struct sheet *sheet, const struct trade_column *columns)
+{
+    const char *head = "";
     (void)fputs("<thead><tr>", out);
-    for (const struct html_column *column = columns; column->field; column++) {
+    for (const struct trade_column *column = columns; column->field; column++) {
         const struct field *field = sheet_find(sheet, column->field);
         bool is_number = field && field->kind != FIELD_TEXT && is_counted(column);
         if (!field) {
             continue;
         }
+        head = column->head[0] ? column->head : head;
         (void)fprintf(out, "<th scope=\"col\"%s>%s", is_number ? " class=\"number\"" : "",
-                      column->head);
-        if (column->unit[0]) {
-            (void)fprintf(out, " <span class=\"unit\">%s</span>", column->unit);
-        }
+                      strcmp(head, "+-") == 0 ? "right within" : head);
+        put_unit(out, column->unit);
         (void)fputs("</th>", out);
     }
     (void)fputs("</tr></thead>\n<tbody>\n", out);
 }
 
 void html_sheet(FILE *out, const struct sheet *sheet, const char *caption,
-                const struct html_column *columns, const struct html_rows *rows)
+                const struct trade_column *columns, const struct html_rows *rows)
 {
     const struct field *mask = rows->mask ? sheet_find(sheet, rows->mask) : NULL;
     html_table_open(out, caption);
@@ -145,7 +161,7 @@ void html_sheet(FILE *out, const struct sheet *sheet, const char *caption,
             continue;
         }
         (void)fputs("<tr>", out);
-        for (const struct html_column *column = columns; column->field; column++) {
+        for (const struct trade_column *column = columns; column->field; column++) {
             const struct field *field = sheet_find(sheet, column->field);
             if (field && row < field->count) {
                 put_cell(out, field, row, column, column == columns);

@@ -3,6 +3,7 @@
 #define IO_REPORT_HTML_H
 
 #include "io/results/sheet.h"
+#include "io/results/trade_table.h"
 
 #include <stdio.h>
 
@@ -17,17 +18,8 @@ void html_wrap(FILE *out, const char *before, const char *text, const char *afte
  * with "not known" for those who cannot see it. */
 void html_number(FILE *out, double number, int decimals);
 
-/* Instead of decimals: a text; yes or no; four digits. */
+/* Instead of the decimals of a struct trade_column: a text; yes or no; four digits. */
 enum { HTML_TEXT = -1, HTML_YES = -2, HTML_DIGITS = -3 };
-
-/* One column of a table; a list ends with a field of NULL. Shown is factor x value. */
-struct html_column {
-    const char *field;
-    const char *head;
-    const char *unit;
-    double factor;
-    int decimals;
-};
 
 /* Opens a table in a box of its own that scrolls when the page is narrow; `caption` is escaped. */
 void html_table_open(FILE *out, const char *caption);
@@ -42,6 +34,6 @@ struct html_rows {
     const char *mask;
 };
 void html_sheet(FILE *out, const struct sheet *sheet, const char *caption,
-                const struct html_column *columns, const struct html_rows *rows);
+                const struct trade_column *columns, const struct html_rows *rows);
 
 #endif

@@ -217,6 +217,12 @@ static void draw(struct material *material, int count, struct reader *const read
     bench_close(&bench);
 }
 
+static bool has_answer(const struct material *material)
+{
+    return material->has_steady || material->has_choose || material->has_surge ||
+           material->has_sizing || material->has_filling || material->has_study;
+}
+
 bool material_gather(struct material *material, int count, struct reader *const readers[],
                      struct arena *arena, struct failure *failure)
 {
@@ -238,6 +244,11 @@ bool material_gather(struct material *material, int count, struct reader *const 
         if (!take_all(readers[i], &is_drawn[i], material, failure)) {
             return false;
         }
+    }
+    if (!has_answer(material)) {
+        return fail(failure, FAILURE_INPUT, nowhere,
+                    "there are no results to report on; 'downsurge choose CASE --output FILE', "
+                    "surge, steady, fill or study with --output make such");
     }
     material->site = case_again(readers[0], arena, &material->faults, sizeof material->case_why,
                                 material->case_why);

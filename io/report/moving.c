@@ -1,59 +1,11 @@
 /* What moves: pressure and valves in a surge, levels and pumps over hours. */
 #include "io/report/html.h"
 #include "io/report/sections.h"
+#include "io/results/trade_columns.h"
 #include "io/results/trade_unit.h"
 
 #include <math.h>
 #include <string.h>
-
-static const struct html_column surge_run_columns[] = {
-    {"run", "run", "", 1.0, HTML_TEXT},
-    {"run_highest", "highest", "m", 1.0, 1},
-    {"run_highest_band", "right within", "m", 1.0, 2},
-    {"run_highest_at", "at", "m along", 1.0, 1},
-    {"run_allowed", "class allows", "m", 1.0, 1},
-    {"run_highest_share", "of class", "%", 100.0, 0},
-    {"run_lowest", "lowest", "m", 1.0, 1},
-    {"run_lowest_band", "right within", "m", 1.0, 2},
-    {"run_lowest_at", "at", "m along", 1.0, 1},
-    {"run_lowest_margin", "above boiling", "m", 1.0, 1},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct html_column surge_valve_columns[] = {
-    {"valve", "non-return valve", "", 1.0, HTML_TEXT},
-    {"valve_type", "type", "", 1.0, HTML_TEXT},
-    {"shut_time", "shut after", "s", 1.0, 3},
-    {"reverse_velocity", "ran back", "m/s", 1.0, 3},
-    {"reverse_velocity_band", "right within", "m/s", 1.0, 3},
-    {"slam_head", "slam", "m", 1.0, 1},
-    {"slam_head_band", "right within", "m", 1.0, 2},
-    {"shuts", "met its seat", "times", 1.0, 0},
-    {"opening_end", "open at end", "%", 100.0, 0},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct html_column vessel_columns[] = {
-    {"vessel", "air vessel", "", 1.0, HTML_TEXT},
-    {"vessel_volume", "volume", "L", 1e3, 1},
-    {"vessel_gas_start", "gas at first", "L", 1e3, 1},
-    {"vessel_gas_min", "least", "L", 1e3, 1},
-    {"vessel_gas_max", "most", "L", 1e3, 1},
-    {"vessel_pressure_max", "highest pressure", "m", 1.0, 1},
-    {"vessel_pressure_min", "lowest", "m", 1.0, 1},
-    {"vessel_empty_time", "empty after", "s", 1.0, 2},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct html_column air_valve_columns[] = {
-    {"air_valve", "air valve", "", 1.0, HTML_TEXT},
-    {"air_open_time", "opened after", "s", 1.0, 2},
-    {"air_volume_max", "most air let in", "L", 1e3, 2},
-    {"air_mass_max", "its mass", "g", 1e3, 2},
-    {"air_mass_end", "left at the end", "g", 1e3, 2},
-    {"air_shuts", "let it all out", "times", 1.0, 0},
-    {NULL, NULL, NULL, 0.0, 0},
-};
 
 static void put_energy_row(FILE *out, const char *what, const struct sheet *surge, const char *name)
 {
@@ -89,7 +41,7 @@ static void put_sizing(const struct sheet *sizing, FILE *out)
 {
     static const char *const ours[] = {"size", "is_kept", "is_doubtful", "has_run_empty",
                                        "is_broken_off"};
-    struct html_column columns[SIZING_COLUMNS_MOST] = {
+    struct trade_column columns[SIZING_COLUMNS_MOST] = {
         {"size", "size tried", "", 1.0, HTML_DIGITS},
         {"is_kept", "keeps every limit", "", 1.0, HTML_YES},
     };
@@ -102,8 +54,8 @@ static void put_sizing(const struct sheet *sizing, FILE *out)
         }
         if (!is_ours) {
             const struct trade_unit unit = trade_unit_of(field->units);
-            columns[count++] = (struct html_column){field->name, field->long_name, unit.unit,
-                                                    unit.factor, HTML_DIGITS};
+            columns[count++] = (struct trade_column){field->name, field->long_name, unit.unit,
+                                                     unit.factor, HTML_DIGITS};
         }
     }
     const struct field *size = sheet_find(sizing, "size");
@@ -147,42 +99,12 @@ void section_surge(const struct material *material, FILE *out)
     }
     section_table(surge, "Pressure along each run", surge_run_columns, NULL, out);
     section_table(surge, "Non-return valves while things moved", surge_valve_columns, NULL, out);
-    section_table(surge, "Air vessels", vessel_columns, NULL, out);
-    section_table(surge, "Air valves", air_valve_columns, NULL, out);
+    section_table(surge, "Air vessels", surge_vessel_columns, NULL, out);
+    section_table(surge, "Air valves", surge_air_valve_columns, NULL, out);
     put_energy(surge, out);
 }
 
-static const struct html_column hours_tank_columns[] = {
-    {"tank", "tank", "", 1.0, HTML_TEXT},
-    {"level_start", "level at first", "m", 1.0, 2},
-    {"level_end", "at the end", "m", 1.0, 2},
-    {"level_lowest", "lowest", "m", 1.0, 2},
-    {"level_highest", "highest", "m", 1.0, 2},
-    {"fed", "inflow and rain", "m\xC2\xB3", 1.0, 2},
-    {"tank_in", "came in", "m\xC2\xB3", 1.0, 2},
-    {"tank_out", "went out", "m\xC2\xB3", 1.0, 2},
-    {"overflow", "ran over", "m\xC2\xB3", 1.0, 2},
-    {"evaporation", "evaporated", "m\xC2\xB3", 1.0, 2},
-    {"dry_time", "dry", "h", 1.0 / 3600.0, 2},
-    {"residence_time", "water stays", "h", 1.0 / 3600.0, 1},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct html_column hours_pump_columns[] = {
-    {"pump", "pump", "", 1.0, HTML_TEXT},           {"starts", "starts", "", 1.0, 0},
-    {"most_starts", "most in an hour", "", 1.0, 0}, {"run_time", "ran", "h", 1.0 / 3600.0, 2},
-    {"shortest_run", "shortest run", "s", 1.0, 0},  {"pumped", "pumped", "m\xC2\xB3", 1.0, 2},
-    {"energy", "energy", "kWh", 1.0 / 3.6e6, 2},    {"cost", "cost", "", 1.0, 2},
-    {"idle_run", "ran without prime", "s", 1.0, 0}, {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct html_column hours_end_columns[] = {
-    {"end", "open end or held level", "", 1.0, HTML_TEXT},
-    {"end_volume", "left there", "m\xC2\xB3", 1.0, 2},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct html_column event_columns[] = {
+static const struct trade_column event_columns[] = {
     {"event", "what", "", 1.0, HTML_TEXT},
     {"event_text", "did", "", 1.0, HTML_TEXT},
     {"event_time", "after", "h", 1.0 / 3600.0, 3},
@@ -212,6 +134,7 @@ void section_filling(const struct material *material, FILE *out)
     (void)fputs(" L.</p>\n", out);
     put_draws(filling, out);
     section_table(filling, "Tanks over the hours", hours_tank_columns, "tank_moves", out);
+    section_table(filling, "Runs over the hours", hours_run_columns, NULL, out);
     section_table(filling, "Pumps over the hours", hours_pump_columns, NULL, out);
     section_table(filling, "Where water left the site", hours_end_columns, NULL, out);
     section_table(filling, "What switched and ran over, in order", event_columns, NULL, out);

@@ -3,6 +3,7 @@
 #include "io/report/sections.h"
 #include "io/report/svg.h"
 #include "io/results/findings_sheet.h"
+#include "io/results/trade_columns.h"
 #include "io/results/trade_unit.h"
 
 #include <math.h>
@@ -58,6 +59,7 @@ static void put_finding(const struct sheet *findings, size_t row, FILE *out)
     double value = material_value(findings, "value", row);
     double limit = material_value(findings, "limit", row);
     double line = material_value(findings, "line", row);
+    char amount[64];
     bool is_bad = strcmp(level, finding_level_text(FINDING_FAILED)) == 0;
     bool is_care = strcmp(level, finding_level_text(FINDING_WARNING)) == 0;
     (void)fprintf(out, "<li class=\"%s\">", is_bad ? "bad" : is_care ? "care" : "note");
@@ -69,12 +71,12 @@ static void put_finding(const struct sheet *findings, size_t row, FILE *out)
     (void)fputs(": ", out);
     html_text(out, material_word(findings, "text", row));
     if (isfinite(value)) {
-        (void)fputs(": ", out);
-        findings_value(out, value, unit);
+        findings_value(sizeof amount, amount, value, unit);
+        (void)fprintf(out, ": %s", amount);
     }
     if (isfinite(value) && fabs(limit) > 0.0) { /* a rule without a limit has 0 there, or NAN */
-        (void)fputs(", limit ", out);
-        findings_value(out, limit, unit);
+        findings_value(sizeof amount, amount, limit, unit);
+        (void)fprintf(out, ", limit %s", amount);
     }
     if (*remedy) {
         html_wrap(out, ".\n<p>Remedy: ", remedy, ".</p>");
@@ -106,56 +108,10 @@ void section_findings(const struct material *material, FILE *out)
     (void)fputs("</ul>\n", out);
 }
 
-static const struct html_column run_columns[] = {
-    {"run", "run", "", 1.0, HTML_TEXT},
-    {"run_from", "from", "", 1.0, HTML_TEXT},
-    {"run_to", "to", "", 1.0, HTML_TEXT},
-    {"run_flow", "flow", "L/s", 1e3, 3},
-    {"run_flow", "flow", "m\xC2\xB3/h", 3600.0, 2},
-    {"run_velocity", "fastest pipe", "m/s", 1.0, 2},
-    {"run_rise", "head gained", "m", 1.0, 2},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct html_column pump_columns[] = {
-    {"pump", "pump", "", 1.0, HTML_TEXT},
-    {"pump_flow", "flow", "L/s", 1e3, 3},
-    {"pump_head", "head", "m", 1.0, 2},
-    {"pump_power", "shaft power", "kW", 1e-3, 3},
-    {"npsh_available", "NPSH there", "m", 1.0, 2},
-    {"npsh_required", "NPSH required", "m", 1.0, 2},
-    {"npsh_margin", "to spare", "m", 1.0, 2},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct html_column valve_columns[] = {
-    {"valve", "non-return valve", "", 1.0, HTML_TEXT},
-    {"valve_type", "type", "", 1.0, HTML_TEXT},
-    {"valve_flow", "flow", "L/s", 1e3, 3},
-    {"valve_velocity", "velocity", "m/s", 1.0, 2},
-    {"valve_head", "head taken", "m", 1.0, 3},
-    {"valve_opening", "open", "%", 100.0, 0},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct html_column tank_columns[] = {
-    {"tank", "tank", "", 1.0, HTML_TEXT},
-    {"tank_level", "level", "m", 1.0, 2},
-    {"tank_inflow", "net inflow", "L/s", 1e3, 3},
-    {"tank_inflow", "net inflow", "m\xC2\xB3/h", 3600.0, 2},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-static const struct html_column point_columns[] = {
-    {"point", "point", "", 1.0, HTML_TEXT}, {"elevation", "elevation", "m", 1.0, 2},
-    {"head", "head", "m", 1.0, 2},          {"pressure", "pressure", "bar", 1e-5, 3},
-    {"draw", "drawn off", "L/s", 1e3, 3},   {NULL, NULL, NULL, 0.0, 0},
-};
-
 enum { ROWS_MOST = 500 }; /* of a table that a person reads */
 
 void section_table(const struct sheet *sheet, const char *caption,
-                   const struct html_column *columns, const char *mask, FILE *out)
+                   const struct trade_column *columns, const char *mask, FILE *out)
 {
     size_t count = material_rows(sheet, columns->field);
     const struct field *shown = mask ? sheet_find(sheet, mask) : NULL;
@@ -200,11 +156,12 @@ void section_flow(const struct material *material, FILE *out)
     if (material->site) {
         name_ends(material, &renamed);
     }
-    section_table(steady, "Runs", run_columns, NULL, out);
-    section_table(steady, "Pumps", pump_columns, NULL, out);
-    section_table(steady, "Non-return valves as the case has them", valve_columns, NULL, out);
-    section_table(steady, "Tanks", tank_columns, NULL, out);
-    section_table(steady, "Points", point_columns, "is_named", out);
+    section_table(steady, "Runs", steady_run_columns, NULL, out);
+    section_table(steady, "Pumps", steady_pump_columns, NULL, out);
+    section_table(steady, "Non-return valves as the case has them", steady_valve_columns, NULL,
+                  out);
+    section_table(steady, "Tanks", steady_tank_columns, NULL, out);
+    section_table(steady, "Points", steady_point_columns, "is_named", out);
 }
 
 /* Each row in the unit that people use for it, as the terminal tells it. */
@@ -235,7 +192,7 @@ static void put_measures(const struct sheet *study, FILE *out)
     html_table_close(out);
 }
 
-static const struct html_column limit_columns[] = {
+static const struct trade_column limit_columns[] = {
     {"limit", "limit", "", 1.0, HTML_TEXT},
     {"known", "variants", "", 1.0, 0},
     {"exceeded", "that exceed it", "", 1.0, 0},

@@ -10,7 +10,7 @@
 /* A table of at most some hundred rows, nothing where the sheet has none of them. `mask`: see
  * struct html_rows. */
 void section_table(const struct sheet *sheet, const char *caption,
-                   const struct html_column *columns, const char *mask, FILE *out);
+                   const struct trade_column *columns, const char *mask, FILE *out);
 
 void section_question(const struct material *material, FILE *out);
 void section_answer(const struct material *material, FILE *out);

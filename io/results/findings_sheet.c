@@ -1,5 +1,7 @@
 #include "io/results/findings_sheet.h"
 
+#include "io/terminal/prose.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -103,25 +105,25 @@ struct shown_unit {
     int decimals;
 };
 
-void findings_value(FILE *out, double value, const char *unit)
+void findings_value(size_t size, char text[], double value, const char *unit)
 {
     static const struct shown_unit units[] = {
         {"m", "m", 1.0, 2},      {"m/s", "m/s", 1.0, 2}, {"Pa", "bar", 1e-5, 2}, {"s", "s", 1.0, 2},
         {"m3/s", "L/s", 1e3, 2}, {"W", "kW", 1e-3, 2},   {"m3", "L", 1e3, 1},
     };
     if (strcmp(unit, "s") == 0 && fabs(value) >= 7200.0) {
-        (void)fprintf(out, "%.1f h", value / 3600.0);
+        (void)snprintf(text, size, "%.1f h", value / 3600.0);
         return;
     }
     for (size_t i = 0; i < sizeof units / sizeof units[0]; i++) {
         if (strcmp(units[i].unit, unit) == 0) {
-            (void)fprintf(out, "%.*f %s", units[i].decimals, units[i].factor * value,
-                          units[i].shown);
+            (void)snprintf(text, size, "%.*f %s", units[i].decimals, units[i].factor * value,
+                           units[i].shown);
             return;
         }
     }
-    (void)fprintf(out, "%.3g%s%s", value, strcmp(unit, "1") == 0 ? "" : " ",
-                  strcmp(unit, "1") == 0 ? "" : unit);
+    (void)snprintf(text, size, "%.3g%s%s", value, strcmp(unit, "1") == 0 ? "" : " ",
+                   strcmp(unit, "1") == 0 ? "" : unit);
 }
 
 static void print_one(const struct finding *finding, const struct terminal *terminal)
@@ -129,26 +131,30 @@ static void print_one(const struct finding *finding, const struct terminal *term
     enum terminal_tone tone = finding->level == FINDING_NOTE      ? TONE_STRONG
                               : finding->level == FINDING_WARNING ? TONE_WARNING
                                                                   : TONE_ERROR;
-    FILE *out = terminal->out;
-    (void)fputs("  ", out);
-    terminal_say(terminal, tone, finding_level_text(finding->level));
-    (void)fprintf(out, ": %s", finding->subject ? finding->subject : "the site");
+    const char *unit = finding->unit ? finding->unit : "1";
+    char amount[64];
+    struct prose prose;
+    prose_answers(&prose, terminal);
+    prose.extra = 4;
+    prose_add(&prose, "  ");
+    prose_tone(&prose, terminal->out_has_colour, tone, finding_level_text(finding->level));
+    prose_add(&prose, ": %s", finding->subject ? finding->subject : "the site");
     if (finding->other) {
-        (void)fprintf(out, " to %s", finding->other);
+        prose_add(&prose, " to %s", finding->other);
     }
-    (void)fprintf(out, ": %s", finding->text);
+    prose_add(&prose, ": %s", finding->text);
     if (!isnan(finding->value)) {
-        (void)fputs(": ", out);
-        findings_value(out, finding->value, finding->unit ? finding->unit : "1");
+        findings_value(sizeof amount, amount, finding->value, unit);
+        prose_add(&prose, ": %s", amount);
     }
     /* A rule without a limit has 0 there, or NAN. */
     if (!isnan(finding->value) && fabs(finding->limit) > 0.0) {
-        (void)fputs(", limit ", out);
-        findings_value(out, finding->limit, finding->unit ? finding->unit : "1");
+        findings_value(sizeof amount, amount, finding->limit, unit);
+        prose_add(&prose, ", limit %s", amount);
     }
-    (void)fputc('\n', out);
+    prose_add(&prose, "\n");
     if (finding->remedy && *finding->remedy) {
-        (void)fprintf(out, "      %s\n", finding->remedy);
+        prose_tell(terminal, "      %s\n", finding->remedy);
     }
 }
 

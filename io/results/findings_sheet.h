@@ -16,6 +16,6 @@ MUST_CHECK bool findings_sheet(const struct findings *findings, const char *path
 void findings_print(const struct findings *findings, const struct terminal *terminal);
 
 /* A finding's value or limit in the trade's unit: "0.42 bar" for 42000 Pa. */
-void findings_value(FILE *out, double value, const char *unit);
+void findings_value(size_t size, char text[], double value, const char *unit);
 
 #endif

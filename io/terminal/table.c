@@ -1,5 +1,7 @@
 #include "io/terminal/table.h"
 
+#include "io/terminal/prose.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -137,12 +139,38 @@ static int next_column(const struct piece *piece, int column)
     return next >= piece->lead && next < piece->first ? piece->first : next;
 }
 
-static void print_line(const struct table *table, const struct piece *piece, FILE *out,
+/* A text in the last column goes on below itself where the terminal has no room for it. */
+static void print_last(const struct terminal *terminal, const char *text, int at)
+{
+    static const int least_room = 16;
+    struct prose prose;
+    if (terminal->width < at + least_room) {
+        (void)fputs(text, terminal->out);
+        return;
+    }
+    prose_plain(&prose, terminal->out);
+    prose.limit = terminal->width;
+    prose.at = prose.hang = at;
+    prose.is_next = true;
+    prose_text(&prose, text);
+    prose_end(&prose);
+}
+
+static void print_line(const struct table *table, const struct piece *piece,
+                       const struct terminal *terminal,
                        const char *(*text)(const void *line, int column), const void *line)
 {
+    int at = 0;
     for (int i = next_column(piece, -1); i < piece->end; i = next_column(piece, i)) {
-        print_cell(out, text(line, i), piece->widths[i], table->columns[i].decimals == TABLE_TEXT,
-                   i == piece->end - 1);
+        const bool is_text = table->columns[i].decimals == TABLE_TEXT;
+        const char *cell = text(line, i);
+        if (is_text && i == piece->end - 1 && terminal->width > 0 && *cell) {
+            (void)fputs("  ", terminal->out);
+            print_last(terminal, cell, at + 2);
+        } else {
+            print_cell(terminal->out, cell, piece->widths[i], is_text, i == piece->end - 1);
+        }
+        at += 2 + piece->widths[i];
     }
 }
 
@@ -172,11 +200,11 @@ static void print_heads(const struct table *table, const struct piece *piece,
         has_units = has_units || *unit_of(&table->columns[i]);
     }
     terminal_tone(terminal->out, terminal->out_has_colour, TONE_STRONG);
-    print_line(table, piece, terminal->out, head_text, table->columns);
+    print_line(table, piece, terminal, head_text, table->columns);
     terminal_tone(terminal->out, terminal->out_has_colour, TONE_PLAIN);
     (void)fputc('\n', terminal->out);
     if (has_units) {
-        print_line(table, piece, terminal->out, unit_text, table->columns);
+        print_line(table, piece, terminal, unit_text, table->columns);
         (void)fputc('\n', terminal->out);
     }
 }
@@ -191,6 +219,16 @@ static int together(const struct table *table, int column)
     return end - column;
 }
 
+/* What a column needs beside others: the last one, if of text, goes on below itself. */
+static int least_width(const struct table *table, const struct piece *piece, int column)
+{
+    static const int foldable = 24;
+    const int width = piece->widths[column];
+    const bool is_last_text =
+        column == table->column_count - 1 && table->columns[column].decimals == TABLE_TEXT;
+    return is_last_text && width > foldable ? foldable : width;
+}
+
 /* Puts as many columns into the piece as fit, at least one. */
 static void fill_piece(const struct table *table, struct piece *piece, int width)
 {
@@ -202,7 +240,7 @@ static void fill_piece(const struct table *table, struct piece *piece, int width
     while (piece->end < table->column_count) {
         int end = piece->end + together(table, piece->end);
         for (int i = piece->end; i < end; i++) {
-            used += 2 + piece->widths[i];
+            used += 2 + least_width(table, piece, i);
         }
         if (width > 0 && used > width && piece->end > piece->first) {
             break;
@@ -231,7 +269,7 @@ void table_print(const struct table *table, const struct terminal *terminal)
         }
         print_heads(table, &piece, terminal);
         for (const struct row *row = table->first; row; row = row->next) {
-            print_line(table, &piece, terminal->out, row_text, row);
+            print_line(table, &piece, terminal, row_text, row);
             (void)fputc('\n', terminal->out);
         }
         if (piece.end >= table->column_count) {

@@ -35,6 +35,7 @@ void terminal_init(struct terminal *terminal, FILE *out, FILE *messages)
     terminal->messages = messages;
     terminal->messages_are_watched = is_terminal(messages);
     terminal->width = width_of(out);
+    terminal->messages_width = terminal->messages_are_watched ? width_of(messages) : 0;
     terminal->out_has_colour = is_wanted && is_terminal(out);
     terminal->messages_have_colour = is_wanted && terminal->messages_are_watched;
 }
@@ -53,31 +54,6 @@ void terminal_say(const struct terminal *terminal, enum terminal_tone tone, cons
     terminal_tone(terminal->out, terminal->out_has_colour, tone);
     (void)fputs(text, terminal->out);
     terminal_tone(terminal->out, terminal->out_has_colour && tone != TONE_PLAIN, TONE_PLAIN);
-}
-
-void terminal_wrap(FILE *stream, const char *text, int indent, int width)
-{
-    static const int usual = 80;
-    int limit = width > 0 ? width : usual;
-    int at = indent;
-    bool is_first = true;
-    for (text += strspn(text, " \n"); *text; text += strspn(text, " \n")) {
-        char word[256];
-        int length = (int)strcspn(text, " \n");
-        length = length < (int)sizeof word ? length : (int)sizeof word - 1;
-        (void)snprintf(word, sizeof word, "%.*s", length, text);
-        int columns = terminal_width(word);
-        if (!is_first && at + 1 + columns > limit) {
-            (void)fprintf(stream, "\n%*s", indent, "");
-            at = indent;
-            is_first = true;
-        }
-        (void)fprintf(stream, "%s%s", is_first ? "" : " ", word);
-        at += columns + !is_first;
-        is_first = false;
-        text += length;
-    }
-    (void)fputc('\n', stream);
 }
 
 int terminal_width(const char *text)

@@ -16,6 +16,7 @@ struct terminal {
     bool messages_have_colour;
     bool messages_are_watched; /* a person sees them as they come: progress makes sense */
     int width;                 /* columns that answers may take; 0: as many as they like */
+    int messages_width;        /* the same of messages */
 };
 
 /* Looks at the two streams, at NO_COLOR and TERM, and for the width at COLUMNS (20 or more) or else
@@ -27,11 +28,6 @@ void terminal_tone(FILE *stream, bool has_colour, enum terminal_tone tone);
 
 /* `text` in a tone on the answers' stream. */
 void terminal_say(const struct terminal *terminal, enum terminal_tone tone, const char *text);
-
-/* `text` as one paragraph, broken at blanks so that no line is longer than `width` (0: 80), each
- * line but the first after `indent` blanks; the first begins where the stream stands, taken as
- * column `indent`. Line ends of `text` count as blanks. Ends with a line end. */
-void terminal_wrap(FILE *stream, const char *text, int indent, int width);
 
 /* Columns a line of UTF-8 text takes: characters, not bytes (wide characters count as one). */
 int terminal_width(const char *text);

@@ -1,0 +1,245 @@
+#include "io/command/surge_tell.h"
+
+#include "io/results/cavities_sheet.h"
+#include "io/results/trade_columns.h"
+#include "io/terminal/prose.h"
+#include "io/terminal/table.h"
+
+#include <math.h>
+
+/* Vacuum over that at which the ideal wall buckles: a wall out of round or soft with time bears
+ * less, so half is the most (safety of 2, common practice). */
+static const double buckling_share = 0.5;
+
+static void print_events(const struct work *work)
+{
+    const struct surge_plan *plan = &work->site->surge;
+    FILE *out = work->terminal.out;
+    for (int i = 0; i < plan->event_count; i++) {
+        const struct surge_event *event = &plan->events[i];
+        const char *name = work->site->network->links[event->link].name;
+        if (event->kind == SURGE_EVENT_STOP) {
+            (void)fprintf(out, "  %.2f s: %s loses its power\n", event->at, name);
+        } else {
+            (void)fprintf(out, "  %.2f s: %s goes to %.3g in %.2f s\n", event->at, name,
+                          event->value, event->ramp);
+        }
+    }
+    (void)fputc('\n', out);
+}
+
+static void print_pumps(const struct work *work, const struct surge *surge)
+{
+    int count = work->site->pump_place_count;
+    FILE *out = work->terminal.out;
+    for (int i = 0; i < count && surge->time_count > 0; i++) {
+        const double *speed = surge->speed + i;
+        double first = speed[0];
+        double last = speed[(ptrdiff_t)(surge->time_count - 1) * count];
+        double lowest = first;
+        for (int at = 0; at < surge->time_count; at++) {
+            lowest = fmin(lowest, speed[(ptrdiff_t)at * count]);
+        }
+        (void)fprintf(out, "Pump %s: speed %.0f %% of rated at the start, %.0f %% at the end%s.\n",
+                      work->site->network->links[work->site->pump_places[i].link].name,
+                      100.0 * first, 100.0 * last,
+                      lowest < -0.01 ? "; on the way it turned backward" : "");
+    }
+}
+
+/* What makers' curves say, where a case gives them: they rule over what was computed. */
+static void print_curves(const struct work *work, const struct surge *surge)
+{
+    for (int i = 0; i < surge->valve_count; i++) {
+        const struct surge_valve *valve = &surge->valves[i];
+        if (isfinite(valve->stated_reverse_velocity)) {
+            prose_tell(&work->terminal,
+                       "Valve %s: by its maker's curve %.3f m/s backward at %.2f m/s2, slam "
+                       "%.1f m; this rules over the computed %.3f m/s.\n",
+                       work->site->network->links[valve->link].name, valve->stated_reverse_velocity,
+                       valve->deceleration, valve->stated_slam_head, valve->first_reverse_velocity);
+        }
+    }
+}
+
+/* How far the run is from what was measured, by the sheet, which compared them. */
+static void print_measured(const struct work *work, const struct sheet *sheet)
+{
+    const struct attribute *gauge = sheet_find_attribute(sheet, "measured_gauge");
+    if (!gauge) {
+        return;
+    }
+    const struct terminal *to = &work->terminal;
+    const double count = sheet_find_attribute(sheet, "measured_compared")->number;
+    if (!(count > 0.0)) {
+        prose_tell(to, "Measured at %s: no instant of it lies within the run.\n", gauge->text);
+        return;
+    }
+    prose_tell(to,
+               "Measured at %s, %.0f instants: the run differs by at most %.3g m (%.3f s), by "
+               "%.3g m root mean square.\n",
+               gauge->text, count, fabs(sheet_find_attribute(sheet, "measured_difference")->number),
+               sheet_find_attribute(sheet, "measured_difference_time")->number,
+               sheet_find_attribute(sheet, "measured_difference_rms")->number);
+}
+
+/* How hard, where and when a cavity shut. */
+static void print_collapse(const struct work *work, const struct surge_collapse *collapse,
+                           const char *place)
+{
+    struct prose prose;
+    prose_answers(&prose, &work->terminal);
+    if (collapse->count == 0) {
+        prose_add(&prose, "      none of them shut before the run ended: run it for longer\n");
+        return;
+    }
+    prose_add(&prose,
+              "      and shut again with a blow, and pressures after that are uncertain\n"
+              "      the hardest blow: %.1f m",
+              collapse->pressure);
+    if (isfinite(collapse->band)) {
+        prose_add(&prose, " +- %.1f m", collapse->band);
+    }
+    prose_add(&prose, " over the pipe at %s", place);
+    if (isfinite(collapse->distance)) {
+        prose_add(&prose, ", %.1f m along it", collapse->distance);
+    }
+    prose_add(&prose,
+              ", %.3f s into the run; the cavity there had shut at %.3f s (the highest "
+              "within %.3g s, a wave's way there and back, of one of %d shuttings)\n",
+              collapse->time, collapse->shut_time, collapse->window, collapse->count);
+}
+
+static void print_boiling(const struct work *work, const struct surge *surge)
+{
+    const struct terminal *to = &work->terminal;
+    struct prose prose;
+    prose_answers(&prose, to);
+    prose.extra = 4;
+    prose_tone(&prose, to->out_has_colour, TONE_ERROR, "exceeded");
+    prose_add(&prose, ": the water boils, first %.3f s into the run at %s", surge->vapour_time,
+              surge_vapour_place(work->site->network, surge));
+    if (isfinite(surge->vapour_distance)) {
+        prose_add(&prose, ", %.1f m along it", surge->vapour_distance);
+    }
+    prose_add(&prose, "; cavities of up to %.3g L open", 1e3 * surge->largest_cavity);
+    if (isfinite(surge->largest_time)) {
+        prose_add(&prose, " (%.3f s, %s)", surge->largest_time,
+                  surge_largest_place(work->site->network, surge));
+    }
+    prose_add(&prose, "\n");
+    print_collapse(work, &surge->collapse, surge_collapse_place(work->site->network, surge));
+}
+
+bool surge_exceeds(const struct surge *surge, const struct sheet *sheet)
+{
+    const struct field *share = sheet_find(sheet, "run_highest_share");
+    const struct field *vacuum = sheet_find(sheet, "run_buckling_share");
+    for (size_t i = 0; i < share->count; i++) {
+        if (share->numbers[i] > 1.0 || vacuum->numbers[i] > buckling_share) {
+            return true;
+        }
+    }
+    return surge->is_boiling;
+}
+
+/* Warns of what the tables only show. */
+static void print_warnings(const struct work *work, const struct surge *surge,
+                           const struct sheet *sheet)
+{
+    const struct field *name = sheet_find(sheet, "run");
+    const struct field *share = sheet_find(sheet, "run_highest_share");
+    const struct field *vacuum = sheet_find(sheet, "run_buckling_share");
+    const struct field *buckling = sheet_find(sheet, "run_buckling");
+    const struct terminal *to = &work->terminal;
+    int known = 0;
+    if (surge->is_boiling) {
+        print_boiling(work, surge);
+    }
+    for (size_t i = 0; i < name->count; i++) {
+        known += isfinite(share->numbers[i]);
+        if (share->numbers[i] > 1.0) {
+            prose_mark(to, TONE_ERROR, "exceeded",
+                       "%s: the highest pressure is %.0f %% of what the pipe's class allows\n",
+                       name->texts[i], 100.0 * share->numbers[i]);
+        }
+        if (vacuum->numbers[i] > buckling_share) {
+            prose_mark(to, TONE_ERROR, "exceeded",
+                       "%s: the vacuum is %.0f %% of the %.1f m at which its wall alone "
+                       "buckles, short term; at most half is common practice: thicker "
+                       "pipe, an air valve, or a slower stop\n",
+                       name->texts[i], 100.0 * vacuum->numbers[i], buckling->numbers[i]);
+        }
+    }
+    if (!surge_exceeds(surge, sheet)) {
+        prose_tell(to,
+                   "Limits kept: no pressure above what the class of a pipe allows (known in %d of "
+                   "%zu run%s), no water boils, and no vacuum is near what buckles a wall.\n",
+                   known, name->count, name->count == 1 ? "" : "s");
+    }
+}
+
+/* Where the energy came from and went, kJ. */
+static void print_energy(const struct work *work, const struct surge *surge)
+{
+    const struct surge_energy *energy = &surge->energy;
+    prose_tell(&work->terminal,
+               "Energy: pumps gave the water %.3g kJ and tanks, outlets and draws %.3g kJ; lost "
+               "in pipes %.3g kJ, in parts %.3g kJ; into vessels %.3g kJ; held more in pipes "
+               "%.3g kJ; unexplained %.1g kJ.\n",
+               1e-3 * energy->from_pumps, 1e-3 * energy->from_ends, 1e-3 * energy->lost_in_pipes,
+               1e-3 * energy->lost_in_parts, 1e-3 * energy->to_vessels, 1e-3 * energy->stored,
+               1e-3 * energy->residual);
+}
+
+static void print_certificate(const struct work *work, const struct surge *surge)
+{
+    struct prose prose;
+    prose_answers(&prose, &work->terminal);
+    prose_add(&prose,
+              "Proof: %d steps of %.3g ms; %.2g L of water gained or lost over the run; before "
+              "the first event no head moved by more than %.2g m; the parts' laws met within "
+              "%.2g m; wave speeds adjusted by at most %.1f %%",
+              surge->step_count, 1e3 * surge->step, 1e3 * surge->mass_residual, surge->drift,
+              surge->law_residual, 100.0 * surge->largest_wave_speed_change);
+    if (surge->changed_link >= 0) {
+        prose_add(&prose, " (%s)", work->site->network->links[surge->changed_link].name);
+    }
+    prose_add(&prose, "; %d short pipe%s interpolated.\n", surge->stub_count,
+              surge->stub_count == 1 ? "" : "s");
+    print_energy(work, surge);
+    if (surge->grid_count > 1) {
+        prose_add(&prose, "The bands (+-) come from runs on %d grids", surge->grid_count);
+        if (isfinite(surge->order)) {
+            prose_add(&prose, "; observed order of convergence %.1f", surge->order);
+        }
+        prose_add(&prose, ".\n");
+    }
+}
+
+bool surge_tell(const struct work *work, const struct surge *surge, const struct sheet *sheet)
+{
+    const struct terminal *to = &work->terminal;
+    (void)fprintf(to->out, "%s: surge over %.2f s%s\n",
+                  work->site->name ? work->site->name : "Site", surge->time_reached,
+                  surge->ending == SURGE_DONE ? "" : ", where the run had to stop");
+    print_events(work);
+    if (!trade_table(sheet, "Pressure along each run, metres of water over the pipe",
+                     surge_run_columns, NULL, to, work->arena) ||
+        !trade_table(sheet, "Non-return valves", surge_valve_columns, NULL, to, work->arena)) {
+        return false;
+    }
+    if ((surge->protection.vessel_count > 0 &&
+         !trade_table(sheet, "Air vessels", surge_vessel_columns, NULL, to, work->arena)) ||
+        (surge->protection.air_valve_count > 0 &&
+         !trade_table(sheet, "Air valves", surge_air_valve_columns, NULL, to, work->arena))) {
+        return false;
+    }
+    print_curves(work, surge);
+    print_pumps(work, surge);
+    print_measured(work, sheet);
+    print_warnings(work, surge, sheet);
+    (void)fputc('\n', to->out);
+    print_certificate(work, surge);
+    return true;
+}
