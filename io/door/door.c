@@ -83,7 +83,7 @@ static void read_sections(struct draft *draft, const struct tree *root)
     struct tables tables;
     const struct target targets[] = {{&case_section, &words}};
     if (!keys_read(&draft->reader, root, "case", 1, targets)) {
-        /* told; the sections that are there are read all the same */
+        draft->has_lost_names = true; /* perhaps; the sections that are there are read */
     }
     if (!words.runs && !words.tables) {
         (void)draft_error(draft, root->place,
@@ -109,11 +109,15 @@ static void read_sections(struct draft *draft, const struct tree *root)
         read_pipe_table(draft, &tables);
     }
     /* With runs missing, what they would have held would be blamed on those who name it. */
-    if (faults_count(draft->reader.faults, FAULT_ERROR) == before) {
+    const int wanted = words.runs && words.runs->kind == TREE_MAP ? words.runs->count : 0;
+    if (faults_count(draft->reader.faults, FAULT_ERROR) == before &&
+        draft->network->run_count == wanted) {
         finish_ends(draft);
         read_surge(draft, words.surge);
-        read_filling(draft, words.filling);
-        read_choose(draft, words.choose);
+        if (!draft->has_wrong_tanks) {
+            read_filling(draft, words.filling);
+            read_choose(draft, words.choose);
+        }
     }
 }
 
@@ -223,18 +227,28 @@ bool read_valve_of_case(const struct site *site, const char *type, double bore,
     return *valve != NULL && !faults->memory_ended;
 }
 
+void case_sections(struct sections *sections)
+{
+    static const struct section *const list[] = {
+        &case_section,      &water_section,      &tank_section,         &point_section,
+        &point_law_section, &tee_section,        &outlet_section,       &outlet_law_section,
+        &pump_section,      &run_section,        &own_type_section,     &losses_section,
+        &limits_section,    &energy_section,     &surge_section,        &event_section,
+        &measured_section,  &air_vessel_section, &air_valve_section,    &creep_section,
+        &choose_section,    &study_section,      &study_spread_section, &tables_section};
+    sections->count = 0;
+    for (size_t i = 0; i < sizeof list / sizeof list[0]; i++) {
+        sections_add(sections, list[i]);
+    }
+    add_filling_sections(sections);
+    parts_add_sections(sections);
+}
+
 void write_case_help(FILE *out)
 {
-    static const struct section *const sections[] = {
-        &case_section,      &water_section,      &tank_section,        &point_section,
-        &point_law_section, &tee_section,        &outlet_section,      &outlet_law_section,
-        &pump_section,      &run_section,        &own_type_section,    &losses_section,
-        &limits_section,    &energy_section,     &surge_section,       &event_section,
-        &measured_section,  &air_vessel_section, &air_valve_section,   &creep_section,
-        &choose_section,    &study_section,      &study_spread_section};
-    for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++) {
-        section_write_help(sections[i], out);
+    struct sections sections;
+    case_sections(&sections);
+    for (int i = 0; i < sections.count; i++) {
+        section_write_help(sections.list[i], out);
     }
-    write_filling_help(out);
-    parts_write_help(out);
 }

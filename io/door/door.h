@@ -4,6 +4,7 @@
 #define IO_DOOR_DOOR_H
 
 #include "io/door/faults.h"
+#include "io/door/keys.h"
 #include "io/door/tree.h"
 #include "io/door/units.h"
 #include "models/arena.h"
@@ -34,6 +35,9 @@ MUST_CHECK bool read_site_tree(const char *path, const char *text, const struct 
 MUST_CHECK bool read_valve_of_case(const struct site *site, const char *type, double bore,
                                    enum mounting mounting, struct place asked, struct arena *arena,
                                    const struct non_return **valve, struct faults *faults);
+
+/* Every section that a case file can have. */
+void case_sections(struct sections *sections);
 
 /* Writes every section of a case file with its keys, units, defaults and meaning. */
 void write_case_help(FILE *out);

@@ -75,6 +75,7 @@ int draft_add_point(struct draft *draft, const struct point *point)
     network->points = points;
     const int taken = names_claim(&draft->points, point->name, network->point_count);
     if (taken >= 0) {
+        draft->has_lost_names = true;
         const bool is_tank = network->points[taken].tank != NETWORK_NONE;
         (void)draft_error(draft, point->place,
                           "the name '%s' is taken by the %s in line %d; give this one another",
@@ -164,9 +165,11 @@ bool draft_check_name(struct draft *draft, const char *kind, const char *name, s
         is_plain = is_plain && c != '/' && c != '\n' && c != '\t';
     }
     if (length == 0 || length > LONGEST_NAME) {
+        draft->has_lost_names = true;
         return draft_error(draft, place, "%s: a name has 1 to %d letters", kind, LONGEST_NAME);
     }
     if (!is_plain || name[0] == ' ' || name[length - 1] == ' ') {
+        draft->has_lost_names = true;
         return draft_error(draft, place,
                            "%s '%s': a name has no '/', tab or line end, and no blank at its ends",
                            kind, name);

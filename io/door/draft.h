@@ -79,6 +79,8 @@ struct draft {
     int link_room;
     struct names points; /* every point by name, tanks' and outlets' too */
     struct names links;
+    bool has_lost_names;         /* a name or a section was refused: who calls it is not to blame */
+    bool has_wrong_tanks;        /* of which later sections would only tell follow-on faults */
     struct tank_ends *tank_ends; /* [tank_count] */
     int outlet_count;
     struct outlet *outlets; /* [outlet_count] */

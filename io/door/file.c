@@ -70,9 +70,9 @@ char *file_read(const char *path, size_t most, struct arena *arena, size_t *size
     return text;
 }
 
-/* Bytes of the UTF-8 character at `at`; 0: none (RFC 3629: shortest form, no surrogates, at most
- * U+10FFFF). */
-static size_t character_length(const unsigned char *at, size_t left)
+/* Bytes of the UTF-8 character at `at` and its code; 0: none (RFC 3629: shortest form, no
+ * surrogates, at most U+10FFFF). */
+static size_t take_character(const unsigned char *at, size_t left, unsigned *code_point)
 {
     static const struct {
         size_t length;
@@ -98,9 +98,20 @@ static size_t character_length(const unsigned char *at, size_t left)
         }
         const bool is_good =
             code >= forms[i].least && code <= 0x10FFFF && (code & ~0x7FFU) != 0xD800;
+        *code_point = code;
         return is_good ? forms[i].length : 0;
     }
     return 0;
+}
+
+/* What makes a terminal do something, or shows a line in another order than it is read in: C0 and
+ * C1 control characters other than tab and line ends, DEL, line and paragraph separators, and the
+ * embeddings, overrides and isolates of right-to-left writing (Unicode Technical Report 36). */
+static bool is_control(unsigned code)
+{
+    const bool is_white = code == '\t' || code == '\n' || code == '\r';
+    return (code < 0x20 && !is_white) || (code >= 0x7F && code < 0xA0) ||
+           (code >= 0x2028 && code <= 0x202E) || (code >= 0x2066 && code <= 0x2069);
 }
 
 /* How many bytes from `at` on are printable ASCII; most of a text is, and goes eight at a time. */
@@ -136,16 +147,16 @@ bool text_check(const char *file, const char *text, size_t size, struct failure 
         if (i == size) {
             break;
         }
-        const size_t length = character_length(at + i, size - i);
+        unsigned code = 0;
+        const size_t length = take_character(at + i, size - i, &code);
         if (length == 0) {
             return fail(failure, FAILURE_INPUT, place,
                         "byte 0x%02X is not UTF-8 text; save the file as UTF-8", at[i]);
         }
-        const bool is_control = at[i] < 0x20 && at[i] != '\t' && at[i] != '\n' && at[i] != '\r';
-        if (is_control || at[i] == 0x7F) {
+        if (is_control(code)) {
             return fail(failure, FAILURE_INPUT, place,
                         "control character 0x%02X is not allowed; this does not look like text",
-                        at[i]);
+                        code);
         }
         place.column++;
         if (at[i] == '\n') {

@@ -45,12 +45,14 @@ static const struct key tank_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(bottom_bore),
      .quantity = QUANTITY_LENGTH,
+     .plausible = PLAUSIBLE_SHAFT,
      .range = RANGE_NOT_NEGATIVE,
      .help = "of a cone, at the floor"},
     {.name = "top bore",
      .kind = KEY_QUANTITY,
      .offset = FIELD(top_bore),
      .quantity = QUANTITY_LENGTH,
+     .plausible = PLAUSIBLE_SHAFT,
      .range = RANGE_NOT_NEGATIVE,
      .help = "of a cone, at the brim"},
     {.name = "table",
@@ -68,6 +70,7 @@ static const struct key tank_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(rain),
      .quantity = QUANTITY_VELOCITY,
+     .plausible = PLAUSIBLE_RAIN,
      .range = RANGE_NOT_NEGATIVE,
      .fallback = "0 mm/day",
      .help = "depth in a time, such as 3 mm/day"},
@@ -75,12 +78,14 @@ static const struct key tank_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(catchment),
      .quantity = QUANTITY_AREA,
+     .plausible = PLAUSIBLE_WATER_AREA,
      .range = RANGE_POSITIVE,
      .help = "the rain is caught on; else the tank's area at the brim"},
     {.name = "evaporation",
      .kind = KEY_QUANTITY,
      .offset = FIELD(evaporation),
      .quantity = QUANTITY_VELOCITY,
+     .plausible = PLAUSIBLE_RAIN,
      .range = RANGE_NOT_NEGATIVE,
      .fallback = "0 mm/day",
      .help = "depth in a time over the water's surface"},
@@ -120,9 +125,10 @@ static bool read_shape_table(struct draft *draft, const struct tree *node,
                              const struct tank_words *words, struct tank_shape *shape)
 {
     const bool is_volume = words->shape == WORD_VOLUME_TABLE;
-    const struct column columns[] = {
-        {"depth", QUANTITY_LENGTH, false},
-        {is_volume ? "volume" : "area", is_volume ? QUANTITY_VOLUME : QUANTITY_AREA, false}};
+    const struct column columns[] = {{"depth", QUANTITY_LENGTH, false, PLAUSIBLE_BY_QUANTITY},
+                                     {is_volume ? "volume" : "area",
+                                      is_volume ? QUANTITY_VOLUME : QUANTITY_AREA, false,
+                                      PLAUSIBLE_BY_QUANTITY}};
     struct table table;
     const char *path = table_path(&draft->reader, draft->site->path, words->table,
                                   tree_find(node, "table")->place);

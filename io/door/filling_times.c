@@ -93,8 +93,8 @@ const struct section filling_draw_section = {"filling: draws",
 static bool read_draw_table(struct draft *draft, const struct tree *node,
                             const struct draw_words *words, struct filling_course *course)
 {
-    static const struct column columns[] = {{"time", QUANTITY_TIME, false},
-                                            {"flow", QUANTITY_FLOW, false}};
+    static const struct column columns[] = {{"time", QUANTITY_TIME, false, PLAUSIBLE_BY_QUANTITY},
+                                            {"flow", QUANTITY_FLOW, false, PLAUSIBLE_BY_QUANTITY}};
     struct table table;
     const struct place place = tree_find(node, "table")->place;
     const char *path = table_path(&draft->reader, draft->site->path, words->table, place);

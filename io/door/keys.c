@@ -9,6 +9,12 @@
 
 enum { LONGEST_TEXT = 200, LIST_SIZE = 200 };
 
+void sections_add(struct sections *sections, const struct section *section)
+{
+    assert(sections->count < SECTIONS_MOST);
+    sections->list[sections->count++] = section;
+}
+
 const char *keys_subject(const struct reader *reader, const char *kind, const char *name)
 {
     char text[LONGEST_TEXT];
@@ -47,6 +53,24 @@ static bool is_in_range(const struct reader *reader, const struct key *key, cons
                       key->name, node->text, what);
 }
 
+/* The range first: it is what a person forgets; then the plausibility, told once for a list. */
+static bool are_good(const struct reader *reader, const struct key *key, const struct tree *node,
+                     const char *subject, int count, const double value[])
+{
+    for (int i = 0; i < count; i++) {
+        if (!is_in_range(reader, key, node, subject, value[i])) {
+            return false;
+        }
+    }
+    const struct plausible_row *row = plausible_row(plausible_of(key->plausible, key->quantity));
+    int worst = 0;
+    for (int i = 1; i < count; i++) {
+        worst = plausible_judge(row, value[i]) > plausible_judge(row, value[worst]) ? i : worst;
+    }
+    return plausible_check(reader->faults, node->place, subject, key->name, node->text,
+                           plausible_of(key->plausible, key->quantity), value[worst]);
+}
+
 /* A head written as a pressure becomes metres of this water. */
 static bool settle_head(const struct reader *reader, const struct key *key, const struct tree *node,
                         const char *subject, struct amount *amount)
@@ -78,12 +102,7 @@ static int read_amount(const struct reader *reader, const struct key *key, const
     if (!settle_head(reader, key, node, subject, &amount)) {
         return -1;
     }
-    for (int i = 0; i < amount.count; i++) {
-        if (!is_in_range(reader, key, node, subject, value[i])) {
-            return -1;
-        }
-    }
-    return amount.count;
+    return are_good(reader, key, node, subject, amount.count, value) ? amount.count : -1;
 }
 
 static bool read_quantities(const struct reader *reader, const struct key *key,
@@ -218,6 +237,10 @@ bool key_read_value(const struct reader *reader, const struct key *key, const st
         if (strlen(node->text) > LONGEST_TEXT) {
             return complain(reader, node, subject, key->name, "is too long a text");
         }
+        if (strpbrk(node->text, "\t\r\n")) {
+            return complain(reader, node, subject, key->name,
+                            "has a tab or a line end in it; write one line");
+        }
         *target = node->text;
         return true;
     }
@@ -300,29 +323,63 @@ static void list_keys(int target_count, const struct target targets[], char list
     }
 }
 
-static bool refuse_key(const struct reader *reader, const struct tree *node, const char *subject,
-                       int target_count, const struct target targets[])
+/* The key that a person most likely meant, or NULL. */
+static const char *nearest_key(int target_count, const struct target targets[], const char *name)
 {
     struct nearest nearest;
-    nearest_start(&nearest, node->key);
+    nearest_start(&nearest, name);
     for (int t = 0; t < target_count; t++) {
         for (int k = 0; k < targets[t].section->key_count; k++) {
             nearest_offer(&nearest, targets[t].section->keys[k].name);
         }
     }
+    return nearest.found;
+}
+
+static bool refuse_key(const struct reader *reader, const struct tree *node, const char *subject,
+                       int target_count, const struct target targets[])
+{
+    const char *nearest = nearest_key(target_count, targets, node->key);
+    if (!nearest && node->key[0] >= '0' && node->key[0] <= '9') {
+        return faults_add(reader->faults, FAULT_ERROR, node->key_place,
+                          "%s: '%.40s' stands here as a key; if it is the rest of a number, write "
+                          "a decimal point, not a comma",
+                          subject, node->key);
+    }
     char list[LIST_SIZE];
     list_keys(target_count, targets, list);
     return faults_add(reader->faults, FAULT_ERROR, node->key_place, "%s: unknown key '%.60s'%s",
-                      subject, node->key, nearest_hint(&(struct hint){{0}}, nearest.found, list));
+                      subject, node->key, nearest_hint(&(struct hint){{0}}, nearest, list));
+}
+
+/* A key of the map that is unknown and most likely this one: told already. */
+static bool is_misspelt(const struct tree *node, const struct key *key, int target_count,
+                        const struct target targets[])
+{
+    for (const struct tree *child = node->first; child; child = child->next) {
+        void *into = NULL;
+        if (!find_key(target_count, targets, child->key, &into)) {
+            const char *nearest = nearest_key(target_count, targets, child->key);
+            if (nearest && strcmp(nearest, key->name) == 0) {
+                return true;
+            }
+        }
+    }
+    return false;
 }
 
 static bool check_required(const struct reader *reader, const struct tree *node,
-                           const char *subject, const struct section *section)
+                           const char *subject, const struct section *section, int target_count,
+                           const struct target targets[])
 {
     bool is_complete = true;
     for (int k = 0; k < section->key_count; k++) {
         const struct key *key = &section->keys[k];
         if (!key->is_required || tree_find(node, key->name)) {
+            continue;
+        }
+        if (is_misspelt(node, key, target_count, targets)) {
+            is_complete = false;
             continue;
         }
         const bool has_unit = key->kind == KEY_QUANTITY || key->kind == KEY_QUANTITIES;
@@ -353,7 +410,9 @@ bool keys_read(const struct reader *reader, const struct tree *node, const char 
         is_good = is_read && is_good;
     }
     for (int t = 0; t < target_count; t++) {
-        is_good = check_required(reader, node, subject, targets[t].section) && is_good;
+        is_good =
+            check_required(reader, node, subject, targets[t].section, target_count, targets) &&
+            is_good;
     }
     return is_good;
 }

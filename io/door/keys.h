@@ -5,6 +5,7 @@
 #define IO_DOOR_KEYS_H
 
 #include "io/door/faults.h"
+#include "io/door/plausible.h"
 #include "io/door/tree.h"
 #include "io/door/units.h"
 #include "models/water.h"
@@ -48,6 +49,7 @@ struct key {
     enum key_kind kind;
     enum quantity quantity;
     enum key_range range;
+    enum plausible plausible; /* what the number is, where its quantity says too little */
     bool is_required;
 };
 
@@ -57,6 +59,16 @@ struct section {
     int key_count;
     const struct key *keys;
 };
+
+enum { SECTIONS_MOST = 64 };
+
+/* A list of sections, for whoever goes through all keys. */
+struct sections {
+    int count;
+    const struct section *list[SECTIONS_MOST];
+};
+
+void sections_add(struct sections *sections, const struct section *section);
 
 /* One table and the struct its values go to. */
 struct target {

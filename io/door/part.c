@@ -151,13 +151,13 @@ bool part_read(struct draft *draft, const char *run, const struct tree *node, st
     return is_good && part->kind->read(draft, part);
 }
 
-void parts_write_help(FILE *out)
+void parts_add_sections(struct sections *sections)
 {
-    section_write_help(&common_section, out);
+    sections_add(sections, &common_section);
     for (int k = 0; k < KIND_COUNT; k++) {
-        section_write_help(kinds[k]->section, out);
+        sections_add(sections, kinds[k]->section);
         if (kinds[k]->more) {
-            section_write_help(kinds[k]->more, out);
+            sections_add(sections, kinds[k]->more);
         }
     }
 }

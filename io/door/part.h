@@ -59,8 +59,8 @@ struct place part_child_place(const struct part *part, const char *key);
 MUST_CHECK bool part_read(struct draft *draft, const char *run, const struct tree *node,
                           struct part *part);
 
-/* Writes the help of all kinds of parts. */
-void parts_write_help(FILE *out);
+/* Adds the sections of all kinds of parts. */
+void parts_add_sections(struct sections *sections);
 
 extern const struct part_kind pipe_part;
 extern const struct part_kind pump_part;

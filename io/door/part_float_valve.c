@@ -35,6 +35,7 @@ static const struct key float_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(loss),
      .quantity = QUANTITY_NUMBER,
+     .plausible = PLAUSIBLE_LOSS,
      .range = RANGE_POSITIVE,
      .help = "K fully open; else that of its curve"},
     {.name = "curve",
@@ -46,6 +47,7 @@ static const struct key float_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(bore),
      .quantity = QUANTITY_LENGTH,
+     .plausible = PLAUSIBLE_BORE,
      .range = RANGE_POSITIVE,
      .help = "that its loss refers to; else that of the pipe before it"},
 };
@@ -66,6 +68,9 @@ static bool find_tank(struct draft *draft, const struct part *part, struct float
             return true;
         }
         nearest_offer(&nearest, draft->network->tanks[i].name);
+    }
+    if (draft->has_lost_names && !nearest.found) {
+        return false; /* most likely the one refused: told there */
     }
     return draft_error(draft, part_child_place(part, "float valve"),
                        "%s: no tank is called '%.60s'%s", part->subject, name,

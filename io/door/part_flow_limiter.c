@@ -21,6 +21,7 @@ static const struct key limiter_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(loss),
      .quantity = QUANTITY_NUMBER,
+     .plausible = PLAUSIBLE_LOSS,
      .range = RANGE_POSITIVE,
      .is_required = true,
      .help = "K below its limit"},
@@ -33,6 +34,7 @@ static const struct key limiter_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(bore),
      .quantity = QUANTITY_LENGTH,
+     .plausible = PLAUSIBLE_BORE,
      .range = RANGE_POSITIVE,
      .help = "that its loss refers to; else that of the pipe before it"},
 };

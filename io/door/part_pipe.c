@@ -24,10 +24,10 @@ struct pipe_words {
 };
 
 #define FIELD(name) offsetof(struct pipe_words, name)
-#define QUANTITY_KEY(words, field, unit, bounds, text)                                             \
+#define QUANTITY_KEY(words, field, unit, what, bounds, text)                                       \
     {                                                                                              \
         .name = words, .kind = KEY_QUANTITY, .offset = FIELD(field), .quantity = unit,             \
-        .range = bounds, .help = text                                                              \
+        .plausible = PLAUSIBLE_##what, .range = bounds, .help = text                               \
     }
 static const struct key pipe_keys[] = {
     {.name = "pipe",
@@ -38,6 +38,7 @@ static const struct key pipe_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(length),
      .quantity = QUANTITY_LENGTH,
+     .plausible = PLAUSIBLE_PIPE_LENGTH,
      .range = RANGE_POSITIVE,
      .is_required = true,
      .help = "along the pipe"},
@@ -46,15 +47,18 @@ static const struct key pipe_keys[] = {
      .offset = FIELD(profile),
      .help = "table beside the case with columns 'distance [m]', 'elevation [m]' and perhaps "
              "'ground [m]'"},
-    QUANTITY_KEY("bore", bore, QUANTITY_LENGTH, RANGE_POSITIVE, "inside diameter"),
-    QUANTITY_KEY("wall", wall, QUANTITY_LENGTH, RANGE_POSITIVE, "thickness; else rigid"),
+    QUANTITY_KEY("bore", bore, QUANTITY_LENGTH, BORE, RANGE_POSITIVE, "inside diameter"),
+    QUANTITY_KEY("wall", wall, QUANTITY_LENGTH, WALL, RANGE_POSITIVE, "thickness; else rigid"),
     {.name = "material", .kind = KEY_TEXT, .offset = FIELD(material), .help = "such as pvc-u"},
-    QUANTITY_KEY("modulus", modulus, QUANTITY_PRESSURE, RANGE_POSITIVE, "Young's, of the wall"),
-    QUANTITY_KEY("poisson", poisson, QUANTITY_NUMBER, RANGE_SHARE, "Poisson's ratio of the wall"),
-    QUANTITY_KEY("roughness", roughness, QUANTITY_LENGTH, RANGE_NOT_NEGATIVE, "absolute"),
-    QUANTITY_KEY("friction factor", factor, QUANTITY_NUMBER, RANGE_POSITIVE,
+    QUANTITY_KEY("modulus", modulus, QUANTITY_PRESSURE, MODULUS, RANGE_POSITIVE,
+                 "Young's, of the wall"),
+    QUANTITY_KEY("poisson", poisson, QUANTITY_NUMBER, POISSON, RANGE_SHARE,
+                 "Poisson's ratio of the wall"),
+    QUANTITY_KEY("roughness", roughness, QUANTITY_LENGTH, ROUGHNESS, RANGE_NOT_NEGATIVE,
+                 "absolute"),
+    QUANTITY_KEY("friction factor", factor, QUANTITY_NUMBER, FRICTION_FACTOR, RANGE_POSITIVE,
                  "Darcy's, fixed, for published cases"),
-    QUANTITY_KEY("hazen-williams", hazen_williams, QUANTITY_NUMBER, RANGE_POSITIVE,
+    QUANTITY_KEY("hazen-williams", hazen_williams, QUANTITY_NUMBER, HAZEN_WILLIAMS, RANGE_POSITIVE,
                  "its coefficient C, for published cases"),
     {.name = "hazen-williams constant",
      .kind = KEY_QUANTITY,
@@ -77,9 +81,10 @@ static const struct key pipe_keys[] = {
      .range = RANGE_POSITIVE,
      .fallback = "4.8704",
      .help = "m"},
-    QUANTITY_KEY("wave speed", wave_speed, QUANTITY_VELOCITY, RANGE_POSITIVE,
+    QUANTITY_KEY("wave speed", wave_speed, QUANTITY_VELOCITY, WAVE_SPEED, RANGE_POSITIVE,
                  "instead of the computed one"),
-    QUANTITY_KEY("class", class, QUANTITY_PRESSURE, RANGE_POSITIVE, "pressure it is made for"),
+    QUANTITY_KEY("class", class, QUANTITY_PRESSURE, CLASS, RANGE_POSITIVE,
+                 "pressure it is made for"),
     {.name = "restraint",
      .kind = KEY_CHOICE,
      .offset = FIELD(restraint),
@@ -244,9 +249,10 @@ static bool check_profile(struct draft *draft, const struct part *part, const ch
 
 static bool read_profile(struct draft *draft, struct part *part, struct pipe_words *words)
 {
-    static const struct column columns[PROFILE_COLUMNS] = {{"distance", QUANTITY_LENGTH, false},
-                                                           {"elevation", QUANTITY_LENGTH, false},
-                                                           {"ground", QUANTITY_LENGTH, true}};
+    static const struct column columns[PROFILE_COLUMNS] = {
+        {"distance", QUANTITY_LENGTH, false, PLAUSIBLE_PIPE_LENGTH},
+        {"elevation", QUANTITY_LENGTH, false, PLAUSIBLE_BY_QUANTITY},
+        {"ground", QUANTITY_LENGTH, true, PLAUSIBLE_BY_QUANTITY}};
     struct table table;
     const char *path = table_path(&draft->reader, draft->site->path, words->profile,
                                   part_child_place(part, "profile"));

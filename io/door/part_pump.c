@@ -46,6 +46,7 @@ static const struct key unit_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(bore),
      .quantity = QUANTITY_LENGTH,
+     .plausible = PLAUSIBLE_BORE,
      .range = RANGE_POSITIVE,
      .help = "of its ports; else that of the pipe before it"},
 };
@@ -62,6 +63,9 @@ static bool read(struct draft *draft, struct part *part)
     part->is_pump = true;
     part->bore = words->bore;
     words->found = find_pump(draft, name, &nearest);
+    if (!words->found && draft->has_lost_names && !nearest) {
+        return false; /* most likely the one refused: told there */
+    }
     if (!words->found) {
         return draft_error(
             draft, part_child_place(part, "pump"), "%s: no pump is called '%.60s'%s", part->subject,

@@ -20,6 +20,7 @@ static const struct key strainer_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(loss),
      .quantity = QUANTITY_NUMBER,
+     .plausible = PLAUSIBLE_LOSS,
      .range = RANGE_POSITIVE,
      .help = "K, clean, on the velocity in its bore"},
     {.name = "free share",
@@ -45,6 +46,7 @@ static const struct key strainer_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(bore),
      .quantity = QUANTITY_LENGTH,
+     .plausible = PLAUSIBLE_BORE,
      .range = RANGE_POSITIVE,
      .help = "that its loss refers to; else that of the pipe before it"},
 };

@@ -48,8 +48,11 @@ static const struct section valve_section = {"part: non-return",
 /* "DN50", "DN 50" or a length. */
 static bool read_size(struct draft *draft, const struct part *part, struct valve_words *words)
 {
-    static const struct key size_key = {
-        .name = "size", .kind = KEY_QUANTITY, .quantity = QUANTITY_LENGTH, .range = RANGE_POSITIVE};
+    static const struct key size_key = {.name = "size",
+                                        .kind = KEY_QUANTITY,
+                                        .quantity = QUANTITY_LENGTH,
+                                        .plausible = PLAUSIBLE_BORE,
+                                        .range = RANGE_POSITIVE};
     const struct tree *size = words->size;
     words->bore = NAN;
     if (!size) {

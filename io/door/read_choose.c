@@ -39,6 +39,7 @@ static const struct key choose_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(duration),
      .quantity = QUANTITY_TIME,
+     .plausible = PLAUSIBLE_SURGE_TIME,
      .range = RANGE_POSITIVE,
      .help = "of each surge run; else that of surge"},
     {.name = "finalists",
@@ -136,7 +137,7 @@ static int find_valve(const struct draft *draft, const char *name, struct neares
 static void read_valve(struct draft *draft, const struct tree *node, bool asked[])
 {
     struct nearest nearest;
-    const char *name = node->kind == TREE_TEXT ? node->text : "";
+    const char *name = node->kind == TREE_TEXT ? node->text : tree_kind_name(node->kind);
     const int valve = find_valve(draft, name, &nearest);
     if (valve == NETWORK_NONE) {
         (void)draft_error(

@@ -22,6 +22,7 @@ static const struct key creep_keys[] = {
      .kind = KEY_QUANTITIES,
      .offset = FIELD(time),
      .quantity = QUANTITY_TIME,
+     .plausible = PLAUSIBLE_SURGE_TIME,
      .range = RANGE_POSITIVE,
      .is_required = true,
      .help = "in which each element follows"},

@@ -2,6 +2,7 @@
 
 #include "io/door/outlet_law.h"
 #include "io/door/point_law.h"
+#include "io/door/tank_mouths.h"
 #include "models/circle.h"
 #include "models/fitting.h"
 
@@ -36,6 +37,7 @@ static const struct key tank_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(area),
      .quantity = QUANTITY_AREA,
+     .plausible = PLAUSIBLE_WATER_AREA,
      .range = RANGE_POSITIVE,
      .help = "of the water seen from above"},
     {.name = "fixed",
@@ -114,6 +116,7 @@ static void read_tank(struct draft *draft, const struct tree *node)
     struct tank_words words;
     const struct target targets[] = {{&tank_section, &words}};
     const char *subject = keys_subject(&draft->reader, "tank", node->key);
+    const int before = faults_count(draft->reader.faults, FAULT_ERROR);
     bool is_good = draft_check_name(draft, "tank", node->key, node->key_place);
     is_good = keys_read(&draft->reader, node, subject, 1, targets) && is_good;
     struct network *network = draft->network;
@@ -128,8 +131,10 @@ static void read_tank(struct draft *draft, const struct tree *node)
                           .inlet_above = words.inlet == 1};
     if (is_good) {
         check_tank(draft, tank);
+        check_mouths(draft, node, tank, words.inlet_elevation, words.outlet_elevation);
     }
     assume_tank(draft, tank, &words);
+    draft->has_wrong_tanks |= faults_count(draft->reader.faults, FAULT_ERROR) > before;
     /* A wrong tank keeps its name: runs that use it must not be blamed as well. */
     const struct point point = {.name = tank->name,
                                 .place = tank->place,
@@ -269,12 +274,14 @@ static const struct key outlet_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(bore),
      .quantity = QUANTITY_LENGTH,
+     .plausible = PLAUSIBLE_BORE,
      .range = RANGE_POSITIVE,
      .help = "of the mouth; else that of the pipe"},
     {.name = "discharge coefficient",
      .kind = KEY_QUANTITY,
      .offset = FIELD(discharge_coefficient),
      .quantity = QUANTITY_NUMBER,
+     .plausible = PLAUSIBLE_DISCHARGE,
      .range = RANGE_POSITIVE,
      .fallback = "1",
      .help = "flow over bore area times sqrt(2 g head)"},
@@ -296,10 +303,6 @@ static void read_outlet(struct draft *draft, const struct tree *node)
         const struct target laws[] = {{&outlet_law_section, &law}};
         keys_clear(&draft->reader, 1, laws); /* told once */
         is_good = false;
-    }
-    if (is_good && words.discharge_coefficient > 1) {
-        draft_doubt(draft, node->key_place, "%s: a discharge coefficient above 1 gives energy away",
-                    subject);
     }
     const struct point point = {.name = node->key,
                                 .place = node->key_place,

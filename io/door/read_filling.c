@@ -294,7 +294,7 @@ static bool read_float_pumps(struct draft *draft, const struct tree *list, const
     what->pumps = pumps;
     for (const struct tree *child = is_one ? list : list->first; pumps && child;
          child = is_one ? NULL : child->next) {
-        const char *name = child->kind == TREE_TEXT ? child->text : "";
+        const char *name = child->kind == TREE_TEXT ? child->text : tree_kind_name(child->kind);
         const int index = find_pump(draft, name);
         if (index == NETWORK_NONE) {
             refuse_pump(draft, subject, name, child->place);
@@ -449,13 +449,13 @@ void read_filling(struct draft *draft, const struct tree *node)
     read_filling_tariff(draft, words.tariff);
 }
 
-void write_filling_help(FILE *out)
+void add_filling_sections(struct sections *sections)
 {
-    const struct section *const sections[] = {&filling_section,       &filling_tank_section,
-                                              &filling_float_section, &filling_pump_section,
-                                              &filling_draw_section,  &filling_timer_section,
-                                              &filling_tariff_section};
-    for (size_t i = 0; i < sizeof sections / sizeof sections[0]; i++) {
-        section_write_help(sections[i], out);
+    const struct section *const list[] = {&filling_section,       &filling_tank_section,
+                                          &filling_float_section, &filling_pump_section,
+                                          &filling_draw_section,  &filling_timer_section,
+                                          &filling_tariff_section};
+    for (size_t i = 0; i < sizeof list / sizeof list[0]; i++) {
+        sections_add(sections, list[i]);
     }
 }

@@ -9,7 +9,7 @@
  * complete. Faults go to the list. */
 void read_filling(struct draft *draft, const struct tree *node);
 
-/* Writes the help of its sections. */
-void write_filling_help(FILE *out);
+/* Adds its sections. */
+void add_filling_sections(struct sections *sections);
 
 #endif

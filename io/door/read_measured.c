@@ -78,8 +78,9 @@ static bool take_rows(struct draft *draft, const char *path, const struct table 
 
 void read_measured(struct draft *draft, const struct tree *node)
 {
-    static const struct column columns[] = {{"time", QUANTITY_TIME, false},
-                                            {"head", QUANTITY_LENGTH, false}};
+    static const struct column columns[] = {
+        {"time", QUANTITY_TIME, false, PLAUSIBLE_BY_QUANTITY},
+        {"head", QUANTITY_LENGTH, false, PLAUSIBLE_BY_QUANTITY}};
     struct measured_words words;
     const struct target targets[] = {{&measured_section, &words}};
     struct table table;

@@ -75,6 +75,9 @@ static int find_end(struct draft *draft, const struct row *row, const char *key,
             nearest_offer(&nearest, draft->network->points[i].name);
         }
     }
+    if (draft->has_lost_names && !nearest.found) {
+        return NETWORK_NONE; /* most likely the one refused: told there */
+    }
     (void)draft_error(draft, child->place, "%s: %s: no tank, point or outlet is called '%.60s'%s",
                       row->subject, key, name,
                       nearest_hint(&(struct hint){{0}}, nearest.found, ""));

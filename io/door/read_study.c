@@ -245,7 +245,7 @@ static bool read_measures(const struct draft_study *draft, const struct tree *li
                           "[flow of delivery, slam head of delivery]");
     }
     for (const struct tree *child = list->first; child; child = child->next) {
-        const char *name = child->kind == TREE_TEXT ? child->text : "";
+        const char *name = child->kind == TREE_TEXT ? child->text : tree_kind_name(child->kind);
         is_good = add_measure(draft, name, child->place) >= 0 && is_good;
     }
     return is_good;
@@ -266,7 +266,8 @@ static bool read_compare(const struct draft_study *draft, const struct tree *lis
     }
     for (const struct tree *child = list->first; child; child = child->next) {
         const int index =
-            add_measure(draft, child->kind == TREE_TEXT ? child->text : "", child->place);
+            add_measure(draft, child->kind == TREE_TEXT ? child->text : tree_kind_name(child->kind),
+                        child->place);
         if (index < 0) {
             return false;
         }

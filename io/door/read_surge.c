@@ -25,6 +25,7 @@ static const struct key surge_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(duration),
      .quantity = QUANTITY_TIME,
+     .plausible = PLAUSIBLE_SURGE_TIME,
      .range = RANGE_POSITIVE,
      .is_required = true,
      .help = "from the start"},
@@ -44,6 +45,7 @@ static const struct key surge_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(largest_step),
      .quantity = QUANTITY_TIME,
+     .plausible = PLAUSIBLE_STEP,
      .range = RANGE_POSITIVE,
      .help = "of time; else from the pipes"},
     {.name = "reaches",
@@ -93,6 +95,7 @@ static const struct key event_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(at),
      .quantity = QUANTITY_TIME,
+     .plausible = PLAUSIBLE_SURGE_TIME,
      .range = RANGE_NOT_NEGATIVE,
      .is_required = true,
      .help = "when it begins"},
@@ -112,6 +115,7 @@ static const struct key event_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(over),
      .quantity = QUANTITY_TIME,
+     .plausible = PLAUSIBLE_SURGE_TIME,
      .range = RANGE_NOT_NEGATIVE,
      .fallback = "0 s",
      .help = "so long does it take; a pump by its drive"},
@@ -119,6 +123,7 @@ static const struct key event_keys[] = {
      .kind = KEY_QUANTITIES,
      .offset = FIELD(times),
      .quantity = QUANTITY_TIME,
+     .plausible = PLAUSIBLE_SURGE_TIME,
      .range = RANGE_NOT_NEGATIVE,
      .help = "after 'at', rising: a law of opening or closing, instead of 'to' and 'over'"},
     {.name = "settings",
@@ -337,7 +342,7 @@ static void read_gauges(struct draft *draft, const struct tree *list)
         return;
     }
     for (const struct tree *child = list->first; child; child = child->next) {
-        const char *name = child->kind == TREE_TEXT ? child->text : "";
+        const char *name = child->kind == TREE_TEXT ? child->text : tree_kind_name(child->kind);
         const int link = names_find(&draft->links, name);
         const int point = names_find(&draft->points, name);
         if (link < 0 && point < 0) {

@@ -39,9 +39,17 @@ static const struct rows_column pipe_columns[PIPE_COLUMNS] = {
     [PIPE_NAME] = {.name = "name", .is_text = true},
     [PIPE_FROM] = {.name = "from", .is_text = true},
     [PIPE_TO] = {.name = "to", .is_text = true},
-    [PIPE_LENGTH] = {.name = "length", .quantity = QUANTITY_LENGTH, .is_positive = true},
-    [PIPE_BORE] = {.name = "bore", .quantity = QUANTITY_LENGTH, .is_positive = true},
-    [PIPE_ROUGHNESS] = {.name = "roughness", .quantity = QUANTITY_LENGTH},
+    [PIPE_LENGTH] = {.name = "length",
+                     .quantity = QUANTITY_LENGTH,
+                     .is_positive = true,
+                     .plausible = PLAUSIBLE_PIPE_LENGTH},
+    [PIPE_BORE] = {.name = "bore",
+                   .quantity = QUANTITY_LENGTH,
+                   .is_positive = true,
+                   .plausible = PLAUSIBLE_BORE},
+    [PIPE_ROUGHNESS] = {.name = "roughness",
+                        .quantity = QUANTITY_LENGTH,
+                        .plausible = PLAUSIBLE_ROUGHNESS},
 };
 
 bool read_tables(struct draft *draft, const struct tree *node, struct tables *tables)
@@ -116,10 +124,6 @@ static bool fill_pipe(struct draft *draft, const struct rows *rows, const struct
     *pipe = (struct pipe){.friction = {.length = cell[PIPE_LENGTH].value,
                                        .bore = cell[PIPE_BORE].value,
                                        .roughness = cell[PIPE_ROUGHNESS].value}};
-    if (cell[PIPE_ROUGHNESS].value < 0.0) {
-        return draft_error(draft, rows_place(rows), "pipe '%.60s': its roughness is below 0",
-                           cell[PIPE_NAME].text);
-    }
     *link = (struct link){.name = cell[PIPE_NAME].text,
                           .place = rows_place(rows),
                           .from = find_end(draft, rows, cell[PIPE_FROM].text),

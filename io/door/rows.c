@@ -140,7 +140,8 @@ static bool take_number(const struct rows *rows, int column, const char *text, d
     if (!isfinite(*value) || (asked->is_positive && !(*value > 0.0))) {
         return refuse(rows, "column '%s': '%.40s' must be a number above 0", asked->name, text);
     }
-    return true;
+    return plausible_check(rows->reader->faults, rows_place(rows), "table", asked->name, text,
+                           plausible_of(asked->plausible, asked->quantity), *value);
 }
 
 static bool fill_cell(const struct rows *rows, int column, char *text, struct rows_cell *cell)

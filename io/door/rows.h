@@ -16,6 +16,7 @@ struct rows_column {
     bool is_text;
     bool is_optional; /* absent, or its cell empty: NAN, or NULL */
     bool is_positive; /* a number must be above 0 */
+    enum plausible plausible;
 };
 
 /* A cell of the present row. */

@@ -236,7 +236,9 @@ static bool take_value(struct scan *scan, int column, const char *at, const char
         return faults_add(scan->reader->faults, FAULT_ERROR, here(scan, at), "column '%s': %s",
                           scan->columns[column].name, message);
     }
-    return true;
+    const struct column *asked = &scan->columns[column];
+    return plausible_check(scan->reader->faults, here(scan, at), "table", asked->name, cell,
+                           plausible_of(asked->plausible, asked->quantity), *value);
 }
 
 /* False: something in this row is wrong (told). scan->at stands at the next line either way. */

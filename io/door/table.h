@@ -13,6 +13,7 @@ struct column {
     const char *name;
     enum quantity quantity;
     bool is_optional; /* where the file has none, its values are NAN */
+    enum plausible plausible;
 };
 
 struct table {

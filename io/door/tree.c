@@ -113,8 +113,10 @@ static bool take_scalar(struct builder *builder, struct fy_token *token)
     if (text && length > 0) {
         memcpy(copy, text, length);
     }
-    if (memchr(copy, '\0', length)) {
-        return refuse(builder, "a text holds a zero character");
+    /* Once more: "\e" in a quoted text is a control character only now. */
+    struct failure failure;
+    if (!text_check(builder->file, copy, length, &failure)) {
+        return refuse(builder, failure.message);
     }
     if (is_waiting_for_key(builder)) {
         builder->key = copy;

@@ -380,7 +380,8 @@ static bool convert(const struct cached *unit, const char *text, struct amount *
     for (int i = 0; i < amount->count; i++) {
         amount->value[i] = cv_convert_double(unit->converter, amount->value[i]);
         if (!isfinite(amount->value[i]) || fabs(amount->value[i]) > quantities[kept].largest) {
-            (void)snprintf(message, size, "'%.60s' is too large for %s %s", text,
+            (void)snprintf(message, size,
+                           "'%.60s' is too large for %s %s; look at the number and its unit", text,
                            article(unit->quantity), quantities[unit->quantity].name);
             return false;
         }

@@ -4,8 +4,9 @@
 
 #include <math.h>
 
-static const struct column columns[] = {{"distance", QUANTITY_LENGTH, false},
-                                        {"elevation", QUANTITY_LENGTH, false}};
+static const struct column columns[] = {
+    {"distance", QUANTITY_LENGTH, false, PLAUSIBLE_BY_QUANTITY},
+    {"elevation", QUANTITY_LENGTH, false, PLAUSIBLE_BY_QUANTITY}};
 
 static void try_text(const struct reader *reader, const unsigned char *data, size_t size)
 {

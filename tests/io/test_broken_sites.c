@@ -6,6 +6,7 @@
 #include "io/door/door.h"
 
 #include <criterion/criterion.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -45,7 +46,7 @@ static bool split(char *row, char *part[PARTS])
     return true;
 }
 
-static void check_row(const char *site, int number, char *part[PARTS])
+static void check_row(struct units *units, const char *site, int number, char *part[PARTS])
 {
     static char text[TEXT_ROOM + ROW_ROOM];
     int count = 0;
@@ -60,7 +61,8 @@ static void check_row(const char *site, int number, char *part[PARTS])
     struct faults faults;
     struct site *read = NULL;
     faults_init(&faults, arena);
-    cr_expect_not(read_site_text("broken.yaml", text, (size_t)length, arena, &read, &faults),
+    const struct tree *root = tree_read("broken.yaml", text, (size_t)length, arena, &faults);
+    cr_expect_not(read_site_tree("broken.yaml", text, root, units, arena, &read, &faults),
                   "row %d: '%s' was taken", number, part[1]);
     const struct failure *first = faults_first(&faults);
     cr_assert_not_null(first, "row %d: no fault", number);
@@ -78,6 +80,10 @@ Test(broken_sites, are_refused_at_their_place_with_a_remedy)
     static char site[TEXT_ROOM];
     char row[ROW_ROOM];
     int number = 0;
+    struct failure failure;
+    struct units *units =
+        units_new(&failure); /* once: its tables take longer to read than a case */
+    cr_assert_not_null(units);
     read_whole(FOLDER "site.yaml", site);
     FILE *rows = fopen(FOLDER "rows.txt", "r");
     cr_assert_not_null(rows);
@@ -85,10 +91,11 @@ Test(broken_sites, are_refused_at_their_place_with_a_remedy)
         char *part[PARTS];
         number++;
         cr_assert(split(row, part), "row %d is none", number);
-        check_row(site, number, part);
+        check_row(units, site, number, part);
     }
     fclose(rows);
-    cr_expect_geq(number, 200);
+    units_free(units);
+    cr_expect_geq(number, 300);
 }
 
 Test(broken_sites, are_made_from_a_good_one)
@@ -100,4 +107,175 @@ Test(broken_sites, are_made_from_a_good_one)
     cr_expect(read_site(FOLDER "site.yaml", arena, &site, &faults));
     cr_expect_not_null(site);
     arena_free(arena);
+}
+
+/* --- every quantity that a case can state, by its key --- */
+
+enum { WORDS_ROOM = 8192 }; /* bytes, above the largest struct that a section is read into */
+
+struct trial {
+    struct reader reader;
+    const struct section *section;
+    const struct key *key;
+};
+
+/* Reads "number unit" by the key's rule: 1 taken, 0 refused; its doubts are left in the faults. */
+static bool is_taken(struct trial *trial, const char *number)
+{
+    static double words[WORDS_ROOM / sizeof(double)];
+    char text[100];
+    (void)snprintf(text, sizeof text, "%s %s", number, quantity_unit(trial->key->quantity));
+    const struct tree node = {.kind = TREE_TEXT, .text = text, .place = {"keys.yaml", 7, 9}};
+    cr_assert_lt(trial->key->offset + sizeof(struct numbers), sizeof words);
+    faults_init(trial->reader.faults, trial->reader.arena);
+    return key_read_value(&trial->reader, trial->key, &node, trial->section->name, words);
+}
+
+static bool is_taken_as(struct trial *trial, double value)
+{
+    char number[40];
+    (void)snprintf(number, sizeof number, "%.17g", value);
+    return is_taken(trial, number);
+}
+
+static void expect_refused(struct trial *trial, const char *number)
+{
+    cr_expect_not(is_taken(trial, number), "%s, %s: '%s' was taken", trial->section->name,
+                  trial->key->name, number);
+    const struct failure *first = faults_first(trial->reader.faults);
+    cr_assert_not_null(first);
+    cr_expect_not_null(strstr(first->message, trial->key->name), "%s", first->message);
+    cr_expect(first->place.line == 7 && first->place.column == 9);
+}
+
+static void check_key(struct trial *trial)
+{
+    static const char *const never[] = {"nan",   "inf",    "-inf",  "1e999",
+                                        "1e300", "-1e300", "0x1p3", "1_000"};
+    const struct plausible_row *row =
+        plausible_row(plausible_of(trial->key->plausible, trial->key->quantity));
+    for (size_t i = 0; i < sizeof never / sizeof *never; i++) {
+        expect_refused(trial, never[i]);
+    }
+    if (trial->key->range == RANGE_POSITIVE) {
+        expect_refused(trial, "0");
+        expect_refused(trial, "1e-999"); /* which is 0 */
+    }
+    if (trial->key->range != RANGE_ANY) {
+        expect_refused(trial, "-1");
+    }
+    if (trial->key->range == RANGE_SHARE) {
+        expect_refused(trial, "1.01");
+    }
+    if (!row) {
+        cr_expect(trial->key->quantity == QUANTITY_NUMBER ||
+                      trial->key->quantity == QUANTITY_TEMPERATURE,
+                  "%s, %s: nothing bounds it", trial->section->name, trial->key->name);
+        return;
+    }
+    char number[40];
+    (void)snprintf(number, sizeof number, "%.17g", 1.001 * row->most);
+    expect_refused(trial, number);
+    if (row->least > 0) {
+        expect_refused(trial, "4.9e-324"); /* the least denormal */
+        (void)snprintf(number, sizeof number, "%.17g", 0.999 * row->least);
+        expect_refused(trial, number);
+    }
+    const bool is_share = trial->key->range == RANGE_SHARE;
+    if (row->high < row->most && !is_share) {
+        cr_expect(is_taken_as(trial, (row->high + row->most) / 2), "%s", trial->key->name);
+        cr_expect_eq(faults_count(trial->reader.faults, FAULT_DOUBT), 1, "%s, %s: no doubt",
+                     trial->section->name, trial->key->name);
+    }
+    cr_expect(is_taken_as(trial, row->high));
+    cr_expect_eq(faults_count(trial->reader.faults, FAULT_DOUBT), 0);
+}
+
+Test(quantities, of_every_key_are_held_within_what_can_be)
+{
+    struct failure failure;
+    struct faults faults;
+    struct sections sections;
+    struct arena *arena = arena_new();
+    struct trial trial = {
+        .reader = {.arena = arena, .faults = &faults, .units = units_new(&failure)}};
+    int count = 0;
+    case_sections(&sections);
+    for (int i = 0; i < sections.count; i++) {
+        trial.section = sections.list[i];
+        for (int k = 0; k < sections.list[i]->key_count; k++) {
+            trial.key = &sections.list[i]->keys[k];
+            if (trial.key->kind == KEY_QUANTITY || trial.key->kind == KEY_QUANTITIES) {
+                check_key(&trial);
+                count++;
+            }
+        }
+    }
+    cr_expect_geq(count, 150);
+    units_free(trial.reader.units);
+    arena_free(arena);
+}
+
+/* What a key takes when it is not said is usual, and lies in its range. */
+Test(quantities, fallbacks_are_usual)
+{
+    struct failure failure;
+    struct faults faults;
+    struct sections sections;
+    struct arena *arena = arena_new();
+    struct trial trial = {
+        .reader = {.arena = arena, .faults = &faults, .units = units_new(&failure)}};
+    static double words[WORDS_ROOM / sizeof(double)];
+    case_sections(&sections);
+    for (int i = 0; i < sections.count; i++) {
+        for (int k = 0; k < sections.list[i]->key_count; k++) {
+            const struct key *key = &sections.list[i]->keys[k];
+            const struct tree node = {.kind = TREE_TEXT, .text = key->fallback};
+            faults_init(&faults, arena);
+            cr_expect(!key->fallback ||
+                          key_read_value(&trial.reader, key, &node, "fallback", words),
+                      "%s", key->name);
+            cr_expect_eq(faults.count, 0, "%s", key->name);
+        }
+    }
+    units_free(trial.reader.units);
+    arena_free(arena);
+}
+
+/* The words "0.1 mm to 30 m" are the numbers that the code goes by. */
+static void check_words(struct units *units, enum quantity quantity, const char *words,
+                        const double ends[2])
+{
+    char text[100];
+    char message[FAILURE_MESSAGE_SIZE];
+    const char *to = strstr(words, " to ");
+    cr_assert_not_null(to, "%s", words);
+    for (int i = 0; i < 2; i++) {
+        double value = NAN;
+        struct amount amount = {.value = &value};
+        (void)snprintf(text, sizeof text, "%.*s", i ? 90 : (int)(to - words), i ? to + 4 : words);
+        cr_assert(units_read(units, quantity, text, 1, &amount, sizeof message, message), "%s",
+                  message);
+        cr_expect_leq(fabs(value - ends[i]), 1e-9 * fabs(ends[i]), "%s: %g", words, value);
+    }
+}
+
+Test(quantities, spans_in_words_are_those_in_numbers)
+{
+    struct failure failure;
+    struct sections sections;
+    struct units *units = units_new(&failure);
+    case_sections(&sections);
+    for (int i = 0; i < sections.count; i++) {
+        for (int k = 0; k < sections.list[i]->key_count; k++) {
+            const struct key *key = &sections.list[i]->keys[k];
+            const struct plausible_row *row =
+                plausible_row(plausible_of(key->plausible, key->quantity));
+            if (row && (key->kind == KEY_QUANTITY || key->kind == KEY_QUANTITIES)) {
+                check_words(units, key->quantity, row->possible, (double[]){row->least, row->most});
+                check_words(units, key->quantity, row->usual, (double[]){row->low, row->high});
+            }
+        }
+    }
+    units_free(units);
 }

@@ -4,8 +4,9 @@
 #include <criterion/criterion.h>
 #include <string.h>
 
-static const struct column columns[] = {{"distance", QUANTITY_LENGTH, false},
-                                        {"elevation", QUANTITY_LENGTH, false}};
+static const struct column columns[] = {
+    {"distance", QUANTITY_LENGTH, false, PLAUSIBLE_PIPE_LENGTH},
+    {"elevation", QUANTITY_LENGTH, false, PLAUSIBLE_BY_QUANTITY}};
 
 struct desk {
     struct arena *arena;

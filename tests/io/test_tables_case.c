@@ -95,9 +95,9 @@ Test(tables_case, numbers_are_the_nearest_doubles)
         chance = 1664525U * chance + 1013904223U; /* Knuth's example of a linear generator */
         const double value = ((double)chance - 2147483648.0) / (1 + i % 7919);
         if (i % 2 == 0) {
-            (void)snprintf(number, sizeof number, "%.*f", i % 17, value / 1e4);
+            (void)snprintf(number, sizeof number, "%.*f", i % 17, value / 1e6);
         } else {
-            (void)snprintf(number, sizeof number, "%.*e", i % 17, value / 1e4);
+            (void)snprintf(number, sizeof number, "%.*e", i % 17, value / 1e6);
         }
         wanted[i] = strtod(number, NULL);
         at += sprintf(at, "n%d,%s\n", i, number);
@@ -171,7 +171,7 @@ Test(tables_case, faults_are_told_with_file_and_line)
     has_fault(&read, "faults_pipes.csv", 3, "'five' is not a number");
     has_fault(&read, "faults_pipes.csv", 4, "above 0");
     has_fault(&read, "faults_pipes.csv", 5, "5 cells, the first 6");
-    has_fault(&read, "faults_pipes.csv", 6, "below 0");
+    has_fault(&read, "faults_pipes.csv", 6, "cannot be a roughness");
     arena_free(read.arena);
 }
 
