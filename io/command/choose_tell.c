@@ -103,6 +103,7 @@ static void put_set(struct table *table, const struct work *work, const struct c
     table_number(table, 100.0 * set->flow_lost);
     table_number(table, hardest_slam(set));
     table_number(table, set->handicap);
+    table_number(table, set->handicap_band);
     table_number(table, set->energy_year / megajoules);
     table_number(table, set->cost_year);
 }
@@ -123,6 +124,7 @@ static void make_columns(const struct work *work, const struct choose *choose,
     columns[count++] = (struct column){"lost", "%", 1};
     columns[count++] = (struct column){"slam", "m", 1};
     columns[count++] = (struct column){"handicap", "%", 1};
+    columns[count++] = (struct column){"+-", "%", 1};
     columns[count++] = (struct column){"energy a year", "kWh", 0};
     columns[count++] = (struct column){"its cost", "", 2};
     columns[count] = (struct column){NULL, NULL, 0};
@@ -156,6 +158,25 @@ static bool print_sets(const struct work *work, const struct choose *choose)
 }
 
 /* --- the best set in words --- */
+
+/* Which ranks the error bands of the slam leave open. */
+static void tell_bands(const struct work *work, const struct choose *choose)
+{
+    char open[TEXT_SIZE];
+    const bool has_bands = isfinite(choose->sets[0].handicap_band);
+    if (!has_bands || choose->set_count < 2 || choose->sets[1].rank == 0) {
+        return;
+    }
+    choose_open_ranks(choose, sizeof open, open);
+    if (*open) {
+        prose_tell(&work->terminal,
+                   "Error bands (+-) leave open which is better of ranks %s. Choose among them by "
+                   "price, service and what is at hand.\n",
+                   open);
+    } else {
+        prose_tell(&work->terminal, "The ranks stand further apart than their error bands (+-).\n");
+    }
+}
 
 static void tell_reasons(const struct work *work, const struct choose *choose,
                          const struct valve_set *set)
@@ -284,7 +305,14 @@ static void tell_tally(const struct work *work, const struct choose *choose)
     prose_tell(
         to, "  %.0f judged in every case%s.\n", tally->judged,
         tally->by_count > 0.0 ? "" : "; the sets shown are those that trying every set would give");
-    prose_tell(to, "%.0f surge runs were made in all.\n\n", tally->surge_runs);
+    if (choose->band_runs > 0) {
+        prose_tell(to,
+                   "%.0f surge runs were made in all, and %d at half the step for the error "
+                   "bands.\n\n",
+                   tally->surge_runs, choose->band_runs);
+    } else {
+        prose_tell(to, "%.0f surge runs were made in all.\n\n", tally->surge_runs);
+    }
 }
 
 bool choose_tell_sets(const struct work *work, const struct choose *choose, struct failure *failure)
@@ -296,6 +324,7 @@ bool choose_tell_sets(const struct work *work, const struct choose *choose, stru
     if (!print_sets(work, choose)) {
         return fail_memory(failure, "the tables");
     }
+    tell_bands(work, choose);
     tell_failures(work, choose);
     (void)fputc('\n', work->terminal.out);
     const bool has_hardest = tell_hardest(work, choose);

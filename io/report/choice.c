@@ -353,17 +353,28 @@ static void put_set(const struct sheet *sets, size_t row, size_t places, FILE *o
     put_figure(out, 100.0 * material_value(sets, "flow_lost", row), 1);
     put_figure(out, hardest_slam(sets, row, places), 1);
     put_figure(out, material_value(sets, "handicap", row), 1);
+    put_figure(out, material_value(sets, "handicap_band", row), 1);
     put_figure(out, material_value(sets, "energy_year", row) / 3.6e6, 0);
     put_figure(out, material_value(sets, "energy_cost", row), 2);
     html_wrap(out, "<td>", material_word(sets, "reasons", row), "</td></tr>\n");
 }
 
+/* Which ranks the error bands of the slam leave open. */
+static void put_open_ranks(const struct sheet *sets, FILE *out)
+{
+    const struct attribute *ranks = sheet_find_attribute(sets, "open_ranks");
+    if (ranks && ranks->text && *ranks->text) {
+        html_wrap(out, "<p>Error bands leave open which is better of ranks ", ranks->text,
+                  ". Choose among them by price, service and what is at hand.</p>\n");
+    }
+}
+
 /* Which valves together: the best sets, then those that stand there now. */
 static void put_sets(const struct sheet *sets, FILE *out)
 {
-    static const char *const more[] = {"delivered [L/s]", "flow lost [%]",       "slam [m]",
-                                       "handicap [%]",    "energy a year [kWh]", "its cost",
-                                       "what it fails"};
+    static const char *const more[] = {"delivered [L/s]", "flow lost [%]", "slam [m]",
+                                       "handicap [%]",    "\xC2\xB1 [%]",  "energy a year [kWh]",
+                                       "its cost",        "what it fails"};
     const size_t places = material_rows(sets, "place");
     const size_t rows = material_rows(sets, "set");
     if (rows == 0 || places == 0) {
@@ -383,6 +394,7 @@ static void put_sets(const struct sheet *sets, FILE *out)
         put_set(sets, row, places, out);
     }
     html_table_close(out);
+    put_open_ranks(sets, out);
     (void)fputs("<p>Of ", out);
     html_number(out, material_number(sets, "sets"), 0);
     (void)fputs(" sets ", out);

@@ -116,3 +116,27 @@ void choose_reasons(const struct envelope *envelope, const struct judgement judg
                                *where ? " (" : "", where, *where ? ")" : "");
     }
 }
+
+static size_t add_pair(const struct valve_set *a, const struct valve_set *b, size_t used,
+                       size_t size, char text[])
+{
+    enum { LONGEST = 40 };
+    if (a->rank == 0 || b->rank == 0 || !valve_set_is_near(a, b) || used + LONGEST > size) {
+        return used;
+    }
+    return used + (size_t)snprintf(text + used, size - used, "%s%d and %d", used ? ", " : "",
+                                   a->rank, b->rank);
+}
+
+void choose_open_ranks(const struct choose *choose, size_t size, char text[])
+{
+    const struct valve_set *sets = choose->sets;
+    size_t used = 0;
+    text[0] = '\0';
+    for (int i = 1; i < choose->set_count; i++) {
+        used = add_pair(&sets[0], &sets[i], used, size, text);
+    }
+    for (int i = 2; i < choose->set_count; i++) {
+        used = add_pair(&sets[i - 1], &sets[i], used, size, text);
+    }
+}

@@ -84,6 +84,7 @@ enum {
     CASES,
     WHOLES,
     HANDICAP = WHOLES,
+    BAND,
     LOST,
     DELIVERED,
     POWER,
@@ -100,6 +101,8 @@ static const struct field_head number_heads[NUMBERS] = {
     [CASES] = {"surge_cases", "1", "surge cases it was run through"},
     [HANDICAP] = {"handicap", "percent",
                   "by the ranking rule; where not in all surge cases the least it can be"},
+    [BAND] = {"handicap_band", "percent",
+              "the handicap is right within this: slam at half the time step; nan: not known"},
     [LOST] = {"flow_lost", "1", "share of the flow lost against valves without loss, worst case"},
     [DELIVERED] = {"delivered", "m3 s-1", "flow through all running pumps, the case as it stands"},
     [POWER] = {"power", "W", "of all pumps then"},
@@ -123,6 +126,7 @@ static void put_numbers(struct writing *writing, struct sheet *sheet, int along)
         numbers[FAILED * rows + i] = set->failed_count;
         numbers[CASES * rows + i] = set->trip_count;
         numbers[HANDICAP * rows + i] = set->handicap;
+        numbers[BAND * rows + i] = set->handicap_band;
         numbers[LOST * rows + i] = set->flow_lost;
         numbers[DELIVERED * rows + i] = set->delivered;
         numbers[POWER * rows + i] = set->power;
@@ -222,6 +226,7 @@ bool choose_sets_sheet(const struct site *site, const struct choose *choose, str
                        struct arena *arena, struct failure *failure)
 {
     struct writing writing = {.site = site, .choose = choose, .arena = arena};
+    char open[LABEL_SIZE];
     writing.count = choose->set_count;
     writing.count += choose->set_count > 0 && valve_set_find(choose->set_count, choose->sets,
                                                              &choose->present) == NETWORK_NONE;
@@ -232,5 +237,7 @@ bool choose_sets_sheet(const struct site *site, const struct choose *choose, str
     put_places(&writing, sheet, along);
     put_cases(&writing, sheet);
     put_tally(&choose->tally, sheet);
+    choose_open_ranks(choose, sizeof open, open);
+    sheet_attribute_text(sheet, "open_ranks", keep(&writing, open));
     return !writing.is_short || fail_memory(failure, "the results of the choice");
 }

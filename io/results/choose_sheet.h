@@ -33,6 +33,10 @@ void choose_label(const struct candidate *candidate, size_t size, char text[size
 void choose_reasons(const struct envelope *envelope, const struct judgement judgements[],
                     enum verdict verdict, size_t size, char text[]);
 
+/* Ranks whose error bands leave open which is better, each beside the first and the next one: "1
+ * and 2, 2 and 3"; "" when they stand apart or no bands are known. */
+void choose_open_ranks(const struct choose *choose, size_t size, char text[]);
+
 /* Name of the case a judgement was found in: of a trip where surge told it, else of a condition;
  * "" when it holds in all. */
 const char *choose_case_name(const struct envelope *envelope, enum requirement requirement,

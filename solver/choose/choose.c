@@ -1,5 +1,6 @@
 #include "solver/choose/choose.h"
 
+#include "solver/choose/bands.h"
 #include "solver/choose/judge.h"
 
 #include <math.h>
@@ -282,16 +283,20 @@ static bool search_and_show(struct choice *choice)
     const struct choose_options *options = choice->options;
     struct choose *result = choice->result;
     const int wanted = choice->site->choose.finalists;
+    struct team *team = &choice->team;
     if (!measure_present(choice) ||
-        !search_run(&choice->team, choice->places, &options->effort,
-                    wanted > 0 ? wanted : CHOOSE_FINALISTS, options->progress, options->user,
-                    &choice->search, choice->arena)) {
+        !search_run(team, choice->places, &options->effort, wanted > 0 ? wanted : CHOOSE_FINALISTS,
+                    options->progress, options->user, &choice->search, choice->arena)) {
         return false;
     }
     result->tally = choice->search.tally;
     result->set_count = choice->search.set_count;
     result->sets = choice->search.sets;
     result->is_stopped = choice->search.is_stopped;
+    if (!result->is_stopped &&
+        !bands_make(team, result->set_count, result->sets, &result->band_runs, choice->arena)) {
+        return false;
+    }
     for (int i = 0; i < result->place_count && !result->is_stopped; i++) {
         if (!show_place(choice, i)) {
             return false;

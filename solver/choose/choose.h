@@ -39,6 +39,7 @@ struct choose {
     struct valve_set *sets;   /* [set_count] the best first, judged in every case */
     struct valve_set present; /* the valves of the case, all together; in how many trips it tells */
     struct search_tally tally;
+    int band_runs; /* surge runs at half the step, for the error bands of the best sets */
 };
 
 /* `sites` [site_count]: the case as it stands first, then, where the case names waters or levels,

@@ -288,8 +288,9 @@ static void measure_pressures(const struct surge *surge, const struct site *site
     }
 }
 
-bool measure_surge(struct workbench *bench, int trip, const struct candidate *const picks[],
-                   struct measures measures[], struct failure *failure)
+bool measure_surge(struct workbench *bench, int trip, int refinement,
+                   const struct candidate *const picks[], struct measures measures[],
+                   struct failure *failure)
 {
     const struct trip *what = &bench->envelope->trips[trip];
     const int number = bench->envelope->conditions[what->condition].site;
@@ -309,6 +310,7 @@ bool measure_surge(struct workbench *bench, int trip, const struct candidate *co
         return true;
     }
     options.series_limit = 2; /* nothing of the course is kept */
+    options.refinement = refinement;
     site.surge = what->plan;
     if (!surge_run_plan(&site, stand->network, &stand->steady, &options, &surge, bench->run_arena,
                         failure)) {

@@ -27,8 +27,9 @@ MUST_CHECK bool measure_rest(struct workbench *bench, int site,
                              const struct candidate *const picks[], double back_head[],
                              struct failure *failure);
 
-/* The surge run of one trip, from its condition's steady answer. False: memory. */
-MUST_CHECK bool measure_surge(struct workbench *bench, int trip,
+/* The surge run of one trip, from its condition's steady answer, with a time step so many times
+ * finer than usual (1: as usual). False: memory. */
+MUST_CHECK bool measure_surge(struct workbench *bench, int trip, int refinement,
                               const struct candidate *const picks[], struct measures measures[],
                               struct failure *failure);
 

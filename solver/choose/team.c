@@ -159,8 +159,21 @@ static bool add_references(struct team *team, int count, const struct team_job j
             continue;
         }
         team->has_reference[trip] = TEAM_REFERENCE_MADE;
-        if (!measure_surge(team->benches[workers_mine()], trip, team->ideal,
+        if (!measure_surge(team->benches[workers_mine()], trip, 1, team->ideal,
                            team->trip_reference + (ptrdiff_t)trip * team->place_count, &failure)) {
+            note_failure(team, &failure);
+        }
+    }
+    return !team->is_failed;
+}
+
+bool team_refine(struct team *team, int refinement, int count, struct team_job jobs[])
+{
+#pragma omp parallel for schedule(dynamic, 1) num_threads(team->worker_count)
+    for (int i = 0; i < count; i++) {
+        struct failure failure = {0};
+        if (!measure_surge(team->benches[workers_mine()], jobs[i].trip, refinement,
+                           jobs[i].set->picks, jobs[i].found, &failure)) {
             note_failure(team, &failure);
         }
     }
@@ -169,15 +182,7 @@ static bool add_references(struct team *team, int count, const struct team_job j
 
 bool team_trips(struct team *team, int count, struct team_job jobs[])
 {
-#pragma omp parallel for schedule(dynamic, 1) num_threads(team->worker_count)
-    for (int i = 0; i < count; i++) {
-        struct failure failure = {0};
-        if (!measure_surge(team->benches[workers_mine()], jobs[i].trip, jobs[i].set->picks,
-                           jobs[i].found, &failure)) {
-            note_failure(team, &failure);
-        }
-    }
-    if (team->is_failed || !add_references(team, count, jobs)) {
+    if (!team_refine(team, 1, count, jobs) || !add_references(team, count, jobs)) {
         return false;
     }
     for (int i = 0; i < count; i++) {

@@ -48,4 +48,7 @@ MUST_CHECK bool team_steady(struct team *team, int count, struct valve_set sets[
 /* Runs the jobs and adds what they find to their sets, in their order. False: memory. */
 MUST_CHECK bool team_trips(struct team *team, int count, struct team_job jobs[]);
 
+/* Only runs the jobs, with a time step so many times finer, and adds nothing to their sets. */
+MUST_CHECK bool team_refine(struct team *team, int refinement, int count, struct team_job jobs[]);
+
 #endif

@@ -61,10 +61,11 @@ void valve_set_start(struct valve_set *set, const struct site *site, const struc
     set->trip_count = 0;
     set->is_unjudged = false;
     set->rank = 0;
+    set->handicap_band = none;
     set->delivered = set->power = set->energy_year = set->cost_year = none;
     for (int i = 0; i < set->place_count; i++) {
         struct set_place *place = &set->places[i];
-        *place = (struct set_place){.slam_share = none, .slam_at = NETWORK_NONE};
+        *place = (struct set_place){.slam_share = none, .slam_at = NETWORK_NONE, .slam_band = none};
         place->measures.back_head = none;
         for (int k = 0; k < REQUIREMENT_COUNT; k++) {
             place->judgements[k].at = NETWORK_NONE;
@@ -218,6 +219,11 @@ int valve_set_compare(const struct valve_set *a, const struct valve_set *b)
         }
     }
     return 0;
+}
+
+bool valve_set_is_near(const struct valve_set *a, const struct valve_set *b)
+{
+    return fabs(a->handicap - b->handicap) < a->handicap_band + b->handicap_band;
 }
 
 bool valve_set_is_same(const struct valve_set *a, const struct valve_set *b)

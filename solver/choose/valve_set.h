@@ -30,6 +30,7 @@ struct set_place {
     struct measures measures; /* see struct candidate */
     double slam_share;        /* the largest slam as a share of the allowed head; NAN: none known */
     int slam_at;              /* that trip, or NETWORK_NONE */
+    double slam_band;         /* m, the slam head is right within this; NAN: not known */
     bool is_part_open;
     struct judgement judgements[REQUIREMENT_COUNT];
 };
@@ -46,11 +47,13 @@ struct valve_set {
     bool is_unjudged;               /* a surge run found no answer */
     int failed_count;               /* of all places */
     double handicap;                /* per cent; a lower bound until every case is in */
-    int rank;                       /* 1 is best; 0: not acceptable or not judged in every case */
-    double delivered;               /* m3/s, the case as it stands */
-    double power;                   /* W then; NAN: no pump runs */
-    double energy_year; /* J for the water that a year's hours deliver with the present valves */
-    double cost_year;   /* money for it; both NAN: hours, price or power not known */
+    double handicap_band; /* per cent, right within this: slam on two grids (bands.h); NAN: not
+                             known */
+    int rank;             /* 1 is best; 0: not acceptable or not judged in every case */
+    double delivered;     /* m3/s, the case as it stands */
+    double power;         /* W then; NAN: no pump runs */
+    double energy_year;   /* J for the water that a year's hours deliver with the present valves */
+    double cost_year;     /* money for it; both NAN: hours, price or power not known */
 };
 
 /* Room for a set of that many places. False: memory. */
@@ -86,6 +89,10 @@ double valve_set_fixed(const struct choose_rule *rule, const struct non_return *
 /* Below 0: `a` ranks before `b`. Fewest failures, then those whose slam is known, then the least
  * handicap; the picks settle ties, so that the order never hangs on how the work was shared. */
 int valve_set_compare(const struct valve_set *a, const struct valve_set *b);
+
+/* Whether the error bands of two sets leave open which of them has less handicap. Not where a band
+ * is not known. */
+bool valve_set_is_near(const struct valve_set *a, const struct valve_set *b);
 
 bool valve_set_is_same(const struct valve_set *a, const struct valve_set *b);
 

@@ -39,7 +39,7 @@ def head(name):
 with tempfile.TemporaryDirectory(prefix="downsurge-test-") as folder:
     for name in os.listdir(cases):
         os.symlink(os.path.join(cases, name), os.path.join(folder, name))
-    count = 0
+    count, said = 0, {}
     for name in ("lesson-first-site.yaml", "lesson-surge-picture.yaml", "three-reservoirs.yaml"):
         for line in head(name):
             if not re.match(r" +downsurge ", line):
@@ -47,13 +47,16 @@ with tempfile.TemporaryDirectory(prefix="downsurge-test-") as folder:
             command = shlex.split(re.split(r"\.yaml   ", line.strip() + " ")[0] + (".yaml" if ".yaml   " in line else ""))
             done = subprocess.run([program, *command[1:]], capture_output=True, text=True, cwd=folder)
             claim(done.returncode == 0, f"{name}: {line.strip()}: {done.returncode}: {done.stderr}")
+            said[command[1]] = done.stdout
             count += 1
     claim(count == 9, f"{count} commands were found in the guides, not 9")
     page = os.path.join(folder, "site.html")
     claim(os.path.exists(page) and 'id="answer"' in open(page, encoding="utf-8").read(), "no page with an answer")
+    report = open(page, encoding="utf-8").read() if os.path.exists(page) else ""
 
 # What the guide on choosing says of its site.
-choose = ask("choose", "lesson-first-site.yaml")["choose"]
+answer = ask("choose", "lesson-first-site.yaml")
+choose = answer["choose"]
 
 
 def column(table, name):
@@ -66,6 +69,35 @@ claim(labels[best].startswith("swing flap DN40"), f"the best is {labels[best]}")
 claim(abs(1000 * flows[best] - 2.2) < 0.05, f"it lets {1000 * flows[best]} L/s through")
 for label, rank, reason in zip(labels, ranks, reasons):
     claim("spring" not in label or (rank == 0 and "clogs" in reason), f"{label} has a spring and ranks {rank}: {reason}")
+
+sets = answer["sets"]
+column_open = sets["attributes"]["open_ranks"]
+
+# What choose says of that site in words, and the same sets with the same figures in the report.
+for told in ("Held against 1 steady case and 1 surge case.", "The best first", "* stands there now.",
+             "The case's section 'choose' names no waters or levels: only its own were tried.",
+             "judged in every case; the sets shown are those that trying every set would give.",
+             "The ranks stand further apart" if not column_open else f"leave open which is better of ranks {column_open}.",
+             "at half the step for the error bands.", "Best: swing flap DN40, which stands there now",
+             "Handicap of a set: per cent of flow lost in the worst case"):
+    claim(told in said["choose"], f"choose does not say '{told}'")
+numbers = {name: column(sets, name) for name in ("rank", "delivered", "flow_lost", "handicap", "handicap_band")}
+table = re.search(r"<caption>The valves of all places as sets.*?</table>", report, re.S)
+rows = re.findall(r"<tr><th scope=\"row\">(.*?)</th>(.*?)</tr>", table.group() if table else "", re.S)
+claim(len(rows) == len(numbers["rank"]) > 1, f"the report has {len(rows)} sets of {len(numbers['rank'])}")
+heads = re.findall(r"<th scope=\"col\">(.*?)</th>", table.group() if table else "")
+claim(heads == ["rank", "keeper", "delivered [L/s]", "flow lost [%]", "slam [m]", "handicap [%]", "\u00b1 [%]",
+                "energy a year [kWh]", "its cost", "what it fails"], f"the table of sets has {heads}")
+lines = re.findall(r"^ +(\d+)  (.+? DN\d+)(?: \*)? +([\d.]+) +([\d.]+) +([\d.]+) +([\d.]+) +([\d.]+) ", said["choose"].split("The best first")[1].split("* stands")[0], re.M)
+claim(len(lines) == len(rows), f"choose prints {len(lines)} sets of {len(rows)}")
+for i, (head_cell, cells) in enumerate(rows):
+    figures = re.findall(r"<td(?: class=\"number\")?>(.*?)</td>", cells)
+    wanted = [f"{1000 * numbers['delivered'][i]:.3f}", f"{100 * numbers['flow_lost'][i]:.1f}", None,
+              f"{numbers['handicap'][i]:.1f}", f"{numbers['handicap_band'][i]:.1f}"]
+    claim(head_cell.split(",")[0] == str(int(numbers["rank"][i])), f"row {i}: rank {head_cell}")
+    claim(all(want in (None, got) for want, got in zip(wanted, figures[1:6])), f"row {i}: {figures}, not {wanted}")
+    if i < len(lines):
+        claim(lines[i][1] == figures[0] and list(lines[i][2:]) == figures[1:6], f"choose and report differ: {lines[i]} {figures}")
 
 # What the guide on the picture says of the orchard.
 surge = ask("surge", "lesson-surge-picture.yaml")["surge"]

@@ -1,5 +1,7 @@
 /* The search for sets of valves: other ways of it and other numbers of workers find the same, and
  * what it leaves out or open is told. */
+#include "io/results/choose_sheet.h"
+#include "solver/choose/measure.h"
 #include "tests/io/two_lifts.h"
 
 #include <criterion/criterion.h>
@@ -30,6 +32,7 @@ static void expect_same_set(const struct valve_set *one, const struct valve_set 
     cr_expect_eq(one->failed_count, other->failed_count);
     cr_expect_eq(one->trip_count, other->trip_count);
     cr_expect_eq(one->rank, other->rank);
+    cr_expect_eq(memcmp(&one->handicap_band, &other->handicap_band, sizeof(double)), 0);
     for (int i = 0; i < one->place_count; i++) {
         const struct measures *a = &one->places[i].measures;
         const struct measures *b = &other->places[i].measures;
@@ -118,6 +121,56 @@ Test(choose_search, number_of_threads_changes_no_bit)
 }
 #endif
 
+/* A step four times finer, of which the error is at most a quarter, stays within the band of each
+ * valve of the best set; and the handicap's band is their sum, by hand. */
+static void expect_bands_hold(const struct choose *choose)
+{
+    const struct valve_set *best = &choose->sets[0];
+    struct failure failure = {0};
+    struct measures finer[CHOOSE_PLACES_MOST];
+    int places[CHOOSE_PLACES_MOST];
+    double sum = 0.0;
+    for (int i = 0; i < choose->place_count; i++) {
+        places[i] = choose->places[i].valve;
+    }
+    struct workbench *bench =
+        workbench_new(&choose->envelope, choose->place_count, places, &failure);
+    cr_assert(bench, "%s", failure.message);
+    cr_assert_gt(choose->band_runs, 0);
+    for (int i = 0; i < choose->place_count; i++) {
+        const struct set_place *place = &best->places[i];
+        cr_assert_neq(place->slam_at, NETWORK_NONE);
+        cr_assert(measure_surge(bench, place->slam_at, 4, best->picks, finer, &failure));
+        cr_expect_gt(place->slam_band, 0.0);
+        cr_expect_leq(fabs(finer[i].slam_head - place->measures.slam_head), place->slam_band);
+        sum += 100.0 * choose_rule_default.slam_weight * place->slam_band /
+               place->measures.allowed_head;
+    }
+    cr_expect_float_eq(best->handicap_band, sum, 1e-12 * sum);
+    workbench_free(bench);
+}
+
+static struct valve_set banded(int rank, double handicap, double band)
+{
+    return (struct valve_set){.rank = rank, .handicap = handicap, .handicap_band = band};
+}
+
+/* Plain arithmetic: 1.5 apart within 1 + 1, not within 0.7 + 0.7; an unknown band opens nothing. */
+Test(choose_search, ranks_within_their_bands_are_told_as_open)
+{
+    struct valve_set sets[] = {banded(1, 20.0, 1.0), banded(2, 21.5, 1.0), banded(3, 23.0, 0.7),
+                               banded(0, 20.0, 9.0)};
+    const struct choose choose = {.set_count = 4, .sets = sets};
+    char text[200];
+    choose_open_ranks(&choose, sizeof text, text);
+    cr_expect_str_eq(text, "1 and 2, 2 and 3");
+    sets[0].handicap_band = sets[1].handicap_band = 0.7;
+    choose_open_ranks(&choose, sizeof text, text);
+    cr_expect_str_eq(text, "");
+    sets[0].handicap_band = (double)NAN;
+    cr_expect_not(valve_set_is_near(&sets[0], &sets[1]));
+}
+
 /* A row that was not run through every surge case is never ranked, and stands behind those that
  * were; one that fails stands behind both. */
 Test(choose_search, only_what_was_run_through_every_case_is_ranked)
@@ -126,6 +179,7 @@ Test(choose_search, only_what_was_run_through_every_case_is_ranked)
     read_case(&reading, "10", "-1.8",
               "choose: {valves: [first, second], duration: 1.5 s, finalists: 1}\n");
     const struct choose choose = choose_on(&reading, false);
+    expect_bands_hold(&choose);
     int open = 0;
     for (int i = 0; i < choose.place_count; i++) {
         const struct choose_place *place = &choose.places[i];

@@ -156,7 +156,7 @@ Test(choose, reference_lets_nothing_run_backward)
     const struct candidate *pick = &(struct candidate){.valve = ideal, .in_water = &ideal};
     struct workbench *bench = workbench_new(&envelope, 1, &place, &failure);
     cr_assert_not_null(bench);
-    cr_assert(measure_surge(bench, 0, &pick, &measures, &failure));
+    cr_assert(measure_surge(bench, 0, 1, &pick, &measures, &failure));
     cr_assert(measures.is_surged);
     cr_assert_float_eq(measures.reverse_velocity, 0.0, 1e-3);
     workbench_free(bench);
