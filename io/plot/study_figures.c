@@ -41,6 +41,7 @@ struct dot {
     double y;
     double within;
     double front;
+    double third; /* NAN: not compared, or not known */
 };
 
 static int compare_dots(const void *left, const void *right)
@@ -53,7 +54,7 @@ static int compare_dots(const void *left, const void *right)
     return (a->y > b->y) - (a->y < b->y);
 }
 
-/* Rows of x, y, within, front, by rising x; only the front when asked. */
+/* Rows of x, y, within, front, third, by rising x; only the front when asked. */
 static bool write_dots(const struct figures *figures, const char *name, size_t count,
                        const struct dot dots[], bool only_front, struct failure *failure)
 {
@@ -61,49 +62,62 @@ static bool write_dots(const struct figures *figures, const char *name, size_t c
     if (!file) {
         return false;
     }
-    (void)fputs("x y within front\n", file);
+    (void)fputs("x y within front third\n", file);
     for (size_t i = 0; i < count; i++) {
         const struct dot *dot = &dots[i];
         if (isfinite(dot->x) && isfinite(dot->y) && (!only_front || dot->front > 0.0)) {
-            (void)fprintf(file, "%.10g %.10g %.0f %.0f\n", dot->x, dot->y, dot->within, dot->front);
+            (void)fprintf(file, "%.10g %.10g %.0f %.0f %.10g\n", dot->x, dot->y, dot->within,
+                          dot->front, dot->third);
         }
     }
     return figures_close_data(file, failure);
 }
 
+/* Fills dots by rising x. */
+static void fill_dots(const struct sheet *sheet, const struct field *axes[COMPARE_COUNT],
+                      const struct trade_unit units[COMPARE_COUNT], struct dot dots[])
+{
+    const double *within = sheet_find(sheet, "within_limits")->numbers;
+    const double *front = sheet_find(sheet, "on_front")->numbers;
+    for (size_t i = 0; i < axes[0]->count; i++) {
+        dots[i] = (struct dot){units[0].factor * axes[0]->numbers[i],
+                               units[1].factor * axes[1]->numbers[i], within[i], front[i],
+                               axes[2] ? units[2].factor * axes[2]->numbers[i] : (double)NAN};
+    }
+    qsort(dots, axes[0]->count, sizeof *dots, compare_dots);
+}
+
 bool study_figures_front(struct figures *figures, struct failure *failure)
 {
-    char x_axis[FIGURE_NAME_SIZE];
-    char y_axis[FIGURE_NAME_SIZE];
+    char axis[COMPARE_COUNT][FIGURE_NAME_SIZE] = {""};
+    struct trade_unit units[COMPARE_COUNT] = {{0}};
+    const struct field *axes[COMPARE_COUNT];
     struct sheet sheet;
     if (!reader_sheet(figures->reader, "/study", &sheet, NULL, figures->arena, failure)) {
         return false;
     }
-    const struct field *x = compared(&sheet, 0);
-    const struct field *y = compared(&sheet, 1);
-    const struct field *within = sheet_find(&sheet, "within_limits");
-    const struct field *front = sheet_find(&sheet, "on_front");
-    if (!x || !y || !within || !front || x->count < 2) {
+    for (int k = 0; k < COMPARE_COUNT; k++) {
+        axes[k] = compared(&sheet, k);
+    }
+    if (!axes[0] || !axes[1] || !sheet_find(&sheet, "within_limits") ||
+        !sheet_find(&sheet, "on_front") || axes[0]->count < 2) {
         return true;
     }
-    struct dot *dots = arena_take(figures->arena, x->count, sizeof *dots);
+    struct dot *dots = arena_take(figures->arena, axes[0]->count, sizeof *dots);
     if (!dots) {
         return fail_memory(failure, "a picture");
     }
-    const struct trade_unit x_unit = trade_unit_for(x->units, x->count, x->numbers);
-    const struct trade_unit y_unit = trade_unit_for(y->units, y->count, y->numbers);
-    for (size_t i = 0; i < x->count; i++) {
-        dots[i] = (struct dot){x_unit.factor * x->numbers[i], y_unit.factor * y->numbers[i],
-                               within->numbers[i], front->numbers[i]};
+    for (int k = 0; k < COMPARE_COUNT && axes[k]; k++) {
+        units[k] = trade_unit_for(axes[k]->units, axes[k]->count, axes[k]->numbers);
+        axis_of(axes[k]->name, &units[k], axis[k]);
     }
-    qsort(dots, x->count, sizeof *dots, compare_dots);
-    axis_of(x->name, &x_unit, x_axis);
-    axis_of(y->name, &y_unit, y_axis);
+    fill_dots(&sheet, axes, units, dots);
     figures_title(figures, "variants, and those that none beats");
-    const char *const words[] = {"dots", "picture", figures->format, figures->title,
-                                 x_axis, y_axis,    "front",         NULL};
-    return write_dots(figures, "dots", x->count, dots, false, failure) &&
-           write_dots(figures, "front", x->count, dots, true, failure) &&
+    const char *const words[] = {"dots",  "picture", figures->format, figures->title,
+                                 axis[0], axis[1],   "front",         *axis[2] ? axis[2] : NULL,
+                                 NULL};
+    return write_dots(figures, "dots", axes[0]->count, dots, false, failure) &&
+           write_dots(figures, "front", axes[0]->count, dots, true, failure) &&
            figures_draw(figures, FIGURE_FRONT, words, "study-front", failure);
 }
 

@@ -128,7 +128,7 @@ for name in sorted(os.listdir(scripts)):
 # The others, with the files that their heads describe: numbers of our own, round ones.
 BY_HAND = {
     "alone.gp": {"alone.txt": 'input least greatest\n"water temperature" 3.1 3.4\n"lift" 3.15 3.25\n'},
-    "front.gp": {"dots.txt": "x y within front\n1 5 1 1\n2 4 0 0\n3 4.5 1 0\n4 8 1 1\n", "front.txt": "x y within front\n1 5 1 1\n4 8 1 1\n"},
+    "front.gp": {"dots.txt": "x y within front third\n1 5 1 1 104\n2 4 0 0 118\n3 4.5 1 0 nan\n4 8 1 1 109\n", "front.txt": "x y within front third\n1 5 1 1 104\n4 8 1 1 109\n"},
     "slam.gp": {"curves.txt": '"swing flap"\n1 0.1 0.2 0.1\n2 0.2 0.4 0.2\n4 0.4 0.8 0.4\n\n\n"ball"\n1 0.05 0.2 0.05\n2 0.1 0.4 0.1\n',
                 "makers.txt": '"swing flap, maker"\n1 0.12 0.2 0.12\n4 0.4 0.8 0.4\n'},
     "heat.gp": {"cells.txt": 'row column grade figure\n1 1 3 "12"\n1 2 1 "0.4"\n2 1 0 "0"\n2 2 2 "3"\n',
