@@ -12,6 +12,10 @@
 
 enum { NAME_MAX_SIZE = 1024, GROUP_MAX = 4096 };
 
+/* A field of more values, or of longer texts in all, is left out: a file of few bytes can claim any
+ * number of them. */
+enum { VALUES_MOST = 1 << 27, BYTES_MOST = 1 << 30 };
+
 struct reader {
     hid_t file;
 };
@@ -58,7 +62,15 @@ void reader_close(struct reader *reader)
     }
 }
 
-/* H5Lexists asks for one step only; each step of the path must be there. */
+/* Whether a link is one of the file's own: not to another file, nor by a name that may lead on. */
+static bool is_own(hid_t group, const char *name)
+{
+    H5L_info_t info;
+    return H5Lexists(group, name, H5P_DEFAULT) > 0 &&
+           H5Lget_info(group, name, &info, H5P_DEFAULT) >= 0 && info.type == H5L_TYPE_HARD;
+}
+
+/* Each step of the path must be there. */
 static bool is_there(hid_t file, const char *path)
 {
     char part[NAME_MAX_SIZE];
@@ -70,8 +82,7 @@ static bool is_there(hid_t file, const char *path)
         if (path[i] == '/' || path[i] == '\0') {
             memcpy(part, path, i);
             part[i] = '\0';
-            if (strcmp(part, "/") != 0 && part[i - 1] != '/' &&
-                H5Lexists(file, part, H5P_DEFAULT) <= 0) {
+            if (strcmp(part, "/") != 0 && part[i - 1] != '/' && !is_own(file, part)) {
                 return false;
             }
         }
@@ -120,10 +131,30 @@ static hsize_t member_count(hid_t group)
 
 struct group_list {
     const char **paths; /* [GROUP_MAX] */
+    haddr_t *places;    /* [GROUP_MAX] where each stands in the file */
     int count;
     struct arena *arena;
     bool is_short;
 };
+
+/* Adds a group unless it is there by another path: links may lead in a ring. */
+static void add_group(struct group_list *list, hid_t group, const char *path)
+{
+    H5O_info_t info = {0};
+    if (H5Oget_info2(group, &info, H5O_INFO_BASIC) < 0) {
+        return;
+    }
+    for (int i = 0; i < list->count; i++) {
+        if (list->places[i] == info.addr) {
+            return;
+        }
+    }
+    const char *copy = arena_text(list->arena, path);
+    list->is_short = list->is_short || !copy;
+    list->paths[list->count] = copy;
+    list->places[list->count] = info.addr;
+    list->count += copy != NULL;
+}
 
 static void add_subgroups(struct group_list *list, hid_t file, const char *path)
 {
@@ -132,16 +163,13 @@ static void add_subgroups(struct group_list *list, hid_t file, const char *path)
     hid_t group = H5Gopen2(file, path, H5P_DEFAULT);
     hsize_t count = member_count(group);
     for (hsize_t i = 0; i < count && list->count < GROUP_MAX; i++) {
-        if (!name_at(group, i, name)) {
+        if (!name_at(group, i, name) || !is_own(group, name)) {
             continue;
         }
         (void)snprintf(full, sizeof full, "%s/%s", strcmp(path, "/") == 0 ? "" : path, name);
         hid_t member = H5Oopen(file, full, H5P_DEFAULT);
         if (H5Iget_type(member) == H5I_GROUP) {
-            const char *copy = arena_text(list->arena, full);
-            list->is_short = list->is_short || !copy;
-            list->paths[list->count] = copy;
-            list->count += copy != NULL;
+            add_group(list, member, full);
         }
         (void)H5Oclose(member);
     }
@@ -153,13 +181,15 @@ const char *const *reader_groups(const struct reader *reader, int *count, struct
 {
     struct group_list list = {.arena = arena};
     list.paths = arena_take(arena, GROUP_MAX + 1, sizeof *list.paths);
-    if (!list.paths) {
+    list.places = arena_take(arena, GROUP_MAX + 1, sizeof *list.places);
+    if (!list.paths || !list.places) {
         (void)fail_memory(failure, "the list of groups");
         return NULL;
     }
-    list.paths[list.count++] = "/";
-    /* The list is its own queue: each group found is looked into in turn. A ring of links (no file
-     * of ours has one) ends at GROUP_MAX. */
+    hid_t root = H5Gopen2(reader->file, "/", H5P_DEFAULT);
+    add_group(&list, root, "/");
+    (void)H5Gclose(root);
+    /* The list is its own queue: each group found is looked into in turn. */
     for (int i = 0; i < list.count; i++) {
         add_subgroups(&list, reader->file, list.paths[i]);
     }
@@ -341,6 +371,9 @@ static bool find_dimensions(hid_t dataset, const char *name, struct sheet *sheet
     field->rank = rank;
     field->count = 1;
     for (int i = 0; is_held && i < rank; i++) {
+        if (sizes[i] > VALUES_MOST / (field->count ? field->count : 1)) {
+            return false;
+        }
         char scale[NAME_MAX_SIZE] = "";
         if (H5DSis_scale(dataset) > 0) {
             (void)snprintf(scale, sizeof scale, "%s", name);
@@ -366,7 +399,8 @@ static bool read_field(hid_t dataset, const char *name, struct sheet *sheet, boo
     bool is_good = true;
     *is_held = (class == H5T_STRING || class == H5T_FLOAT || class == H5T_INTEGER) &&
                sheet->field_count < SHEET_FIELD_MAX &&
-               find_dimensions(dataset, name, sheet, &field, arena);
+               find_dimensions(dataset, name, sheet, &field, arena) &&
+               (class != H5T_STRING || H5Tget_size(type) <= BYTES_MOST / (field.count + 1));
     if (*is_held) {
         field.name = arena_text(arena, name);
         field.units = text_attribute(dataset, "units", "1", arena);
@@ -387,6 +421,16 @@ static bool read_field(hid_t dataset, const char *name, struct sheet *sheet, boo
     return is_good;
 }
 
+/* Whether the values are in this file, not taken from others by their names. */
+static bool has_own_values(hid_t dataset)
+{
+    hid_t creation = H5Dget_create_plist(dataset);
+    const bool is_elsewhere =
+        H5Pget_external_count(creation) > 0 || H5Pget_layout(creation) == H5D_VIRTUAL;
+    (void)H5Pclose(creation);
+    return !is_elsewhere;
+}
+
 static bool read_fields(hid_t group, struct sheet *sheet, int *left_out, struct arena *arena)
 {
     char name[NAME_MAX_SIZE];
@@ -396,10 +440,14 @@ static bool read_fields(hid_t group, struct sheet *sheet, int *left_out, struct 
         if (!name_at(group, i, name)) {
             continue;
         }
+        if (!is_own(group, name)) {
+            *left_out += 1;
+            continue;
+        }
         hid_t member = H5Oopen(group, name, H5P_DEFAULT);
         if (H5Iget_type(member) == H5I_DATASET) {
-            bool is_held = true;
-            is_good = read_field(member, name, sheet, &is_held, arena);
+            bool is_held = has_own_values(member);
+            is_good = !is_held || read_field(member, name, sheet, &is_held, arena);
             *left_out += !is_held;
         }
         (void)H5Oclose(member);

@@ -236,7 +236,7 @@ bool valve_set_is_same(const struct valve_set *a, const struct valve_set *b)
     return true;
 }
 
-int valve_set_find(int count, const struct valve_set list[count], const struct valve_set *set)
+int valve_set_find(int count, const struct valve_set list[], const struct valve_set *set)
 {
     for (int i = 0; i < count; i++) {
         if (valve_set_is_same(&list[i], set)) {

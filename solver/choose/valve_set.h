@@ -97,6 +97,6 @@ bool valve_set_is_near(const struct valve_set *a, const struct valve_set *b);
 bool valve_set_is_same(const struct valve_set *a, const struct valve_set *b);
 
 /* Where the same picks stand in the list, or NETWORK_NONE. */
-int valve_set_find(int count, const struct valve_set list[count], const struct valve_set *set);
+int valve_set_find(int count, const struct valve_set list[], const struct valve_set *set);
 
 #endif

@@ -21,14 +21,31 @@ function(add_fuzz_target subject) # then the folders of its corpus
   add_lib_fuzzer(${subject})
 endfunction()
 
-function(add_lib_fuzzer subject)
-  set(source ${CMAKE_SOURCE_DIR}/tests/fuzz/fuzz_${subject}.c)
+function(add_lib_fuzzer subject) # then further sources
   if(DOWNSURGE_FUZZ)
-    add_executable(fuzz_${subject} ${source})
+    add_executable(fuzz_${subject} ${CMAKE_SOURCE_DIR}/tests/fuzz/fuzz_${subject}.c ${ARGN})
+    target_compile_definitions(fuzz_${subject} PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}")
     target_compile_options(fuzz_${subject} PRIVATE -fsanitize=fuzzer,address,undefined)
     target_link_options(fuzz_${subject} PRIVATE -fsanitize=fuzzer,address,undefined)
     target_link_libraries(fuzz_${subject} PRIVATE downsurge_io downsurge_solver downsurge_models m)
   endif()
+endfunction()
+
+# A target that makes valid things of any bytes: an ordinary test gives it `count` strings of bytes
+# by chance (`few` under the sanitizers).
+function(add_chance_target subject count few) # then further sources
+  set(chance chance_${subject})
+  add_executable(${chance} ${CMAKE_SOURCE_DIR}/tests/fuzz/fuzz_${subject}.c
+    ${CMAKE_SOURCE_DIR}/tests/fuzz/chance.c ${ARGN})
+  target_compile_definitions(${chance} PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}")
+  target_link_libraries(${chance} PRIVATE downsurge_io downsurge_solver downsurge_models m)
+  if(DOWNSURGE_SANITIZE)
+    add_test(NAME ${chance} COMMAND ${WATCHED} sanitizers $<TARGET_FILE:${chance}> ${few})
+  else()
+    add_test(NAME ${chance} COMMAND ${chance} ${count})
+  endif()
+  set_tests_properties(${chance} PROPERTIES LABELS fuzz TIMEOUT 300)
+  add_lib_fuzzer(${subject} ${ARGN})
 endfunction()
 
 set(corpus ${CMAKE_SOURCE_DIR}/tests/fuzz)
@@ -38,12 +55,5 @@ add_fuzz_target(tree ${case_files})
 add_fuzz_target(quantity ${corpus}/quantity)
 add_fuzz_target(table ${corpus}/table)
 
-add_executable(chance_site ${corpus}/fuzz_site.c ${corpus}/chance.c)
-target_link_libraries(chance_site PRIVATE downsurge_io downsurge_solver downsurge_models m)
-if(DOWNSURGE_SANITIZE)
-  add_test(NAME chance_site COMMAND ${WATCHED} sanitizers $<TARGET_FILE:chance_site> 8)
-else()
-  add_test(NAME chance_site COMMAND chance_site 60)
-endif()
-set_tests_properties(chance_site PROPERTIES LABELS fuzz TIMEOUT 300)
-add_lib_fuzzer(site)
+add_chance_target(site 60 8)
+add_chance_target(results 12 2 ${corpus}/results_changed.c)
