@@ -136,6 +136,138 @@ Test(findings, pressure_above_the_class_at_this_temperature_is_a_failure)
     arena_free(looked.arena);
 }
 
+/* The pipe climbs to 20 m and comes down to 2 m: the pressure there is the straight line between
+ * the heads at its ends less 20 m, and where the water is slower than 0.8 sqrt(g D) an air pocket
+ * stays (Wisner, Mohsen & Kouwen 1975, from memory). */
+Test(findings, crest_is_told_with_the_pressure_at_it)
+{
+    static const double distance[] = {0.0, 30.0, 60.0};
+    static const double elevation[] = {0.3, 20.0, 1.5};
+    struct small_site small;
+    small_site_init(&small, "swing flap", 2.0);
+    small.pipe.profile_count = 3;
+    small.pipe.profile_distance = distance;
+    small.pipe.profile_elevation = elevation;
+    const struct looked looked = look(&small);
+    const struct finding *crest = told(&looked, "air at a high point", "rise");
+    const double middle = 0.5 * (looked.steady.head[3] + looked.steady.head[4]);
+    cr_assert_not_null(crest);
+    cr_assert_float_eq(crest->value, middle - 20.0, 1e-9);
+    const double bore = small.pipe.friction.bore;
+    const double speed = looked.steady.flow[3] / circle_area(bore) / sqrt(9.81 * bore);
+    const struct finding *pocket = told(&looked, "air pocket", "rise");
+    cr_assert_eq(pocket != NULL, speed < 0.8);
+    if (pocket) {
+        cr_assert_float_eq(pocket->value, speed, 1e-3);
+    }
+    arena_free(looked.arena);
+}
+
+Test(findings, crest_under_pressure_draws_no_air)
+{
+    static const double distance[] = {0.0, 30.0, 60.0};
+    static const double elevation[] = {0.3, 1.6, 1.5};
+    struct small_site small;
+    small_site_init(&small, "swing flap", 2.0);
+    small.pipe.profile_count = 3;
+    small.pipe.profile_distance = distance;
+    small.pipe.profile_elevation = elevation;
+    const struct looked looked = look(&small);
+    cr_assert_null(told(&looked, "air at a high point", "rise"));
+    cr_assert_null(told(&looked, "pressure class", "rise"));
+    arena_free(looked.arena);
+}
+
+/* The highest pressure stands in a dip of the profile: 25 m below the ends here. */
+Test(findings, pressure_class_is_held_against_the_deepest_point)
+{
+    static const double distance[] = {0.0, 30.0, 60.0};
+    static const double elevation[] = {0.3, -25.0, 11.5};
+    struct small_site small;
+    small_site_init(&small, "swing flap", 12.0);
+    small.pipe.pressure_class = 3e5;
+    struct looked looked = look(&small);
+    cr_assert_null(told(&looked, "pressure class", "rise"));
+    arena_free(looked.arena);
+    small.pipe.profile_count = 3;
+    small.pipe.profile_distance = distance;
+    small.pipe.profile_elevation = elevation;
+    looked = look(&small);
+    const struct finding *finding = told(&looked, "pressure class", "rise");
+    cr_assert_not_null(finding);
+    const struct water *water = &small.site.water;
+    const double head = 0.5 * (looked.steady.head[3] + looked.steady.head[4]) + 25.0;
+    cr_assert_float_eq(finding->value, head * water->density * water->gravity / 3e5, 1e-6);
+    arena_free(looked.arena);
+}
+
+Test(findings, point_below_its_wanted_pressure_is_a_failure)
+{
+    struct small_site small;
+    small_site_init(&small, "swing flap", 12.0);
+    small.points[4].wanted_head = 1.0; /* it has the 0.5 m of the tank and the loss at the exit */
+    small.points[3].wanted_head = 1.0;
+    const struct looked looked = look(&small);
+    const struct finding *finding = told(&looked, "wanted pressure", "run/4");
+    cr_assert_not_null(finding);
+    cr_assert_eq(finding->level, FINDING_FAILED);
+    cr_assert_float_eq(finding->value, looked.steady.head[4] - 11.5, 1e-9);
+    cr_assert_float_eq(finding->limit, 1.0, 0.0);
+    cr_assert_null(told(&looked, "wanted pressure", "run/3"));
+    arena_free(looked.arena);
+}
+
+Test(findings, valve_that_hangs_wrongly_or_takes_much_is_told)
+{
+    struct small_site small;
+    small_site_init(&small, "swing flap", 12.0);
+    struct looked looked = look(&small);
+    cr_assert_null(told(&looked, "mounting", "delivery"));
+    cr_assert_null(told(&looked, "head taken", "delivery"));
+    arena_free(looked.arena);
+    small.valve.mountings = 1u << MOUNTING_LEVEL;
+    small.valve.full_open_loss = 200.0;
+    looked = look(&small);
+    const struct finding *taken = told(&looked, "head taken", "delivery");
+    cr_assert_not_null(told(&looked, "mounting", "delivery"));
+    cr_assert_not_null(taken);
+    cr_assert_float_eq(taken->value, -looked.steady.drop[2] / looked.steady.drop[1], 1e-12);
+    arena_free(looked.arena);
+}
+
+/* A spring that opens at 0.3 m of head takes them from the suction lift. */
+Test(findings, spring_on_the_suction_side_is_told)
+{
+    struct small_site small;
+    small_site_init(&small, "spring cone", 12.0);
+    small.valve.opening_head = 0.3;
+    struct looked looked = look(&small);
+    cr_assert_null(told(&looked, "spring on suction", "delivery"));
+    arena_free(looked.arena);
+    small.valve_place.is_on_suction = true;
+    looked = look(&small);
+    const struct finding *finding = told(&looked, "spring on suction", "delivery");
+    cr_assert_not_null(finding);
+    cr_assert_float_eq(finding->value, 0.3, 0.0);
+    arena_free(looked.arena);
+}
+
+/* The curve falls by 5 m of 21 at 12 m3/h and little before: against a high tank it is flat. */
+Test(findings, flat_curve_is_told_near_its_top_alone)
+{
+    struct small_site small;
+    small_site_init(&small, "swing flap", 19.0);
+    struct looked looked = look(&small);
+    const struct finding *finding = told(&looked, "flat curve", "lift");
+    cr_assert_not_null(finding);
+    cr_assert_float_eq(finding->value, -21.0 / looked.steady.drop[1], 1e-3);
+    arena_free(looked.arena);
+    small_site_init(&small, "swing flap", 2.0);
+    looked = look(&small);
+    cr_assert_null(told(&looked, "flat curve", "lift"));
+    arena_free(looked.arena);
+}
+
 Test(findings, every_finding_names_its_source_and_remedy)
 {
     struct small_site small;
