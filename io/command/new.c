@@ -56,7 +56,7 @@ static int ask(const struct request *request, int choice)
 
 static bool gather(const struct request *request, struct starter *starter)
 {
-    int numbers[CHOICE_COUNT];
+    int numbers[CHOICE_COUNT] = {0};
     bool is_asked = is_watched(request);
     for (int i = 0; i < CHOICE_COUNT; i++) {
         const char *value = request_value(request, options[i].name, usual[i]);

@@ -385,7 +385,7 @@ static void check_shared(struct draft *draft, const struct filling_plan *plan, i
     for (int other = 0; other <= index; other++) {
         for (int i = 0; i < plan->switches[other].pump_count; i++) {
             for (int k = 0; k < what->pump_count; k++) {
-                if (plan->switches[other].pumps[i] == what->pumps[k] && (other < index || i < k)) {
+                if ((other < index || i < k) && plan->switches[other].pumps[i] == what->pumps[k]) {
                     const int link = plan->pumps[what->pumps[k]].link;
                     (void)draft_error(
                         draft, what->place,

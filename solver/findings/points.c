@@ -37,7 +37,7 @@ static bool is_before_pump(const struct view *view, int link)
 {
     for (int i = 0; i < view->site->pump_place_count; i++) {
         const int pump = view->site->pump_places[i].link;
-        if (view->network->links[pump].run == view->network->links[link].run && link <= pump) {
+        if (link <= pump && view->network->links[pump].run == view->network->links[link].run) {
             return true;
         }
     }

@@ -66,6 +66,7 @@ int main(int argc, char *argv[])
         refused_to = 0;
     }
     const int code = (int)command_main(argc, argv);
+    refused_to = 0; /* what counts lines asks for memory too */
     const int length = snprintf(words, sizeof words, "%ld\n", atomic_load(&requests));
     const ssize_t written = write(9, words, (size_t)length);
     (void)written; /* nobody listens in most runs */
