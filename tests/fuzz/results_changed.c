@@ -3,6 +3,7 @@
 #include <hdf5.h>
 #include <hdf5_hl.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -33,7 +34,7 @@ static herr_t note(hid_t file, const char *name, const H5O_info_t *info, void *u
     (void)file;
     (void)info;
     if (objects->count < OBJECTS_MOST && strlen(name) < NAME_ROOM && strcmp(name, ".") != 0) {
-        strcpy(objects->names[objects->count++], name);
+        (void)snprintf(objects->names[objects->count++], NAME_ROOM, "%s", name);
     }
     return 0;
 }
