@@ -49,53 +49,51 @@ static inline double logarithm(double x)
     const double f = m - 1.0;
     const double s = f / (2.0 + f);
     const double z = s * s;
-    double series = 2.0 / 21.0;
-    series = 2.0 / 19.0 + z * series;
-    series = 2.0 / 17.0 + z * series;
-    series = 2.0 / 15.0 + z * series;
-    series = 2.0 / 13.0 + z * series;
-    series = 2.0 / 11.0 + z * series;
-    series = 2.0 / 9.0 + z * series;
-    series = 2.0 / 7.0 + z * series;
-    series = 2.0 / 5.0 + z * series;
-    series = 2.0 / 3.0 + z * series;
+    /* in pairs of terms, then fours: the machine works at several at once */
+    const double z2 = z * z;
+    const double z4 = z2 * z2;
+    const double low = (2.0 / 3.0 + z * (2.0 / 5.0)) + z2 * (2.0 / 7.0 + z * (2.0 / 9.0));
+    const double mid = (2.0 / 11.0 + z * (2.0 / 13.0)) + z2 * (2.0 / 15.0 + z * (2.0 / 17.0));
+    const double series = low + z4 * (mid + z4 * (2.0 / 19.0 + z * (2.0 / 21.0)));
     const double half = 0.5 * f * f;
     return k * ln_2_high - ((half - (s * (half + z * series) + k * ln_2_low)) - f);
 }
 
-/* One step of friction.c's method for 1/sqrt f, as F = ln(10)/2 / sqrt f. */
-static inline double improve(double root, double a, double c)
+/* ln(now/before) of numbers less than a fifteenth apart, to round-off:
+ *     2 artanh s, s = (now - before)/(now + before), s^2 <= 0.0012. */
+static inline double logarithm_of_ratio(double now, double before)
 {
-    const double u = a + c * root;
+    const double s = (now - before) / (now + before);
+    const double z = s * s;
+    const double low = (2.0 / 3.0 + z * (2.0 / 5.0)) + z * z * (2.0 / 7.0 + z * (2.0 / 9.0));
+    const double series = low + z * z * (z * z) * (2.0 / 11.0 + z * (2.0 / 13.0));
+    return s * (2.0 + z * series);
+}
+
+/* One step of friction.c's method for 1/sqrt f, as F = ln(10)/2 / sqrt f; `log_u` = ln(a + c F). */
+static inline double improve(double root, double c, double u, double log_u)
+{
     const double p = c / u;
     const double slope = 1.0 + p;
-    const double residual = root + logarithm(u);
+    const double residual = root + log_u;
     const double bend = residual * p * p;
     return root - residual * (slope * slope + 0.5 * bend) /
                       (slope * (slope * slope + bend) + residual * bend * p / 3.0);
 }
 
-/* Friction factor and its slope by Reynolds number from FRICTION_TURBULENT_START on. */
-static inline double turbulent(double reynolds, double a, double *slope)
-{
-    const double c = 2.51 / FRICTION_HALF_LN_10 / reynolds;
-    double root = -logarithm(a + 8.0 * c);
-    root = improve(root, a, c);
-    root = improve(root, a, c);
-    const double share = FRICTION_HALF_LN_10 / root;
-    const double factor = share * share;
-    const double u = a + c * root;
-    *slope = -2.0 * factor * c / (reynolds * (u + c));
-    return factor;
-}
-
-/* The work goes in blocks, in loops that hold either sums or choices: a compiler makes vectors of
- * each, but not of a choice between sums. */
+/* The work goes in blocks, in short loops, so that several turns of each are under way at once,
+ * that hold either sums or choices: a compiler makes vectors of each, but not of a choice between
+ * sums.
+ */
 enum { BLOCK = 128 };
 
 struct block {
     double reynolds[BLOCK];
     double held[BLOCK];   /* the same, where it is turbulent; its start elsewhere */
+    double c[BLOCK];      /* 2.51 / Reynolds number, in the scale of F */
+    double root[BLOCK];   /* F = ln(10)/2 / sqrt f */
+    double within[BLOCK]; /* a + c F in Colebrook's logarithm */
+    double log[BLOCK];    /* of it */
     double factor[BLOCK]; /* turbulent, then the one that counts */
     double slope[BLOCK];  /* of the factor by Reynolds number */
     double bridge[BLOCK]; /* the factor between both laws, see friction.c */
@@ -118,6 +116,31 @@ static void find_reynolds(int count, const struct friction_digest *restrict dige
     }
 }
 
+/* Colebrook's F from FRICTION_TURBULENT_START on. The start is within a tenth, so that the first
+ * step moves a + c F by less than a fifteenth; the second needs no whole logarithm any more. */
+EACH_WIDTH
+static void find_roots(int count, const struct friction_digest *restrict digest,
+                       struct block *restrict block)
+{
+    for (int i = 0; i < count; i++) {
+        block->c[i] = 2.51 / FRICTION_HALF_LN_10 / block->held[i];
+        block->root[i] = -logarithm(digest[i].roughness + 8.0 * block->c[i]);
+        block->within[i] = digest[i].roughness + block->c[i] * block->root[i];
+    }
+    for (int i = 0; i < count; i++) {
+        block->log[i] = logarithm(block->within[i]);
+    }
+    for (int i = 0; i < count; i++) {
+        block->root[i] = improve(block->root[i], block->c[i], block->within[i], block->log[i]);
+    }
+    for (int i = 0; i < count; i++) {
+        const double now = digest[i].roughness + block->c[i] * block->root[i];
+        const double log = block->log[i] + logarithm_of_ratio(now, block->within[i]);
+        block->root[i] = improve(block->root[i], block->c[i], now, log);
+    }
+}
+
+/* Friction factors and their slopes by Reynolds number, turbulent and between both laws. */
 EACH_WIDTH
 static void find_factors(int count, const struct friction_digest *restrict digest,
                          struct block *restrict block)
@@ -126,14 +149,19 @@ static void find_factors(int count, const struct friction_digest *restrict diges
     const double from = 64.0 / FRICTION_LAMINAR_END;
     const double from_slope = -from / FRICTION_LAMINAR_END * width;
     for (int i = 0; i < count; i++) {
-        double slope;
-        const double factor = turbulent(block->held[i], digest[i].roughness, &slope);
-        const double to_slope = slope * width;
+        const double c = block->c[i];
+        const double share = FRICTION_HALF_LN_10 / block->root[i];
+        const double factor = share * share;
+        const double u = digest[i].roughness + c * block->root[i];
+        block->factor[i] = factor;
+        block->slope[i] = -2.0 * factor * c / (block->held[i] * (u + c));
+    }
+    for (int i = 0; i < count; i++) {
+        const double factor = block->factor[i];
+        const double to_slope = block->slope[i] * width;
         const double x = (block->reynolds[i] - FRICTION_LAMINAR_END) * (1.0 / width);
         const double c2 = 3.0 * (factor - from) - 2.0 * from_slope - to_slope;
         const double c3 = 2.0 * (from - factor) + from_slope + to_slope;
-        block->factor[i] = factor;
-        block->slope[i] = slope;
         block->bridge[i] = from + x * (from_slope + x * (c2 + x * c3));
         block->bridge_slope[i] = (from_slope + x * (2.0 * c2 + x * 3.0 * c3)) * (1.0 / width);
         block->laminar[i] = digest[i].scale * 64.0 / digest[i].reynolds;
@@ -185,6 +213,7 @@ void friction_many_drops(int count, const struct friction_digest digest[count],
     for (int at = 0; at < count; at += BLOCK) {
         const int some = count - at < BLOCK ? count - at : BLOCK;
         find_reynolds(some, digest + at, flow + at, &block);
+        find_roots(some, digest + at, &block);
         find_factors(some, digest + at, &block);
         choose_factors(some, &block);
         find_lines(some, digest + at, flow + at, &block);

@@ -2,84 +2,212 @@
 
 #include <float.h>
 #include <math.h>
+#include <string.h>
 
 /* A step is kept when the derivative left at its end is at most this share of that at its start. */
 static const double good_share = 0.3;
 
-enum { SEARCH_LIMIT = 60 };
+/* Round-off is reckoned as of at least this head, m: nobody cares for less. */
+static const double least_head = 1.0;
 
-void content_evaluate(struct state *state, const struct water *water)
+enum { SEARCH_LIMIT = 60, BLOCK = 256 };
+
+/* What is found of one set of flows. */
+struct look {
+    double start; /* derivative before the laws were evaluated anew, E'(0) in the first look */
+    double end;   /* E' there */
+    double noise; /* what round-off may have added to it */
+    struct gap gap;
+    int next_other; /* of `other`, the first behind the last block */
+    int next_limited;
+};
+
+/* Of the links of one block. */
+struct block {
+    double lift[BLOCK];   /* m, head difference */
+    double size[BLOCK];   /* m, sum of both heads' sizes */
+    double change[BLOCK]; /* m3/s, of the whole step */
+    double error[BLOCK];  /* m, residual of the law */
+    double unit[BLOCK];   /* m, its round-off */
+};
+
+static double larger(double a, double b)
 {
-    friction_many_drops(state->link_count, state->digest, state->trial, state->drop, state->slope);
-    for (int i = 0; i < state->other_count; i++) {
+    return a > b ? a : b;
+}
+
+static void evaluate_others(struct state *state, const struct water *water, const double flow[],
+                            int begin, int end)
+{
+    for (int i = begin; i < end; i++) {
         const int e = state->other[i];
-        const struct law *law = &state->law[e];
-        const struct drop drop = law->element->drop(law->data, water, state->trial[e]);
+        const struct law *law = &state->law[i];
+        const struct drop drop = law->element->drop(law->data, water, flow[e]);
         state->drop[e] = drop.head;
         state->slope[e] = drop.slope;
     }
 }
 
-/* E' for the drops now in the state; `noise` gets what round-off may have added. */
-static double derivative(const struct state *state, double *noise)
+void content_evaluate(struct state *state, const struct water *water)
+{
+    friction_many_drops(state->link_count, state->digest, state->flow, state->drop, state->slope);
+    evaluate_others(state, water, state->flow, 0, state->other_count);
+}
+
+void content_evaluate_rest(struct state *state, const struct water *water)
+{
+    memset(state->drop, 0, (size_t)state->link_count * sizeof *state->drop);
+    memset(state->slope, 0, (size_t)state->link_count * sizeof *state->slope);
+    evaluate_others(state, water, state->flow, 0, state->other_count);
+}
+
+/* The first one behind a block of links, in a rising list of links. */
+static int behind(const int list[], int count, int next, int end)
+{
+    while (next < count && list[next] < end) {
+        next++;
+    }
+    return next;
+}
+
+/* At an end of its span any drop beyond is right. */
+static void clear_errors(const struct state *state, const double flow[], int begin, int end, int at,
+                         struct block *block)
+{
+    for (int i = begin; i < end; i++) {
+        const int e = state->limited[i];
+        double *error = &block->error[e - at];
+        if (flow[e] <= state->span[e].lower) {
+            *error = larger(*error, 0.0);
+        }
+        if (flow[e] >= state->span[e].upper) {
+            *error = *error < 0.0 ? *error : 0.0;
+        }
+    }
+}
+
+static void take_heads(const struct state *state, int at, int some, struct block *block,
+                       struct look *look)
+{
+    const double *head = state->head;
+    double sum = 0.0;
+    for (int i = 0; i < some; i++) {
+        const double from = head[state->from[at + i]];
+        const double to = head[state->to[at + i]];
+        block->lift[i] = from - to;
+        block->size[i] = fabs(from) + fabs(to);
+        block->change[i] = state->target[at + i] - state->flow[at + i];
+        sum += (state->drop[at + i] - block->lift[i]) * block->change[i];
+    }
+    look->start += sum;
+}
+
+static void take_errors(const struct state *state, const double flow[], int at, int some,
+                        struct block *block, struct look *look)
 {
     double sum = 0.0;
-    *noise = 0.0;
-    for (int e = 0; e < state->link_count; e++) {
-        const double from = state->head[state->from[e]];
-        const double to = state->head[state->to[e]];
-        const double change = state->target[e] - state->flow[e];
-        sum += (state->drop[e] - (from - to)) * change;
-        *noise += (fabs(state->drop[e]) + fabs(from) + fabs(to)) * fabs(change);
+    double noise = 0.0;
+    for (int i = 0; i < some; i++) {
+        const double drop = state->drop[at + i];
+        const double size = block->size[i] + fabs(drop);
+        block->error[i] = block->lift[i] - drop;
+        block->unit[i] = size + fabs(state->slope[at + i] * flow[at + i]) + least_head;
+        sum -= block->error[i] * block->change[i];
+        noise += size * fabs(block->change[i]);
     }
-    *noise *= 4.0 * DBL_EPSILON;
-    return sum;
+    look->end += sum;
+    look->noise += 4.0 * DBL_EPSILON * noise;
 }
 
-static double derivative_at(struct state *state, const struct water *water, double t, double *noise)
+/* The laws at `flow`, and all that they say, a block at a time while it is in the nearest cache. */
+static struct look look_at(struct state *state, const struct water *water, const double flow[])
 {
-    for (int e = 0; e < state->link_count; e++) {
-        const double flow = state->flow[e];
-        /* the very end must be met exactly: shut is zero, not nearly zero */
-        state->trial[e] = t < 1.0 ? flow + t * (state->target[e] - flow) : state->target[e];
+    struct look look = {.start = 0.0};
+    struct gap *gap = &look.gap;
+    struct block block;
+    for (int at = 0; at < state->link_count; at += BLOCK) {
+        const int some = state->link_count - at < BLOCK ? state->link_count - at : BLOCK;
+        const int other = behind(state->other, state->other_count, look.next_other, at + some);
+        const int limited =
+            behind(state->limited, state->limited_count, look.next_limited, at + some);
+        take_heads(state, at, some, &block, &look);
+        friction_many_drops(some, state->digest + at, flow + at, state->drop + at,
+                            state->slope + at);
+        evaluate_others(state, water, flow, look.next_other, other);
+        take_errors(state, flow, at, some, &block, &look);
+        clear_errors(state, flow, look.next_limited, limited, at, &block);
+        for (int i = 0; i < some; i++) {
+            const double error = fabs(block.error[i]);
+            gap->head = larger(error, gap->head);
+            if (error > gap->head_units * DBL_EPSILON * block.unit[i]) {
+                gap->head_units = error / (DBL_EPSILON * block.unit[i]);
+            }
+        }
+        look.next_other = other;
+        look.next_limited = limited;
     }
-    content_evaluate(state, water);
-    return derivative(state, noise);
+    return look;
 }
 
-double content_search(struct state *state, const struct water *water)
+static struct look look_along(struct state *state, const struct water *water, double t)
 {
-    double noise;
+    for (int e = 0; e < state->link_count; e++) {
+        state->trial[e] = state->flow[e] + t * (state->target[e] - state->flow[e]);
+    }
+    return look_at(state, water, state->trial);
+}
+
+static void exchange(double **a, double **b)
+{
+    double *kept = *a;
+    *a = *b;
+    *b = kept;
+}
+
+/* Between 0 and 1, where the derivative is `low_slope` and `high_slope`. Leaves the flows found in
+ * `trial`. */
+static struct look search(struct state *state, const struct water *water, double low_slope,
+                          double high_slope)
+{
+    const double start = fabs(low_slope);
     double low = 0.0;
     double high = 1.0;
-    double low_slope = derivative(state, &noise);
-    const double start = fabs(low_slope);
-    double high_slope = derivative_at(state, water, 1.0, &noise);
-    if (high_slope <= good_share * start + noise) {
-        return 1.0;
-    }
     int last_side = 0;
+    struct look look;
     for (int i = 0; i < SEARCH_LIMIT; i++) {
         /* false position, the end that stays being halved (Illinois; Dowell & Jarratt 1971) */
         double t = low + (high - low) * (low_slope / (low_slope - high_slope));
         if (!(t > low && t < high)) {
             t = low + 0.5 * (high - low);
         }
-        const double slope = derivative_at(state, water, t, &noise);
-        if (fabs(slope) <= good_share * start + noise) {
-            return t;
+        look = look_along(state, water, t);
+        if (fabs(look.end) <= good_share * start + look.noise) {
+            return look;
         }
-        const int side = slope < 0.0 ? -1 : 1;
+        const int side = look.end < 0.0 ? -1 : 1;
         if (side < 0) {
             low = t;
-            low_slope = slope;
+            low_slope = look.end;
             high_slope *= last_side == side ? 0.5 : 1.0;
         } else {
             high = t;
-            high_slope = slope;
+            high_slope = look.end;
             low_slope *= last_side == side ? 0.5 : 1.0;
         }
         last_side = side;
     }
-    return low;
+    return look_along(state, water, low);
+}
+
+void content_step(struct state *state, const struct water *water, bool may_search, struct gap *gap)
+{
+    struct look look = look_at(state, water, state->target);
+    if (!may_search || look.end <= good_share * fabs(look.start) + look.noise) {
+        exchange(&state->flow, &state->target); /* the very end: shut is zero, not nearly zero */
+    } else {
+        look = search(state, water, look.start, look.end);
+        exchange(&state->flow, &state->trial);
+    }
+    gap->head = look.gap.head;
+    gap->head_units = look.gap.head_units;
 }

@@ -7,11 +7,16 @@
 
 #include "solver/steady/state.h"
 
-/* Drops and slopes of all laws at `trial`. */
+/* Drops and slopes of all laws at `flow`. */
 void content_evaluate(struct state *state, const struct water *water);
 
-/* Sets `trial` to flow + t (target - flow) with a t that lowers the content enough, `drop` and
- * `slope` to the laws there, and returns t. `head` is at the end of the step. */
-double content_search(struct state *state, const struct water *water);
+/* The same where `flow` is at rest wherever rest is within the span. */
+void content_evaluate_rest(struct state *state, const struct water *water);
+
+/* Goes from `flow` to flow + t (target - flow) with t = 1 or, `may_search`, one that lowers the
+ * content enough; `drop` and `slope` become those of the laws there, `gap->head` and
+ * `gap->head_units` what they miss. `head` is at the end of the step. What `target` and `trial`
+ * hold afterwards means nothing. */
+void content_step(struct state *state, const struct water *water, bool may_search, struct gap *gap);
 
 #endif

@@ -9,9 +9,10 @@
 
 #include "solver/steady/state.h"
 
-/* From balanced flows with their drops: moves heads, flows and drops. `*has_moved` false: some flow
- * would leave its span, nothing was changed. */
+/* From balanced flows with their drops: moves heads, flows and drops, and says in `gap` how far the
+ * heads then are from meeting the laws. `*has_moved` false: some flow would leave its span, nothing
+ * was changed. */
 MUST_CHECK bool correction_make(struct state *state, const struct water *water, bool *has_moved,
-                                struct failure *failure);
+                                struct gap *gap, struct failure *failure);
 
 #endif

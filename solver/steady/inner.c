@@ -25,6 +25,11 @@ static const double near_share = 1e7;
 
 enum { PATIENCE = 3 };
 
+static double larger(double a, double b)
+{
+    return a > b ? a : b;
+}
+
 static double clamp(double flow, struct span span)
 {
     if (flow < span.lower) {
@@ -40,9 +45,10 @@ static void set_flows(struct state *state)
     for (int e = 0; e < state->link_count; e++) {
         const double change = state->shift[state->from[e]] - state->shift[state->to[e]];
         const double flow = state->flow[e] + state->conductance[e] * (state->excess[e] + change);
+        const double target = clamp(flow, state->span[e]);
         state->free_flow[e] = flow;
-        state->target[e] = clamp(flow, state->span[e]);
-        largest = fmax(largest, fabs(state->target[e]));
+        state->target[e] = target;
+        largest = larger(fabs(target), largest);
     }
     state->largest_flow = largest;
     state->tie_flow = tie_share * largest;
@@ -51,23 +57,42 @@ static void set_flows(struct state *state)
 /* Sums at the rows, and the sizes that went into them. */
 static void sum_flows(struct state *state)
 {
+    double *restrict imbalance = state->imbalance;
+    double *restrict noise = state->noise;
     for (int row = 0; row < state->point_count; row++) {
-        state->imbalance[row] = state->draw[row];
-        state->noise[row] = fabs(state->draw[row]);
+        imbalance[row] = state->draw[row];
+        noise[row] = fabs(state->draw[row]);
     }
     for (int e = 0; e < state->link_count; e++) {
         const int from = state->from[e];
         const int to = state->to[e];
         const double flow = state->target[e];
-        double size = fabs(flow) + fabs(state->flow[e]);
-        if (state_is_open(state, e)) {
-            size += state->conductance[e] *
-                    (fabs(state->excess[e]) + fabs(state->shift[from]) + fabs(state->shift[to]));
-        }
-        state->imbalance[from] += flow;
-        state->imbalance[to] -= flow;
-        state->noise[from] += size;
-        state->noise[to] += size;
+        const double reach =
+            fabs(state->excess[e]) + fabs(state->shift[from]) + fabs(state->shift[to]);
+        /* within the span it is the linearised flow with all that went into it */
+        const double conductance = state_is_open(state, e) ? state->conductance[e] : 0.0;
+        const double size = fabs(flow) + fabs(state->flow[e]) + conductance * reach;
+        imbalance[from] += flow;
+        imbalance[to] -= flow;
+        noise[from] += size;
+        noise[to] += size;
+    }
+}
+
+void inner_set_right(struct state *state)
+{
+    double *restrict right = state->imbalance;
+    for (int row = 0; row < state->point_count; row++) {
+        right[row] = -state->draw[row];
+    }
+    for (int e = 0; e < state->link_count; e++) {
+        const int from = state->from[e];
+        const int to = state->to[e];
+        const double excess = state->head[from] - state->head[to] - state->drop[e];
+        const double flow = state->flow[e] + state->active[e] * excess;
+        state->excess[e] = excess;
+        right[from] -= flow;
+        right[to] += flow;
     }
 }
 
@@ -86,13 +111,9 @@ static double worst_share(const struct state *state)
 }
 
 /* Conductances of the open links; true when they differ from those of the last factors. */
-static bool set_active(struct state *state, bool has_factors)
+static bool set_active(struct state *state)
 {
-    bool has_changed = !has_factors;
-    if (!has_factors) {
-        memcpy(state->active, state->conductance,
-               (size_t)state->link_count * sizeof *state->active);
-    }
+    bool has_changed = false;
     for (int i = 0; i < state->limited_count; i++) {
         const int e = state->limited[i];
         const bool is_open = state_is_open(state, e);
@@ -144,24 +165,24 @@ static void move_heads(struct state *state, double t)
     }
 }
 
+static bool factorise(struct state *state, struct failure *failure)
+{
+    state->steps++;
+    return linear_factor(state->linear, state->active, state->pin_count, state->pin, failure);
+}
+
 /* Newton direction at the present sums. */
 static bool find_direction(struct state *state, bool is_new, struct failure *failure)
 {
-    if (is_new) {
-        state->steps++;
-        if (!linear_factor(state->linear, state->active, state->pin_count, state->pin, failure)) {
-            return false;
-        }
-    }
-    for (int row = 0; row < state->row_count; row++) {
-        state->imbalance[row] = -state->imbalance[row];
-    }
     state->solves++;
-    const bool is_done = linear_solve(state->linear, state->imbalance, state->direction, failure);
-    for (int row = 0; row < state->row_count; row++) {
-        state->imbalance[row] = -state->imbalance[row];
+    if ((is_new && !factorise(state, failure)) ||
+        !linear_solve(state->linear, state->imbalance, state->direction, failure)) {
+        return false;
     }
-    return is_done;
+    for (int row = 0; row < state->row_count; row++) {
+        state->direction[row] = -state->direction[row];
+    }
+    return true;
 }
 
 /* First guess of the heads: the links open at the end of the last step (before the first, all) stay
@@ -169,27 +190,21 @@ static bool find_direction(struct state *state, bool is_new, struct failure *fai
  * throw far to one side or the other. Where the guess is right it is the whole step. */
 bool inner_guess(struct state *state, bool every_link, struct failure *failure)
 {
-    memset(state->shift, 0, (size_t)state->point_count * sizeof *state->shift);
-    set_flows(state);
-    memcpy(state->active, state->conductance, (size_t)state->link_count * sizeof *state->active);
-    memcpy(state->target, state->free_flow, (size_t)state->link_count * sizeof *state->target);
     for (int i = 0; i < state->limited_count; i++) {
         const int e = state->limited[i];
         const struct span span = state->span[e];
         const bool is_open =
             every_link || (state->flow[e] > span.lower && state->flow[e] < span.upper);
         state->was_open[i] = is_open;
-        if (!is_open) {
-            state->target[e] = state->flow[e];
-        }
         state->active[e] = is_open ? state->conductance[e] : 0.0;
     }
     zones_find(state, true);
-    sum_flows(state);
-    if (!find_direction(state, true, failure)) {
+    inner_set_right(state);
+    state->solves++;
+    if (!factorise(state, failure) ||
+        !linear_solve(state->linear, state->imbalance, state->shift, failure)) {
         return false;
     }
-    move_heads(state, 1.0);
     set_flows(state);
     return true;
 }
@@ -209,10 +224,8 @@ static void settle_zones(struct state *state)
 
 bool inner_solve(struct state *state, int step_limit, struct failure *failure)
 {
-    bool has_factors = state->limited_count > 0;
     memset(state->shift, 0, (size_t)state->point_count * sizeof *state->shift);
-    set_flows(state);
-    if (has_factors && !inner_guess(state, false, failure)) {
+    if (!inner_guess(state, false, failure)) {
         return false;
     }
     if (state->row_count == 0) {
@@ -232,11 +245,10 @@ bool inner_solve(struct state *state, int step_limit, struct failure *failure)
         if (share < near_share && waited >= PATIENCE) {
             return true; /* links at a tie turn open and shut within round-off */
         }
-        const bool is_new = set_active(state, has_factors);
+        const bool is_new = set_active(state);
         if (is_new ? state->steps >= step_limit : waited >= PATIENCE) {
             return true;
         }
-        has_factors = true;
         if (!find_direction(state, is_new, failure)) {
             return false;
         }

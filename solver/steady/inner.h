@@ -11,6 +11,10 @@
 
 #include "solver/steady/state.h"
 
+/* `excess` of every link, and in `imbalance` the right side of the linear system of these excesses
+ * with the `active` conductances. */
+void inner_set_right(struct state *state);
+
 /* One linear system as a first guess of the heads, with the links now within their span (or every
  * link) open. */
 MUST_CHECK bool inner_guess(struct state *state, bool every_link, struct failure *failure);

@@ -17,6 +17,11 @@ static const double least_floor_head = 1e-8;
 static const double least_halving = 0.3;
 static const double most_halving = 0.6;
 
+static double larger(double a, double b)
+{
+    return a > b ? a : b;
+}
+
 static double clamp(double flow, struct span span)
 {
     if (flow < span.lower) {
@@ -30,67 +35,88 @@ static double flow_beyond(const struct state *state, int link)
 {
     const struct span span = state->span[link];
     const double flow = state->flow[link];
-    const double usual = state->law[link].usual_flow;
+    const double usual = state->usual_flow[link];
     return clamp(flow < span.upper ? flow + usual : flow - usual, span);
 }
 
 /* Slope of the chord from the present flow to the usual flow beyond it. */
-static double chord_slope(const struct state *state, const struct water *water, int link)
+static double chord_slope(const struct state *state, const struct water *water, int other)
 {
-    const struct law *law = &state->law[link];
+    const int link = state->other[other];
+    const struct law *law = &state->law[other];
     const double flow = state->flow[link];
-    const double other = flow_beyond(state, link);
-    if (!(fabs(other - flow) > 0.0)) {
+    const double beyond = flow_beyond(state, link);
+    if (!(fabs(beyond - flow) > 0.0)) {
         return 1.0; /* a fixed flow: any slope will do */
     }
-    const struct drop drop = law->element->drop(law->data, water, other);
-    return (drop.head - state->drop[link]) / (other - flow);
+    const struct drop drop = law->element->drop(law->data, water, beyond);
+    return (drop.head - state->drop[link]) / (beyond - flow);
+}
+
+/* `now` and `before` as distances from rest. Signs count: a flow that turned is none. */
+static bool is_halving(double now, double before)
+{
+    const double product = now * before;
+    const double square = before * before;
+    return product > least_halving * square && product < most_halving * square;
 }
 
 /* Where a law that loses q|q| or the like meets no loss, each Newton step only halves the flow that
  * is to vanish. A flow seen halving takes the chord to its rest (no flow, or the end of its span)
  * instead, a hair less steep so that a flow at the very opening head ends shut. Any slope is
  * allowed here: it shapes the step, not the answer. */
-static double rest_slope(const struct state *state, const struct water *water, int link)
+static const double less_steep = 1.0 - 1e-9;
+
+static double rest_slope(const struct state *state, const struct water *water, int other)
 {
-    const struct law *law = &state->law[link];
+    const int link = state->other[other];
+    const struct law *law = &state->law[other];
     const double rest = clamp(0.0, state->span[link]);
     const double now = state->flow[link] - rest;
-    const double before = state->last_flow[link] - rest;
-    const double share = now / before;
-    if (!(share > least_halving && share < most_halving)) {
+    if (!is_halving(now, state->last_flow[link] - rest)) {
         return state->slope[link];
     }
     const struct drop drop = law->element->drop(law->data, water, rest);
-    return (1.0 - 1e-9) * (state->drop[link] - drop.head) / now;
+    return less_steep * (state->drop[link] - drop.head) / now;
 }
 
 static void set_link(struct state *state, int link, double slope)
 {
     state->conductance[link] = 1.0 / slope;
-    state->excess[link] =
-        state->head[state->from[link]] - state->head[state->to[link]] - state->drop[link];
+    state->active[link] = state->conductance[link];
 }
 
 void linearise_chords(struct state *state, const struct water *water)
 {
     double *beyond = state->trial; /* until the first step has flows to try */
-    double *head = state->excess;  /* of link e until set_link has set it */
+    double *head = state->excess;  /* until the first system is made */
     double *slope = state->conductance;
     for (int e = 0; e < state->link_count; e++) {
-        beyond[e] = flow_beyond(state, e);
+        beyond[e] = state->flow[e] + state->usual_flow[e];
     }
     friction_many_drops(state->link_count, state->digest, beyond, head, slope);
     for (int e = 0; e < state->link_count; e++) {
-        const double floor = floor_head / state->law[e].usual_flow;
-        const double change = beyond[e] - state->flow[e];
-        double chord = 1.0; /* a fixed flow: any slope will do */
-        if (!state->has_digest[e]) {
-            chord = chord_slope(state, water, e);
-        } else if (fabs(change) > 0.0) {
-            chord = (head[e] - state->drop[e]) / change;
+        const double usual = state->usual_flow[e];
+        set_link(state, e, larger((head[e] - state->drop[e]) / usual, floor_head / usual));
+    }
+    for (int i = 0; i < state->other_count; i++) {
+        const int e = state->other[i];
+        set_link(state, e, larger(chord_slope(state, water, i), floor_head / state->usual_flow[e]));
+    }
+}
+
+/* Friction alone: no end to the span, no loss at rest. */
+static void linearise_friction(struct state *state, double least, double floor)
+{
+    const double *flow = state->flow;
+    const double *last_flow = state->last_flow;
+    for (int e = 0; e < state->link_count; e++) {
+        double slope = state->slope[e];
+        if (is_halving(flow[e], last_flow[e])) {
+            slope = less_steep * state->drop[e] / flow[e];
         }
-        set_link(state, e, fmax(chord, floor));
+        const double lowest = (slope > 0.0 ? least : floor) / state->usual_flow[e];
+        set_link(state, e, larger(slope, lowest));
     }
 }
 
@@ -98,16 +124,18 @@ void linearise(struct state *state, const struct water *water)
 {
     const double least = fmin(floor_head, least_floor_head * state->floor_raise);
     const double floor = fmin(floor_head, fmax(state->gap_head, least));
-    for (int e = 0; e < state->link_count; e++) {
-        double slope = state->slope[e];
+    linearise_friction(state, least, floor);
+    for (int i = 0; i < state->other_count; i++) {
+        const int e = state->other[i];
         const struct span span = state->span[e];
+        double slope;
         if (state->flow[e] <= span.lower || state->flow[e] >= span.upper) {
             /* upright there: what it will need if it opens */
-            slope = fmax(slope, chord_slope(state, water, e));
+            slope = larger(state->slope[e], chord_slope(state, water, i));
         } else {
-            slope = rest_slope(state, water, e);
+            slope = rest_slope(state, water, i);
         }
-        const double usual = state->law[e].usual_flow;
-        set_link(state, e, fmax(slope, (slope > 0.0 ? least : floor) / usual));
+        const double usual = state->usual_flow[e];
+        set_link(state, e, larger(slope, (slope > 0.0 ? least : floor) / usual));
     }
 }

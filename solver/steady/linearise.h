@@ -5,7 +5,7 @@
 
 #include "solver/steady/state.h"
 
-/* Conductance and excess of every link from the chord between its flow and the usual one beside it:
+/* Conductance of every link from the chord between its flow and the usual one beside it:
  * the right size for a law that stands at rest and has no slope there. */
 void linearise_chords(struct state *state, const struct water *water);
 

@@ -33,14 +33,6 @@ enum {
     PATIENCE = 12    /* steps without less residual before the iteration gives up */
 };
 
-/* Largest residuals, as they are and as multiples of their round-off. */
-struct gap {
-    double head; /* m, of the laws */
-    double head_units;
-    double flow; /* m3/s, of the sums at free points */
-    double flow_units;
-};
-
 /* Where the iteration stands. */
 struct course {
     struct gap gap;
@@ -50,30 +42,9 @@ struct course {
     int waited;       /* steps since it became less by half */
 };
 
-/* How far heads and flows are from meeting the laws. */
-static void find_head_gap(const struct state *state, struct gap *gap)
+static double larger(double a, double b)
 {
-    gap->head = 0.0;
-    gap->head_units = 0.0;
-    for (int e = 0; e < state->link_count; e++) {
-        const double from = state->head[state->from[e]];
-        const double to = state->head[state->to[e]];
-        const double flow = state->flow[e];
-        double error = from - to - state->drop[e];
-        if (flow <= state->span[e].lower) {
-            error = fmax(error, 0.0); /* any smaller drop will do */
-        }
-        if (flow >= state->span[e].upper) {
-            error = fmin(error, 0.0);
-        }
-        const double unit = DBL_EPSILON * (fabs(from) + fabs(to) + fabs(state->drop[e]) +
-                                           fabs(state->slope[e] * flow) + least_head);
-        error = fabs(error);
-        gap->head = fmax(gap->head, error);
-        if (error > gap->head_units * unit) {
-            gap->head_units = error / unit;
-        }
-    }
+    return a > b ? a : b;
 }
 
 /* How far the present flows are from meeting the draws. */
@@ -93,8 +64,8 @@ static void find_flow_gap(struct state *state, struct gap *gap)
     double worst = 0.0;
     double largest = least_flow;
     for (int row = 0; row < state->row_count; row++) {
-        worst = fmax(worst, fabs(state->imbalance[row]));
-        largest = fmax(largest, state->noise[row]);
+        worst = larger(fabs(state->imbalance[row]), worst);
+        largest = larger(state->noise[row], largest);
     }
     gap->flow = worst;
     gap->flow_units = worst / (DBL_EPSILON * largest);
@@ -106,10 +77,10 @@ static bool is_good(const struct state *state, const struct gap *gap)
     double head = least_head;
     double flow = 1e-2;
     for (int e = 0; e < state->link_count; e++) {
-        flow = fmax(flow, fabs(state->flow[e]));
+        flow = larger(fabs(state->flow[e]), flow);
     }
     for (int i = 0; i < state->point_count; i++) {
-        head = fmax(head, fabs(state->head[i]));
+        head = larger(fabs(state->head[i]), head);
     }
     return gap->head <= good_head_share * head && gap->flow <= good_flow_share * flow;
 }
@@ -127,16 +98,9 @@ static bool take_step(struct state *state, const struct water *water,
     for (int row = 0; row < state->row_count; row++) {
         state->head[row] += state->shift[row];
     }
-    if (course->is_balanced && state->is_short == was_short) {
-        (void)content_search(state, water);
-    } else {
-        memcpy(state->trial, state->target, (size_t)state->link_count * sizeof *state->trial);
-        content_evaluate(state, water);
-        course->is_balanced = true;
-    }
     memcpy(state->last_flow, state->flow, (size_t)state->link_count * sizeof *state->flow);
-    memcpy(state->flow, state->trial, (size_t)state->link_count * sizeof *state->flow);
-    find_head_gap(state, &course->gap);
+    content_step(state, water, course->is_balanced && state->is_short == was_short, &course->gap);
+    course->is_balanced = true;
     return true;
 }
 
@@ -149,10 +113,9 @@ static bool correct(struct state *state, const struct water *water, struct cours
     for (int i = 0; i < CORRECTIONS && gap->head_units > round_off_units; i++) {
         const double before = gap->head;
         bool has_moved;
-        if (!correction_make(state, water, &has_moved, failure)) {
+        if (!correction_make(state, water, &has_moved, gap, failure)) {
             return false;
         }
-        find_head_gap(state, gap);
         course->is_cheap = has_moved && gap->head <= good_correction * before;
         if (!course->is_cheap) {
             break;
@@ -176,7 +139,8 @@ static bool has_ended(struct state *state, const struct steady_options *options,
     course->waited = worst < 0.5 * course->best ? 0 : course->waited + 1;
     course->best = fmin(course->best, worst);
     /* near the answer by fast corrections, or round-off greater than reckoned */
-    const bool is_met = is_good(state, gap);
+    const bool is_last = state->steps >= options->step_limit || step >= options->step_limit;
+    const bool is_met = (course->is_cheap || course->waited >= 2 || is_last) && is_good(state, gap);
     if (is_met && (course->is_cheap || course->waited >= 2)) {
         *ending = STEADY_CONVERGED;
         return true;
@@ -185,7 +149,7 @@ static bool has_ended(struct state *state, const struct steady_options *options,
         *ending = STEADY_STALLED;
         return true;
     }
-    if (state->steps >= options->step_limit || step >= options->step_limit) {
+    if (is_last) {
         *ending = is_met ? STEADY_CONVERGED : STEADY_TOO_MANY;
         return true;
     }
@@ -198,6 +162,7 @@ static bool has_ended(struct state *state, const struct steady_options *options,
 /* Flows to start from when none are known. */
 static bool begin(struct state *state, const struct water *water, struct failure *failure)
 {
+    content_evaluate_rest(state, water);
     linearise_chords(state, water);
     if (!inner_guess(state, true, failure)) {
         return false;
@@ -221,8 +186,9 @@ bool newton_solve(struct state *state, const struct water *water,
     state->gap_head = INFINITY;
     state->floor_raise = 1.0;
     start_flows(state, options->is_warm);
-    content_evaluate(state, water);
-    if (!options->is_warm && !begin(state, water, failure)) {
+    if (options->is_warm) {
+        content_evaluate(state, water);
+    } else if (!begin(state, water, failure)) {
         return false;
     }
     for (int step = 0;; step++) {

@@ -24,7 +24,6 @@ void start_flows(struct state *state, bool is_warm)
     for (int e = 0; e < state->link_count; e++) {
         state->flow[e] = clamp(is_warm ? state->flow[e] : 0.0, state->span[e]);
         state->last_flow[e] = state->flow[e];
-        state->trial[e] = state->flow[e];
     }
 }
 
@@ -33,9 +32,8 @@ void start_fit(struct state *state)
     for (int e = 0; e < state->link_count; e++) {
         const double rest = state->flow[e];
         const double away = state->target[e] - rest;
-        const double mean = sqrt(fabs(away) * state->law[e].usual_flow);
+        const double mean = sqrt(fabs(away) * state->usual_flow[e]);
         state->flow[e] = clamp(rest + copysign(mean, away), state->span[e]);
         state->last_flow[e] = state->flow[e];
-        state->trial[e] = state->flow[e];
     }
 }

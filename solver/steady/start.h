@@ -12,7 +12,7 @@
 /* Flow, m3/s, at a usual velocity in the link's bore. */
 double start_usual_flow(const struct link *link);
 
-/* Sets the state's flows and trial flows, within the spans: those of the state when `is_warm`, else
+/* Sets the state's flows, within the spans: those of the state when `is_warm`, else
  * all at rest. */
 void start_flows(struct state *state, bool is_warm);
 

@@ -27,10 +27,11 @@ static bool take_rows(struct state *state, struct arena *arena)
 static bool take_links(struct state *state, struct arena *arena)
 {
     const size_t links = (size_t)state->link_count;
-    double **const by_link[] = {
-        &state->flow,     &state->last_flow, &state->drop,    &state->slope,  &state->conductance,
-        &state->excess,   &state->free_flow, &state->target,  &state->active, &state->trial,
-        &state->ray_flow, &state->ray_rate,  &state->ray_drop};
+    double **const by_link[] = {&state->flow,      &state->last_flow,   &state->drop,
+                                &state->slope,     &state->conductance, &state->excess,
+                                &state->free_flow, &state->target,      &state->active,
+                                &state->trial,     &state->ray_flow,    &state->ray_rate,
+                                &state->ray_drop,  &state->usual_flow};
     for (size_t i = 0; i < sizeof by_link / sizeof *by_link; i++) {
         *by_link[i] = arena_take(arena, links, sizeof(double));
         if (!*by_link[i]) {
@@ -39,7 +40,6 @@ static bool take_links(struct state *state, struct arena *arena)
     }
     state->link = arena_take(arena, links, sizeof *state->link);
     state->place = arena_take(arena, links, sizeof *state->place);
-    state->has_digest = arena_take(arena, links, sizeof *state->has_digest);
     state->law = arena_take(arena, links, sizeof *state->law);
     state->digest = arena_take(arena, links, sizeof *state->digest);
     state->other = arena_take(arena, links, sizeof *state->other);
@@ -50,9 +50,9 @@ static bool take_links(struct state *state, struct arena *arena)
     state->edge = arena_take(arena, 2 * links, sizeof *state->edge);
     state->limited = arena_take(arena, links, sizeof *state->limited);
     state->was_open = arena_take(arena, links, sizeof *state->was_open);
-    return state->link && state->place && state->has_digest && state->law && state->edge &&
-           state->digest && state->other && state->from && state->to && state->span &&
-           state->ray_span && state->limited && state->was_open;
+    return state->link && state->place && state->law && state->edge && state->digest &&
+           state->other && state->from && state->to && state->span && state->ray_span &&
+           state->limited && state->was_open;
 }
 
 static void number_rows(struct state *state, const struct network *network)

@@ -17,7 +17,14 @@
 struct law {
     const struct element *element;
     const void *data;
-    double usual_flow; /* m3/s, see start_usual_flow */
+};
+
+/* Largest residuals, as they are and as multiples of their round-off. */
+struct gap {
+    double head; /* m, of the laws */
+    double head_units;
+    double flow; /* m3/s, of the sums at free points */
+    double flow_units;
 };
 
 struct state {
@@ -33,11 +40,12 @@ struct state {
     struct linear *linear;
 
     /* The laws, linearised at the present flows: drop = drop + (flow - flow_k)/conductance. */
-    struct law *law;                /* [link_count] */
-    struct friction_digest *digest; /* [link_count]; of links that are none in `other` */
-    unsigned char *has_digest;      /* [link_count] its law is friction by a roughness */
+    struct friction_digest *digest; /* [link_count] of friction by a roughness and no end to the
+                                       span; else of a pipe that loses nothing */
     int other_count;
-    int *other;          /* [other_count of link_count] links without */
+    int *other;          /* [other_count of link_count] links with another law */
+    struct law *law;     /* [other_count of link_count] */
+    double *usual_flow;  /* [link_count] m3/s, see start_usual_flow */
     struct span *span;   /* [link_count] */
     double *flow;        /* [link_count] m3/s, present */
     double *last_flow;   /* [link_count] one step before */
@@ -58,7 +66,7 @@ struct state {
     double *free_flow;   /* [link_count] m3/s, linearised flow without its span */
     double *target;      /* [link_count] m3/s, the same within the span */
     double *active;      /* [link_count] m2/s, conductance, 0 at the uprights */
-    double *trial;       /* [link_count] m3/s, flows tried in the outer line search */
+    double *trial;       /* [link_count] m3/s, flows tried within a step */
 
     /* Links with an end to their span, and what the exact line search needs of them. */
     int limited_count;
