@@ -37,4 +37,13 @@ Test(flow_limiter, bad_numbers_are_refused)
     cr_assert_not(flow_limiter_check(&bad, law_nowhere, &failure));
     bad.limit = HUGE_VAL;
     cr_assert_not(flow_limiter_check(&bad, law_nowhere, &failure));
+    static const double losses[] = {-1, 0, HUGE_VAL, NAN};
+    for (int i = 0; i < 4; i++) {
+        bad = limiter;
+        bad.loss = losses[i];
+        cr_assert_not(flow_limiter_check(&bad, law_nowhere, &failure));
+        bad = limiter;
+        bad.area = losses[i];
+        cr_assert_not(flow_limiter_check(&bad, law_nowhere, &failure));
+    }
 }

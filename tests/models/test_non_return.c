@@ -84,6 +84,19 @@ static int laws(struct non_return out[])
     return 7;
 }
 
+/* At the flow 0 itself the slope is that of the law just above it: v/s tends to sqrt(2 g shut/K).
+ */
+Test(non_return, slope_at_no_flow_is_that_of_the_first_flow)
+{
+    struct non_return valves[7];
+    cr_assert_eq(laws(valves), 7);
+    const double d = 1e-6 * valves[0].bore * valves[0].bore;
+    const struct drop none = non_return_drop(&valves[0], &water, 0.0);
+    const struct drop first = non_return_drop(&valves[0], &water, d);
+    cr_assert_gt(none.slope, 100.0); /* m s/m3 */
+    cr_assert_float_eq((first.head - none.head) / d, none.slope, 1e-3 * none.slope);
+}
+
 Test(non_return, law_is_monotone_and_its_slope_agrees_with_differences)
 {
     struct non_return valves[7];

@@ -109,6 +109,9 @@ Test(pump_curve, coupled_law_has_both_duty_points)
         const struct coupled_at at = {.flow = (i + 0.5) * 0.05 * litre, .head_to = 12};
         law_coupled_fits(&rising_pump_element, &unit, at, 1e-9, 1e-3);
     }
+    const struct pump_unit still = {.pump = &pump, .speed = 1, .is_running = false};
+    const struct coupled_at at = {.flow = 0, .head_from = 3, .head_to = 1};
+    cr_assert_float_eq(rising_pump_element.coupling->law(&still, &law_water, &at).value, 2, 1e-9);
 }
 
 static const struct instant powered = {.time = 1, .step = 0.01, .setting = 1, .water = &law_water};

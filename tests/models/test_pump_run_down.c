@@ -103,6 +103,24 @@ Test(pump_run_down, total_slope_agrees_with_differences)
     }
 }
 
+/* What the solver of groups follows: how the speed at a step's end hangs on the flow. */
+Test(pump_run_down, speed_at_the_end_of_a_step_changes_with_flow_as_told)
+{
+    const struct pump pump = demonstration_pump(4, true);
+    const struct pump_unit unit = {.pump = &pump, .speed = 1.0, .is_running = true};
+    const struct instant now = instant_of(0.1, 0.1, 0.0);
+    const double old[] = {0.9, pump.best_torque};
+    const double d = 1e-5 * pump.best_flow;
+    for (int i = 1; i < 12; i++) {
+        const double flow = 0.097 * i * pump.best_flow;
+        const double up = pump_turn(&unit, &now, old, flow + d).speed;
+        const double down = pump_turn(&unit, &now, old, flow - d).speed;
+        const double told = pump_turn(&unit, &now, old, flow).by_flow;
+        cr_assert_float_eq((up - down) / (2 * d), told, 1e-3 * fabs(told) + 1e-6, "%d: %g %g", i,
+                           (up - down) / (2 * d), told);
+    }
+}
+
 /* Held at rated head with no valve it ends at the runaway point of its table: torque 0 (computed
  * from the table at 25: a = -1.152, v = -0.653). */
 Test(pump_run_down, runs_backward_to_runaway_unless_blocked)

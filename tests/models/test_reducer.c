@@ -62,6 +62,15 @@ Test(reducer, law_is_monotone_total_and_has_its_slope)
     law_is_total(&reducer_element, &reducer);
 }
 
+/* A cone of 4 degrees spares most of what a sudden change loses: however slender, it is no step. */
+Test(reducer, slender_cone_is_no_sudden_change)
+{
+    const struct reducer cone = make(0.05, 0.1, 4 * circle_pi / 180);
+    const struct reducer step = make(0.05, 0.1, 0);
+    cr_assert_lt(reducer_element.drop(&cone, &law_water, 0.01).head,
+                 0.5 * reducer_element.drop(&step, &law_water, 0.01).head);
+}
+
 Test(reducer, bad_numbers_are_refused)
 {
     struct failure failure;

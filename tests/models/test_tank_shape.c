@@ -108,6 +108,7 @@ Test(tank_shape, outside_it_is_empty_or_full)
 Test(tank_shape, wrong_numbers_are_refused)
 {
     static const double falling[] = {0, 2, 1};
+    static const double above_floor[] = {0.05, 1, 3};
     struct failure failure = {0};
     const struct tank_shape wrong[] = {
         tank_shape_upright(0.0, 1.0),
@@ -117,7 +118,17 @@ Test(tank_shape, wrong_numbers_are_refused)
         tank_shape_sphere((double)NAN),
         tank_shape_table(TANK_SHAPE_AREA_TABLE, 3, falling, table_area),
         tank_shape_table(TANK_SHAPE_VOLUME_TABLE, 3, table_depth, falling),
+        tank_shape_table(TANK_SHAPE_AREA_TABLE, 3, above_floor, table_area),
+        tank_shape_table(TANK_SHAPE_VOLUME_TABLE, 3, table_depth, above_floor),
     };
+    const struct tank_shape right[] = {
+        tank_shape_table(TANK_SHAPE_AREA_TABLE, 3, table_depth, table_area),
+        tank_shape_cone(0.0, 1.0, 1.0),
+        tank_shape_cone(1.0, 0.0, 1.0),
+    };
+    for (size_t i = 0; i < sizeof right / sizeof right[0]; i++) {
+        cr_expect(tank_shape_check(&right[i], "t", (struct place){0}, &failure), "shape %zu", i);
+    }
     for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
         cr_expect_not(tank_shape_check(&wrong[i], "t", (struct place){0}, &failure), "shape %zu",
                       i);

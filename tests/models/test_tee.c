@@ -153,6 +153,8 @@ Test(tee, bad_numbers_are_refused)
     tee = make(90, 1);
     tee.angle = 0.2;
     cr_assert_not(tee_init(&tee, law_nowhere, &failure));
+    tee.angle = 2.8; /* 160 degrees */
+    cr_assert_not(tee_init(&tee, law_nowhere, &failure));
     tee.angle = NAN;
     cr_assert_not(tee_init(&tee, law_nowhere, &failure));
 }
