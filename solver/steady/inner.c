@@ -38,44 +38,62 @@ static double clamp(double flow, struct span span)
     return flow > span.upper ? span.upper : flow;
 }
 
-/* Flows of the linearised laws at the present shifts. */
+/* Sums with nothing flowing yet, and the sizes that went into them. */
+static void begin_sums(struct state *state)
+{
+    for (int row = 0; row < state->point_count; row++) {
+        state->imbalance[row] = state->draw[row];
+        state->noise[row] = fabs(state->draw[row]);
+    }
+}
+
+static inline void add_flow(double *restrict imbalance, double *restrict noise, int from, int to,
+                            double flow, double size)
+{
+    imbalance[from] += flow;
+    imbalance[to] -= flow;
+    noise[from] += size;
+    noise[to] += size;
+}
+
+/* Flows of the linearised laws at the present shifts, and their sums at the rows. */
 static void set_flows(struct state *state)
 {
+    const double *shift = state->shift;
     double largest = least_flow;
+    begin_sums(state);
     for (int e = 0; e < state->link_count; e++) {
-        const double change = state->shift[state->from[e]] - state->shift[state->to[e]];
-        const double flow = state->flow[e] + state->conductance[e] * (state->excess[e] + change);
+        const double from = shift[state->from[e]];
+        const double to = shift[state->to[e]];
+        const double excess = state->excess[e];
+        const double conductance = state->conductance[e];
+        const double flow = state->flow[e] + conductance * (excess + (from - to));
         const double target = clamp(flow, state->span[e]);
+        const double reach = fabs(excess) + fabs(from) + fabs(to);
+        /* within the span it is the linearised flow with all that went into it */
+        const double size = fabs(target) + fabs(state->flow[e]) +
+                            (fabs(target - flow) > 0.0 ? 0.0 : conductance * reach);
         state->free_flow[e] = flow;
         state->target[e] = target;
         largest = larger(fabs(target), largest);
+        add_flow(state->imbalance, state->noise, state->from[e], state->to[e], target, size);
     }
     state->largest_flow = largest;
     state->tie_flow = tie_share * largest;
 }
 
-/* Sums at the rows, and the sizes that went into them. */
+/* The sums anew, when zones have moved since. */
 static void sum_flows(struct state *state)
 {
-    double *restrict imbalance = state->imbalance;
-    double *restrict noise = state->noise;
-    for (int row = 0; row < state->point_count; row++) {
-        imbalance[row] = state->draw[row];
-        noise[row] = fabs(state->draw[row]);
-    }
+    begin_sums(state);
     for (int e = 0; e < state->link_count; e++) {
         const int from = state->from[e];
         const int to = state->to[e];
-        const double flow = state->target[e];
         const double reach =
             fabs(state->excess[e]) + fabs(state->shift[from]) + fabs(state->shift[to]);
-        /* within the span it is the linearised flow with all that went into it */
         const double conductance = state_is_open(state, e) ? state->conductance[e] : 0.0;
-        const double size = fabs(flow) + fabs(state->flow[e]) + conductance * reach;
-        imbalance[from] += flow;
-        imbalance[to] -= flow;
-        noise[from] += size;
-        noise[to] += size;
+        const double size = fabs(state->target[e]) + fabs(state->flow[e]) + conductance * reach;
+        add_flow(state->imbalance, state->noise, from, to, state->target[e], size);
     }
 }
 
@@ -209,7 +227,7 @@ bool inner_guess(struct state *state, bool every_link, struct failure *failure)
     return true;
 }
 
-/* Links now open, and the zones they leave. */
+/* Links now open, and the zones they leave; the sums are then those of the zones in balance. */
 static void settle_zones(struct state *state)
 {
     bool is_shut = state->has_loose_zone;
@@ -217,8 +235,8 @@ static void settle_zones(struct state *state)
         is_shut = !state_is_open(state, state->limited[i]);
     }
     state->pin_count = 0;
-    if (is_shut) {
-        (void)zones_balance(state);
+    if (is_shut && (zones_balance(state) || state->pin_count > 0)) {
+        sum_flows(state);
     }
 }
 
@@ -235,7 +253,6 @@ bool inner_solve(struct state *state, int step_limit, struct failure *failure)
     int waited = 0;
     for (;;) {
         settle_zones(state);
-        sum_flows(state);
         const double share = worst_share(state);
         if (share <= 1.0) {
             return true;
