@@ -24,7 +24,11 @@ static int open_ordinary(const char *path, size_t most, size_t *size, struct fai
     } else if (!S_ISREG(about.st_mode)) {
         (void)fail(failure, FAILURE_FILE, place, "is not an ordinary file");
     } else if (about.st_size < 0 || (size_t)about.st_size > most) {
-        (void)fail(failure, FAILURE_FILE, place, "is larger than the %zu bytes allowed", most);
+        (void)fail(
+            failure, FAILURE_FILE, place,
+            "is larger than the %zu MiB that are read; long rows of points and pipes belong into "
+            "the files of section 'tables', up to 1024 MiB each",
+            most >> 20);
     } else {
         *size = (size_t)about.st_size;
         return handle;

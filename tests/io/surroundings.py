@@ -3,12 +3,17 @@ be written, results files that are foreign, cut short or open elsewhere, and wor
 or a browser would obey. Each ends with a message and the right code, and nothing is lost.
 Arguments: the program, the top of the tree."""
 
+import html as html_words
+import json
 import os
 import re
+import resource
 import shutil
 import subprocess
 import sys
 import tempfile
+import time
+import xml.dom.minidom
 
 import h5py
 
@@ -18,6 +23,7 @@ case = os.path.join(folder, "site.yaml")
 results = os.path.join(folder, "site.h5")
 shutil.copyfile(os.path.join(top, "cases", "lesson-outlets.yaml"), case)
 problems = []
+RUN_TIME = 0.3  # s, about that of the run that is killed
 
 
 def claim(is_true, text):
@@ -85,6 +91,41 @@ with h5py.File(results, "r") as held:
     ends(0, "show", results, "/steady/head")
     claim(held["steady/head"][()].tolist() == heads, "a reader lost what it had open")
 
+# Results that somebody holds open for writing are refused as long as they do.
+with h5py.File(results, "r+"):
+    for command in ("show", "report", "plot"):
+        done = run(command, results, "-o", os.path.join(folder, "held"))
+        claim(done.returncode == 2 and b"damaged" in done.stderr, f"{command} of a file held open: {done.returncode}: {done.stderr}")
+ends(0, "show", results)
+
+# Killed at any moment, a run leaves the results that were there, whole.
+for share in (0.2, 0.5, 0.8):
+    with subprocess.Popen([program, "surge", os.path.join(top, "cases", "copper-rig.yaml"), "-q", "-o", results]) as killed:
+        time.sleep(share * RUN_TIME)
+        killed.kill()
+    ends(0, "show", results)
+    for name in os.listdir(folder):  # its own name while it was written; nothing else
+        if ".part-" in name:
+            os.remove(os.path.join(folder, name))
+
+# Output that nobody takes: no standard streams at all, and a reader that leaves.
+for streams in ((1,), (0, 1, 2)):
+    for words in (("check", case), ("steady", case, "-o", results), ("show", results)):
+        done = subprocess.run([program, *words], stdin=subprocess.DEVNULL, capture_output=True, preexec_fn=lambda: [os.close(one) for one in streams])
+        claim(done.returncode == 4, f"{words} without streams {streams}: {done.returncode}")
+    ends(0, "show", results)
+
+# No room for what is drawn or reported: said, and nothing half is left.
+def small_files():
+    resource.setrlimit(resource.RLIMIT_FSIZE, (4096, 4096))
+
+
+for words in (("report", results, "-o", os.path.join(folder, "small.html")), ("plot", results, "-o", os.path.join(folder, "small"))):
+    done = subprocess.run([program, *words], capture_output=True, preexec_fn=small_files)
+    claim(done.returncode == 4 and b"too large" in done.stderr, f"{words} with small files: {done.returncode}: {done.stderr}")
+    left = [os.path.join(at, name) for at, _, names in os.walk(folder) for name in names if "small" in os.path.join(at, name)]
+    claim(left == [], f"{words} with small files left {left}")
+
 # Foreign files, and ours cut short.
 foreign = os.path.join(folder, "foreign.h5")
 with h5py.File(foreign, "w") as file:
@@ -121,6 +162,25 @@ html = open(page, encoding="utf-8").read()
 claim("<script>x" not in html and "<b>`id`" not in html and "<i>.yaml" not in html, "the report obeys words of the case")
 claim("&lt;script&gt;x" in html, "the name of the site is not told")
 run("plot", results, "-f", "svg", "-o", os.path.join(folder, "pictures"))
+claim(not any("trap" == name for _, _, names in os.walk(folder) for name in names), "a word of the case was run")
+
+# Names that gnuplot, dot, SVG and HTML could take for their own stay names, and make no other files.
+NASTY = ('it\\\'s "q" %s%n @~{^}_ {x a}', "a&b;c|d>e<f <script> $(touch trap) `x`", '"]; node [shape=box] \\n \\N \\G', "--\u00fcn\u00efc\u00f6d\u00e9 \u6c34 \u2713 -->" + "x" * 30)
+for number, nasty in enumerate(NASTY):
+    written = json.dumps(nasty, ensure_ascii=False)
+    with open(bad_case, "w", encoding="utf-8") as file:
+        file.write(re.sub(rf"\b{name}\b", lambda _: written, text).replace("site: Garden below a tank", "site: " + written))
+    ends(0, "steady", bad_case, "-q", "-o", results)
+    pictures = os.path.join(folder, f"nasty-{number}")
+    ends(0, "plot", results, "-o", pictures)
+    for drawn in os.listdir(pictures):
+        claim(re.fullmatch(r"[\w.-]+\.svg", drawn) is not None, f"{nasty}: a picture is called {drawn!r}")
+        root = xml.dom.minidom.parse(os.path.join(pictures, drawn)).documentElement
+        claim(not root.getElementsByTagName("script"), f"{nasty}: a script in {drawn}")
+    ends(0, "report", results, "-o", page)
+    told = open(page, encoding="utf-8").read()
+    claim(nasty in html_words.unescape(told), f"{nasty}: the report does not tell it")
+    claim("<script>" not in told, f"{nasty}: the report obeys it")
 claim(not any("trap" == name for _, _, names in os.walk(folder) for name in names), "a word of the case was run")
 
 # Temporary files: nothing is left, and none is made by a name that one could guess.
