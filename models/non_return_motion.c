@@ -6,7 +6,8 @@
  * above the seat. Reverse flow: the same law would have two roots or none as the part is sucked on
  * to its seat; there K is taken at the place the part is heading for.
  * A part that would reach its seat in this step at zero flow lets none pass backward: the span of
- * the step begins at 0. */
+ * the step begins at 0.
+ * Long because stages, stops and seat work on the same private structures. */
 #include "models/non_return_motion.h"
 
 #include "models/circle.h"
@@ -31,6 +32,9 @@ static const double barely_open = 1e-9;
  * blow is swallowed by the film of water between the faces. Constructed: no figure for valves was
  * found. */
 static const double still_speed = 0.02;
+
+/* A rebound that is over in fewer steps than this is not followed. */
+static const double flight_steps = 4.0;
 
 /* The valve's numbers as the stages need them. */
 struct mechanism {
@@ -205,17 +209,34 @@ struct move {
     struct stage_end end;
 };
 
+/* The flow as it was changing, `after` s on. It ends at none: where a wave or the seat has stopped
+ * the flow within a step, going on beyond would fling a nearly shut part open with a flow that
+ * never was, the harder the shorter the step. Force goes with the flow's square, so that a flow
+ * that does pass zero smoothly loses nothing by it. */
+static double flow_going_on(const double old[], double after)
+{
+    const double flow = old[NON_RETURN_STATE_FLOW];
+    const double then = flow + after * old[NON_RETURN_STATE_RATE];
+    return (flow < 0.0 && then > 0.0) || (flow > 0.0 && then < 0.0) ? 0.0 : then;
+}
+
+/* How fast the flow changed in a step; for the same reason nothing where it turned or stopped. */
+static double rate_of_step(double before, double flow, double step)
+{
+    const bool has_turned = (before < 0.0 && flow >= 0.0) || (before > 0.0 && flow <= 0.0);
+    return has_turned ? 0.0 : (flow - before) / step;
+}
+
 static struct move move_part(const struct mechanism *part, const struct instant *now,
                              const double old[], double flow)
 {
     const double h = stage_share * now->step;
     const double rest = (1.0 - stage_share) * now->step;
-    const double rate = old[NON_RETURN_STATE_RATE];
     struct stage first = {
         .part = part,
         .step = h,
-        .flow = old[NON_RETURN_STATE_FLOW] + h * rate,
-        .going_on = old[NON_RETURN_STATE_FLOW] + h * rate,
+        .flow = flow_going_on(old, h),
+        .going_on = flow_going_on(old, h),
         .place = old[NON_RETURN_STATE_OPENING],
         .speed = old[NON_RETURN_STATE_SPEED],
     };
@@ -225,7 +246,7 @@ static struct move move_part(const struct mechanism *part, const struct instant 
         .part = part,
         .step = h,
         .flow = flow,
-        .going_on = old[NON_RETURN_STATE_FLOW] + now->step * rate,
+        .going_on = flow_going_on(old, now->step),
         .place = first.place + rest * move.first_end.speed,
         .speed = first.speed + rest * (move.first_end.speed - first.speed) / h,
     };
@@ -237,10 +258,11 @@ static struct move move_part(const struct mechanism *part, const struct instant 
     return move;
 }
 
+/* Lies on its seat, or has met it in this step and springs off it again at the step's end: a blow
+ * against reverse flow stops the flow, whether the part comes back or not. */
 static bool is_seated(const struct non_return *valve, const double state[])
 {
-    return !(valve->leak_area > 0.0) && !(state[NON_RETURN_STATE_OPENING] > 0.0) &&
-           !(state[NON_RETURN_STATE_SPEED] > 0.0);
+    return !(valve->leak_area > 0.0) && !(state[NON_RETURN_STATE_OPENING] > 0.0);
 }
 
 static bool meets_seat(const struct move *move)
@@ -298,15 +320,18 @@ static double seat_share(double place, double speed, double end, double span)
 }
 
 /* Speed, m/s or rad/s, with which a part that meets its seat at `impact` comes back: none where it
- * met it too slowly, or would not rise far enough to count as lifted before it is back (it would
- * come again and again within a step). */
-static double rebound(const struct non_return *valve, const struct water *water, double impact)
+ * met it too slowly, or would not rise far enough to count as lifted before it is back, or would be
+ * back within a few steps under the `acceleration` that brought it (what the steps cannot follow
+ * neither dies away nor keeps its energy). */
+static double rebound(const struct non_return *valve, const struct instant *now, double impact,
+                      double acceleration)
 {
     const double speed = valve->restitution * impact;
     const double middle = valve->is_swing ? valve->arm : 1.0;
-    const double fall = non_return_force(valve, water, 0.0, NULL) / valve->inertia;
+    const double fall = non_return_force(valve, now->water, 0.0, NULL) / valve->inertia;
     const bool is_low = speed * speed < 2.0 * fall * lifted_share * valve->travel;
-    return impact * middle < still_speed || is_low ? 0.0 : speed;
+    const bool is_short = 2.0 * speed < flight_steps * now->step * acceleration;
+    return impact * middle < still_speed || is_low || is_short ? 0.0 : speed;
 }
 
 /* The part has met its seat in this step: notes when, how fast, and at which flow. */
@@ -326,7 +351,8 @@ static void note_seat(const struct non_return *valve, const struct instant *now,
     const double going_on = old_flow + after * old[NON_RETURN_STATE_RATE];
     const double between = old_flow + after / now->step * (flow - old_flow);
     const double reverse = fmin(0.0, flow < 0.0 ? fmin(going_on, between) : going_on);
-    next[NON_RETURN_STATE_SPEED] = rebound(valve, now->water, impact) / valve->travel;
+    const double acceleration = (speed - end->speed) / span * valve->travel;
+    next[NON_RETURN_STATE_SPEED] = rebound(valve, now, impact, acceleration) / valve->travel;
     if (next[NON_RETURN_STATE_SPEED] > 0.0) {
         next[NON_RETURN_STATE_BOUNCES] += 1.0;
     }
@@ -361,7 +387,7 @@ static void land(const struct non_return *valve, const struct instant *now, cons
     } else {
         next[NON_RETURN_STATE_OPENING] = 0.0;
         note_seat(valve, now, old, move, flow, next);
-        if (flow > 0.0 || next[NON_RETURN_STATE_SPEED] > 0.0) {
+        if (flow > 0.0 || (next[NON_RETURN_STATE_SPEED] > 0.0 && !(flow < 0.0))) {
             next[NON_RETURN_STATE_OPENING] = valve->leak_area > 0.0 ? 0.0 : barely_open;
         }
     }
@@ -443,7 +469,7 @@ static struct drop drop_of_step(const void *data, const struct instant *now, con
     const struct non_return *valve = data;
     memcpy(next, old, NON_RETURN_STATE_COUNT * sizeof *next);
     next[NON_RETURN_STATE_FLOW] = flow;
-    next[NON_RETURN_STATE_RATE] = (flow - old[NON_RETURN_STATE_FLOW]) / now->step;
+    next[NON_RETURN_STATE_RATE] = rate_of_step(old[NON_RETURN_STATE_FLOW], flow, now->step);
     const bool is_held = non_return_own_is_held(&valve->own);
     if (is_held && old[NON_RETURN_STATE_OPENING] > 0.0) {
         return non_return_hold_drop(valve, now, old, flow, next);
@@ -459,6 +485,9 @@ static struct drop drop_of_step(const void *data, const struct instant *now, con
     if (is_seated(valve, old)) {
         const double factor = part.quadratic / (part.backward_floor * part.backward_floor);
         const struct drop shut = {factor * flow * fabs(flow), 2.0 * factor * fabs(flow)};
+        if (old[NON_RETURN_STATE_SPEED] > 0.0) {
+            next[NON_RETURN_STATE_OPENING] = barely_open;
+        }
         return shut;
     }
     const struct move move = move_part(&part, now, old, flow);
