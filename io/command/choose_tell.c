@@ -41,16 +41,16 @@ static void tell_cases(const struct work *work, const struct choose *choose)
         (void)fputs(" m\n", out);
     }
     if (envelope->condition_count > 1 && work->site->pump_place_count > 1) {
-        (void)fputs(plan->pumps_as_stated
-                        ? "  pumps as the case runs them\n"
-                        : "  pumps that run in the case: all, and each alone; each failing while "
-                          "the others run on\n",
-                    out);
+        prose_tell(&work->terminal, "%s",
+                   plan->pumps_as_stated
+                       ? "  pumps as the case runs them\n"
+                       : "  pumps that run in the case: all, and each alone; each failing while "
+                         "the others run on\n");
     }
     if (!plan->temperature_count && !plan->tank_count) {
-        (void)fputs("The case's section 'choose' names no waters or levels: only its own were "
-                    "tried.\n",
-                    out);
+        prose_tell(&work->terminal,
+                   "The case's section 'choose' names no waters or levels: only its own were "
+                   "tried.\n");
     }
     (void)fputc('\n', out);
 }

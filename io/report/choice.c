@@ -57,9 +57,7 @@ void section_question(const struct material *material, FILE *out)
         (void)fputs("<li>How do levels, pumps and energy go over the hours the case names?</li>\n",
                     out);
     }
-    if (material->has_study) {
-        (void)fputs("<li>What does it come to when the inputs the case names vary?</li>\n", out);
-    }
+    question_many(material, out);
     (void)fputs("</ul>\n", out);
 }
 
@@ -262,8 +260,6 @@ static void answer_findings(const struct sheet *findings, FILE *out)
 
 void section_answer(const struct material *material, FILE *out)
 {
-    bool has_any = material->has_choose || material->has_steady || material->has_surge ||
-                   material->has_filling || material->has_study;
     (void)fputs("<div class=\"answer\">\n", out);
     if (material->has_choose) {
         answer_choice(&material->choose, out);
@@ -277,16 +273,9 @@ void section_answer(const struct material *material, FILE *out)
     if (material->has_filling) {
         answer_hours(&material->filling, out);
     }
-    if (material->has_study) {
-        (void)fputs("<p>What the variants come to stands in <a href=\"#study\">many variants</a>."
-                    "</p>\n",
-                    out);
-    }
+    answer_many(material, out);
     if (material->has_findings) {
         answer_findings(&material->findings, out);
-    }
-    if (!has_any) {
-        (void)fputs("<p>The results hold no answer of a solver.</p>\n", out);
     }
     (void)fputs("</div>\n", out);
 }

@@ -84,6 +84,10 @@ static bool take_all(const struct reader *reader, bool *is_new, struct material 
                 failure) &&
            take(reader, "/study/summary", &material->study, &material->has_study, is_new, material,
                 failure) &&
+           take(reader, "/study", &material->variants, &material->has_variants, &is_old, material,
+                failure) &&
+           take(reader, "/failures", &material->failures, &material->has_failures, is_new, material,
+                failure) &&
            take(reader, "/study/limits", &material->limits, &material->has_limits, is_new, material,
                 failure);
 }
@@ -220,7 +224,8 @@ static void draw(struct material *material, int count, struct reader *const read
 static bool has_answer(const struct material *material)
 {
     return material->has_steady || material->has_choose || material->has_surge ||
-           material->has_sizing || material->has_filling || material->has_study;
+           material->has_sizing || material->has_filling || material->has_study ||
+           material->has_failures;
 }
 
 bool material_gather(struct material *material, int count, struct reader *const readers[],

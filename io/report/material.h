@@ -31,8 +31,10 @@ struct material {
     struct sheet surge;
     struct sheet sizing; /* of `surge --size` */
     struct sheet filling;
-    struct sheet study; /* its summary */
+    struct sheet study;    /* its summary */
+    struct sheet variants; /* its rows */
     struct sheet limits;
+    struct sheet failures;
     bool has_steady;
     bool has_findings;
     bool has_choose;
@@ -41,7 +43,9 @@ struct material {
     bool has_sizing;
     bool has_filling;
     bool has_study;
+    bool has_variants;
     bool has_limits;
+    bool has_failures;
     const struct site *site; /* NULL: the case could not be read again; `case_why` tells */
     char case_why[MATERIAL_WHY_SIZE];
     struct faults faults; /* of reading it: doubts and assumptions */

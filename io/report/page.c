@@ -39,6 +39,11 @@ static bool has_study(const struct material *material)
     return material->has_study;
 }
 
+static bool has_failures(const struct material *material)
+{
+    return material->has_failures;
+}
+
 static bool has_findings(const struct material *material)
 {
     return material->has_findings;
@@ -54,6 +59,7 @@ static const struct section sections[] = {
     {"surge", "Surge", has_surge, section_surge},
     {"hours", "Hours and days", has_filling, section_filling},
     {"study", "Many variants", has_study, section_study},
+    {"failures", "When one thing fails", has_failures, section_failures},
     {"parts", "Parts by run", NULL, section_parts},
     {"assumptions", "Assumptions and placeholders", NULL, section_assumptions},
     {"proof", "Proof and error bands", NULL, section_proof},

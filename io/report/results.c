@@ -4,7 +4,6 @@
 #include "io/report/svg.h"
 #include "io/results/findings_sheet.h"
 #include "io/results/trade_columns.h"
-#include "io/results/trade_unit.h"
 
 #include <math.h>
 #include <string.h>
@@ -162,53 +161,4 @@ void section_flow(const struct material *material, FILE *out)
                   out);
     section_table(steady, "Tanks", steady_tank_columns, NULL, out);
     section_table(steady, "Points", steady_point_columns, "is_named", out);
-}
-
-/* Each row in the unit that people use for it, as the terminal tells it. */
-static void put_measures(const struct sheet *study, FILE *out)
-{
-    static const char *const heads[] = {"measure",        "unit",   "variants",       "least",
-                                        "5 of 100 below", "median", "5 of 100 above", "greatest"};
-    static const char *const fields[] = {"least", "low", "median", "high", "greatest"};
-    enum { FIELDS = sizeof fields / sizeof fields[0] };
-    html_table_open(out, "Measures over all variants");
-    html_heads(out, sizeof heads / sizeof heads[0], heads);
-    for (size_t row = 0; row < material_rows(study, "measure"); row++) {
-        double values[FIELDS];
-        for (int i = 0; i < FIELDS; i++) {
-            values[i] = material_value(study, fields[i], row);
-        }
-        const struct trade_unit unit =
-            trade_unit_for(material_word(study, "unit", row), FIELDS, values);
-        html_wrap(out, "<tr><th scope=\"row\">", material_word(study, "measure", row), "</th>");
-        html_wrap(out, "<td>", unit.unit, "</td><td class=\"number\">");
-        html_number(out, material_value(study, "count", row), 0);
-        for (int i = 0; i < FIELDS; i++) {
-            (void)fputs("</td><td class=\"number\">", out);
-            html_number(out, unit.factor * values[i], unit.decimals);
-        }
-        (void)fputs("</td></tr>\n", out);
-    }
-    html_table_close(out);
-}
-
-static const struct trade_column limit_columns[] = {
-    {"limit", "limit", "", 1.0, HTML_TEXT},
-    {"known", "variants", "", 1.0, 0},
-    {"exceeded", "that exceed it", "", 1.0, 0},
-    {"share", "share", "%", 100.0, 1},
-    {"share_low", "95 % interval from", "%", 100.0, 1},
-    {"share_high", "to", "%", 100.0, 1},
-    {NULL, NULL, NULL, 0.0, 0},
-};
-
-void section_study(const struct material *material, FILE *out)
-{
-    (void)fputs("<p>What many variants of the case come to; the variants themselves stand in the "
-                "results.</p>\n",
-                out);
-    put_measures(&material->study, out);
-    if (material->has_limits) {
-        section_table(&material->limits, "Limits over all variants", limit_columns, NULL, out);
-    }
 }

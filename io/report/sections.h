@@ -12,6 +12,10 @@
 void section_table(const struct sheet *sheet, const char *caption,
                    const struct trade_column *columns, const char *mask, FILE *out);
 
+/* What a study and the failures add to the question, as items of a list, and to the answer. */
+void question_many(const struct material *material, FILE *out);
+void answer_many(const struct material *material, FILE *out);
+
 void section_question(const struct material *material, FILE *out);
 void section_answer(const struct material *material, FILE *out);
 void section_choice(const struct material *material, FILE *out);
@@ -21,6 +25,7 @@ void section_flow(const struct material *material, FILE *out);
 void section_surge(const struct material *material, FILE *out);
 void section_filling(const struct material *material, FILE *out);
 void section_study(const struct material *material, FILE *out);
+void section_failures(const struct material *material, FILE *out);
 void section_parts(const struct material *material, FILE *out);
 void section_assumptions(const struct material *material, FILE *out);
 void section_proof(const struct material *material, FILE *out);

@@ -46,6 +46,8 @@ static const char *const rules[] = {
     "figcaption { font-size: 0.9rem; margin-top: 0.4rem; }",
     "figure svg { display: block; width: 100%; min-width: 44rem; height: auto;",
     "  max-height: 54rem; }",
+    "figure svg.small { max-width: 44rem; margin: 0 auto; }",
+    "figure svg.tiny { min-width: 0; max-width: 30rem; margin: 0 auto; }",
     "figure svg text { font-family: \"DejaVu Sans\", Verdana, sans-serif; }",
     ".pen { min-width: 9rem; }",
     "tbody th.short { min-width: 0; }",

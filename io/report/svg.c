@@ -236,8 +236,17 @@ bool svg_put(FILE *out, const char *text, const struct svg_words *words)
     if (!at || strspn(value, "0123456789.-+e ") < size) {
         return false;
     }
+    /* A small sketch would shout if it were drawn as wide as the page. */
+    static const double small = 620.0; /* units of its own, about a pixel each */
+    static const double tiny = 400.0;
+    double width = 0.0;
+    (void)sscanf(value, "%*f %*f %lf", &width);
+    (void)fprintf(out, "<svg%s ",
+                  width < tiny    ? " class=\"tiny\""
+                  : width < small ? " class=\"small\""
+                                  : "");
     (void)fprintf(out,
-                  "<svg viewBox=\"%.*s\" role=\"img\" aria-labelledby=\"picture-%d-title "
+                  "viewBox=\"%.*s\" role=\"img\" aria-labelledby=\"picture-%d-title "
                   "picture-%d-description\">\n",
                   (int)size, value, words->number, words->number);
     (void)fprintf(out, "<title id=\"picture-%d-title\">", words->number);

@@ -38,7 +38,8 @@ static void put_word(struct prose *prose)
     prose->word[prose->length] = '\0';
     const int columns = terminal_width(prose->word);
     if (prose->at == 0) {
-        prose->hang = prose->blanks + prose->extra;
+        const int usual = prose->blanks > 0 ? 2 : 0; /* an item of a list */
+        prose->hang = prose->blanks + (prose->extra > 0 ? prose->extra : usual);
     } else if (prose->blanks > 1 && !prose->is_next && prose->at + prose->blanks <= GAP_WITHIN) {
         prose->hang = prose->at + prose->blanks;
     }

@@ -2,7 +2,7 @@
  * It is written piece by piece like to a stream and folded at blanks on its way. What it is told
  * as one line stays one where it fits; else its next lines begin below the last gap of two or more
  * blanks near the line's start, where a list has its second column, or else below the line's first
- * word. No memory is taken. */
+ * word, and two columns further in where blanks stand before it. No memory is taken. */
 #ifndef IO_TERMINAL_PROSE_H
 #define IO_TERMINAL_PROSE_H
 
@@ -12,7 +12,7 @@
 struct prose {
     FILE *out;    /* borrowed */
     int limit;    /* columns; 0: no line is folded */
-    int extra;    /* blanks by which next lines stand further in than the first, without a gap */
+    int extra;    /* above 0: instead of these two */
     int at;       /* columns of the line that are written */
     int hang;     /* blanks before a next line */
     int blanks;   /* that stand before the word */

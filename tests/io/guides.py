@@ -1,4 +1,6 @@
 """The guides in the heads of cases: each command there runs, and each number told there is what it gives.
+And the README's way from a new case to its report, by the very lines of its blocks (scripts/readme goes
+the whole way, from the clone on).
 Arguments: the program, the folder of the sources."""
 
 import json
@@ -53,6 +55,22 @@ with tempfile.TemporaryDirectory(prefix="downsurge-test-") as folder:
     page = os.path.join(folder, "site.html")
     claim(os.path.exists(page) and 'id="answer"' in open(page, encoding="utf-8").read(), "no page with an answer")
     report = open(page, encoding="utf-8").read() if os.path.exists(page) else ""
+
+# The README's own site, and what it shows of ./scripts/run, in a folder in which that is all there is.
+with tempfile.TemporaryDirectory(prefix="downsurge-test-") as folder:
+    os.symlink(cases, os.path.join(folder, "cases"))
+    os.mkdir(os.path.join(folder, "scripts"))
+    with open(os.path.join(folder, "scripts", "run"), "w", encoding="utf-8") as file:
+        file.write(f'#!/bin/sh\nexec {shlex.quote(program)} "$@"\n')
+    os.chmod(file.name, 0o755)
+    blocks = re.findall(r"^```sh\n(.*?)^```$", open(os.path.join(top, "README.md"), encoding="utf-8").read(), re.M | re.S)
+    lines = [line for block in blocks for line in block.splitlines() if re.match(r"mkdir |\./scripts/run +[^# ]", line)]
+    for line in lines:
+        done = subprocess.run(["bash", "-c", line], capture_output=True, text=True, cwd=folder, stdin=subprocess.DEVNULL)
+        claim(done.returncode == 0, f"README: {line}: {done.returncode}: {done.stderr}")
+    claim(len(lines) == 8 and " report " in lines[-1], f"commands found in the README: {lines}")
+    page = os.path.join(folder, "out", "site.html")
+    claim(os.path.exists(page) and 'id="answer"' in open(page, encoding="utf-8").read(), "the README's way ends without a page")
 
 # What the guide on choosing says of its site.
 answer = ask("choose", "lesson-first-site.yaml")

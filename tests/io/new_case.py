@@ -1,6 +1,7 @@
 """`downsurge new`: every combination of its choices gives a case that can be read without a doubt and
-solved with no limit exceeded; what a surge and a choice make of them is tried on combinations in which
-each two choices meet, or on all with --all (minutes). A file that is there is never touched.
+solved with no limit exceeded; that a surge keeps the limits too, and what a choice makes of them, is
+tried on combinations in which each two choices meet, or on all with --all (minutes). A file that is there
+is never touched.
 Arguments: the program [--all]."""
 
 import itertools
@@ -83,9 +84,7 @@ for case, combination in good:
         met |= pairs(combination)
 for case, combination in chosen:
     ends(0, "check", case, "--strict", "--quiet")
-    # Without --strict: on low lifts a flap that has shut goes on beating its seat in the run, and the
-    # water may boil. Whether real flaps do so is not known here; it is told, not called wrong.
-    ends(0, "surge", case, "--quiet")
+    ends(0, "surge", case, "--strict", "--quiet")
     quick = [] if is_all else ["--without-surge"]
     answer = ends(0, "choose", case, *quick)[0]
     places = answer.count("\nPlace: ")
