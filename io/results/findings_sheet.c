@@ -135,7 +135,7 @@ static void print_one(const struct finding *finding, const struct terminal *term
     char amount[64];
     struct prose prose;
     prose_answers(&prose, terminal);
-    prose.extra = 4;
+    prose.extra = 2;
     prose_add(&prose, "  ");
     prose_tone(&prose, terminal->out_has_colour, tone, finding_level_text(finding->level));
     prose_add(&prose, ": %s", finding->subject ? finding->subject : "the site");
