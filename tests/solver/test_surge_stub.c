@@ -80,6 +80,33 @@ Test(surge_stub, longer_steps_never_give_more_than_joukowsky)
     }
 }
 
+/* The point where a stub ends has a cavity like any other: 5 m below the axis water boils at its
+ * vapour pressure, whatever the blow of 20.4 m would make of it. */
+Test(surge_stub, water_boils_where_a_stub_ends)
+{
+    struct rig rig;
+    struct rig_valve valve = {.capacity = 1e6};
+    rig_open(&rig, 0.4);
+    const int sump = rig_add_tank(&rig, 0.0);
+    const int before = rig_add_point(&rig, 0.0);
+    const int tank = rig_add_tank(&rig, 0.0);
+    const int main_end = rig_add_point(&rig, 0.0);
+    rig.points[before].elevation = -5.0;
+    rig_add_pipe(&rig, sump, before, stub_length, area, speed, -1e-3);
+    const int shut = rig_add_link(&rig, before, main_end, area, &rig_valve_element, &valve, -1e-3);
+    rig_add_pipe(&rig, main_end, tank, speed * main_crossing, area, speed, -1e-3);
+    rig.site.surge.largest_step = main_crossing / 1000;
+    rig_add_event(&rig, SURGE_EVENT_SET, 0.05, shut, 0.0, 0.0);
+    rig_run(&rig);
+    const double boils = -5.0 + water_vapour_head(&rig.site.water);
+    cr_assert_eq(rig.result.stub_count, 1);
+    cr_expect_float_eq(rig.result.head_min[before], boils, 1e-9, "%g", rig.result.head_min[before]);
+    cr_expect(rig.result.is_boiling);
+    cr_expect_eq(rig.result.vapour_point, before);
+    cr_expect_lt(fabs(rig.result.mass_residual), 1e-13);
+    rig_close(&rig);
+}
+
 /* --- the water in a stub starts as a rigid column: Q = g A H t/L --- */
 
 Test(surge_stub, short_pipe_starts_as_a_rigid_column)
