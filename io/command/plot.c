@@ -93,6 +93,7 @@ static enum exit_code make_told(struct plot *plot, struct figures *figures)
     enum exit_code code = make(plot, figures);
     json_close_array(&json);
     json_close_object(&json);
+    plot->json = NULL;
     return code;
 }
 

@@ -195,7 +195,9 @@ bool fold_plan(struct fold *fold, int row_count, int link_count, const int from[
     }
     /* the rows that stayed need no room here */
     struct fold_row *fitting = realloc(fold->row, ((size_t)fold->count + 1) * sizeof *fold->row);
-    fold->row = fitting ? fitting : fold->row;
+    if (fitting) {
+        fold->row = fitting;
+    }
     return true;
 }
 
