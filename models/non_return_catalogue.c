@@ -40,6 +40,10 @@ const struct non_return_type *non_return_type_find(const char *name, const char 
         if (name_is_same(type->name, name)) {
             return type;
         }
+    }
+    /* Nearness is costly, and asked for only where nothing is found. */
+    for (int i = 0; i < non_return_row_count(); i++) {
+        const struct non_return_type *type = non_return_type_at(i);
         const int distance = name_distance(type->name, name);
         if (distance < least) {
             least = distance;

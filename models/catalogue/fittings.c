@@ -74,6 +74,9 @@ const struct fitting_kind *fitting_catalogue_find(const char *name, const char *
         if (name_is_same(fittings[i].name, name)) {
             return &fittings[i];
         }
+    }
+    /* Nearness is costly, and asked for only where nothing is found. */
+    for (int i = 0; i < FITTINGS; i++) {
         const int distance = name_distance(fittings[i].name, name);
         if (distance < least) {
             least = distance;
