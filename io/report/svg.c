@@ -4,6 +4,7 @@
 #include "io/report/html.h"
 
 #include <ctype.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { NAME_SIZE = 40 };
@@ -220,6 +221,15 @@ static void put_body(FILE *out, int number, const char *at)
     }
 }
 
+/* The third of the four numbers of a viewBox: "0 0 529 360". */
+static double view_width(const char *box)
+{
+    char *end = NULL;
+    (void)strtod(box, &end);
+    (void)strtod(end, &end);
+    return strtod(end, &end);
+}
+
 bool svg_put(FILE *out, const char *text, const struct svg_words *words)
 {
     char name[NAME_SIZE];
@@ -239,8 +249,7 @@ bool svg_put(FILE *out, const char *text, const struct svg_words *words)
     /* A small sketch would shout if it were drawn as wide as the page. */
     static const double small = 620.0; /* units of its own, about a pixel each */
     static const double tiny = 400.0;
-    double width = 0.0;
-    (void)sscanf(value, "%*f %*f %lf", &width);
+    const double width = view_width(value);
     (void)fprintf(out, "<svg%s ",
                   width < tiny    ? " class=\"tiny\""
                   : width < small ? " class=\"small\""
