@@ -45,29 +45,60 @@ static bool can_go(const struct kernel *kernel, struct kernel_pipe *pipe, int de
     return !(pipe->lowest_next < pipe->highest_vapour) || is_above_boiling(kernel, pipe, depth);
 }
 
+/* Rounding of one sum or difference, as a share of the values in it, on the safe side. */
+static const double rounding = 2.3e-16;
+
+/* Widened by all that friction and rounding can do to a value in `depth` steps. */
+static struct bounds widen(struct bounds bounds, double loss, int depth)
+{
+    double largest = bounds.most > -bounds.least ? bounds.most : -bounds.least;
+    double by = depth * (loss + rounding * (largest + loss * depth));
+    return (struct bounds){bounds.least - by, bounds.most + by};
+}
+
+/* What can be said of all nodes of the stretch that begins at node `at`, in all its steps. It leans
+ * back by one node a step, and the values p it meets come from one more node back a step. */
+static void look_at(const struct kernel *kernel, const struct kernel_pipe *pipe, int at, int depth,
+                    struct sweep *all)
+{
+    int end = at + STRETCH < pipe->reaches + 1 ? at + STRETCH : pipe->reaches + 1;
+    int back = at > depth ? at - depth : 0;
+    int far_back = at > 2 * depth ? at - 2 * depth : 0;
+    const double *right = row_right(kernel) + pipe->first;
+    const double *left = row_left(kernel) + pipe->first;
+    struct bounds there = sweep_bounds(end - far_back, right + far_back);
+    struct bounds here = sweep_bounds(end - at, left + at);
+    struct bounds highest = sweep_bounds(end - back, kernel->highest + pipe->first + back);
+    struct bounds lowest = sweep_bounds(end - back, kernel->lowest + pipe->first + back);
+    there = widen(there, pipe->span_loss, depth);
+    here = widen(here, pipe->span_loss, depth);
+    all->least = there.least - here.most;
+    all->most = there.most - here.least;
+    all->is_quiet = 0.5 * (there.most + here.most) <= highest.least &&
+                    0.5 * (there.least + here.least) >= lowest.most;
+}
+
 static void go(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth)
 {
     double *right = row_right(kernel) + pipe->first;
     double *left = row_left(kernel) + pipe->first;
     double *highest = kernel->highest + pipe->first;
     double *lowest = kernel->lowest + pipe->first;
-    double most = limits_difference(pipe);
     int nodes = pipe->reaches + 1;
     for (int at = 0; at < nodes; at += STRETCH) {
+        struct sweep sweep = {.head = NULL};
+        look_at(kernel, pipe, at, depth, &sweep);
         for (int k = 0; k < depth; k++) {
             int first = at - k > k ? at - k : k;
             int last = at - k + STRETCH < nodes - k ? at - k + STRETCH : nodes - k;
             if (first >= last) {
                 break;
             }
-            const struct sweep sweep = {
-                .count = last - first,
-                .right = right - k + first,
-                .left = left + k + first,
-                .highest = highest + first,
-                .lowest = lowest + first,
-                .most = most,
-            };
+            sweep.count = last - first;
+            sweep.right = right - k + first;
+            sweep.left = left + k + first;
+            sweep.highest = highest + first;
+            sweep.lowest = lowest + first;
             sweep_take(&sweep, &pipe->loss);
         }
     }

@@ -111,7 +111,7 @@ static void note_ends(struct kernel *kernel, const struct kernel_pipe *pipe)
 }
 
 static void sweep_stretch(struct kernel *kernel, const struct kernel_pipe *pipe, int64_t from,
-                          int count, double most)
+                          int count, struct bounds between)
 {
     int64_t node = pipe->first + from;
     const struct sweep sweep = {
@@ -121,7 +121,8 @@ static void sweep_stretch(struct kernel *kernel, const struct kernel_pipe *pipe,
         .head = pipe->gas > 0.0 ? kernel->head + node : NULL,
         .highest = kernel->highest + node,
         .lowest = kernel->lowest + node,
-        .most = most,
+        .least = between.least,
+        .most = between.most,
     };
     sweep_take(&sweep, &pipe->loss);
 }
@@ -130,17 +131,18 @@ static void sweep_stretch(struct kernel *kernel, const struct kernel_pipe *pipe,
 static void sweep_pipe(struct kernel *kernel, struct kernel_pipe *pipe)
 {
     if (pipe->gas > 0.0) {
-        sweep_stretch(kernel, pipe, 0, pipe->reaches + 1, INFINITY);
+        const struct bounds unknown = {-INFINITY, INFINITY};
+        sweep_stretch(kernel, pipe, 0, pipe->reaches + 1, unknown);
         return;
     }
     limits_renew(kernel, pipe);
-    double most = limits_difference(pipe);
+    struct bounds between = limits_differences(pipe);
     int end = ahead_end(kernel, pipe);
     if (end < 0) {
-        sweep_stretch(kernel, pipe, 0, pipe->reaches + 1, most);
+        sweep_stretch(kernel, pipe, 0, pipe->reaches + 1, between);
     } else {
-        sweep_stretch(kernel, pipe, 0, end, most);
-        sweep_stretch(kernel, pipe, pipe->reaches + 1 - end, end, most);
+        sweep_stretch(kernel, pipe, 0, end, between);
+        sweep_stretch(kernel, pipe, pipe->reaches + 1 - end, end, between);
     }
     limits_loosen(pipe, 1);
     if (end < 0 && pipe->lowest_next < pipe->highest_vapour) {

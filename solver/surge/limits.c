@@ -1,7 +1,5 @@
 #include "solver/surge/limits.h"
 
-#include "solver/surge/sweep.h"
-
 #include <math.h>
 
 /* Steps after which the values are looked at anew. */
@@ -38,18 +36,18 @@ void limits_renew(const struct kernel *kernel, struct kernel_pipe *pipe)
     }
 }
 
-double limits_difference(const struct kernel_pipe *pipe)
+struct bounds limits_differences(const struct kernel_pipe *pipe)
 {
-    double there = pipe->most_right - pipe->least_left;
-    double back = pipe->most_left - pipe->least_right;
-    return there > back ? there : back;
+    return (struct bounds){pipe->least_right - pipe->most_left,
+                           pipe->most_right - pipe->least_left};
 }
 
 void limits_loosen(struct kernel_pipe *pipe, int times)
 {
     /* Each time may widen the differences by twice the loss, which then may be larger. */
     for (int i = 0; i < times; i++) {
-        double most = limits_difference(pipe);
+        struct bounds between = limits_differences(pipe);
+        double most = between.most > -between.least ? between.most : -between.least;
         if (!(most <= pipe->span)) {
             pipe->span = span_slack * most;
             pipe->span_loss = loss_slack * fabs(loss_at(&pipe->loss, pipe->span).head);

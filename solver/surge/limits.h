@@ -6,6 +6,7 @@
 #define SOLVER_SURGE_LIMITS_H
 
 #include "solver/surge/row.h"
+#include "solver/surge/sweep.h"
 
 /* Nothing is known. */
 void limits_forget(struct kernel_pipe *pipe);
@@ -16,8 +17,8 @@ void limits_find(const struct kernel *kernel, struct kernel_pipe *pipe);
 /* Looks if nothing is known, or all is old. */
 void limits_renew(const struct kernel *kernel, struct kernel_pipe *pipe);
 
-/* m, no |p - m| of the pipe is larger. */
-double limits_difference(const struct kernel_pipe *pipe);
+/* m, between which all p - m of the pipe lie. */
+struct bounds limits_differences(const struct kernel_pipe *pipe);
 
 /* Friction is taken so many times: the limits are loosened and lowest_next follows. */
 void limits_loosen(struct kernel_pipe *pipe, int times);

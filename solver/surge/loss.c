@@ -129,6 +129,38 @@ static void meet_steady(struct loss *loss, const struct loss_law *law)
     }
 }
 
+/* (1 + sqrt(1 + x))^-2 = (1 - x/2 + 5/16 x^2 - 7/32 x^3 + 21/128 x^4 - ...)/4 for x up to `end`:
+ * the first term left out, e x^n, is at most 2 e (end/4)^n off the polynomial of lower degree that
+ * Chebyshev's of degree n gives for it (Abramowitz & Stegun, 22.3). */
+static void choose_series(struct loss *loss, const struct loss_law *law)
+{
+    static const double ordinary = 20.0; /* m/s, more than water is ever let run */
+    static const double ends[] = {1.0e-5, 8.0e-4, 1.0 / 160.0};
+    double most = 2.0 * law->impedance * law->area * ordinary * loss->curvature;
+    loss->terms = most <= ends[0] ? 2 : most <= ends[1] ? 3 : 4;
+    double end = ends[loss->terms - 2];
+    double plain[LOSS_TERMS] = {1.0, -1.0 / 2.0, 5.0 / 16.0, -7.0 / 32.0};
+    if (loss->terms == 2) { /* x^2 by end x - end^2/8 */
+        plain[0] -= 5.0 / 16.0 * end * end / 8.0;
+        plain[1] += 5.0 / 16.0 * end;
+    } else if (loss->terms == 3) { /* x^3 by (48 end x^2 - 18 end^2 x + end^3)/32 */
+        plain[0] -= 7.0 / 32.0 * end * end * end / 32.0;
+        plain[1] += 7.0 / 32.0 * 18.0 / 32.0 * end * end;
+        plain[2] -= 7.0 / 32.0 * 48.0 / 32.0 * end;
+    } else { /* x^4 by (256 end x^3 - 160 end^2 x^2 + 32 end^3 x - end^4)/128 */
+        plain[0] -= 21.0 / 128.0 * end * end * end * end / 128.0;
+        plain[1] += 21.0 / 128.0 * 32.0 / 128.0 * end * end * end;
+        plain[2] -= 21.0 / 128.0 * 160.0 / 128.0 * end * end;
+        plain[3] += 21.0 / 128.0 * 256.0 / 128.0 * end;
+    }
+    double power = 0.25 * loss->curvature;
+    for (int i = 0; i < loss->terms; i++) {
+        loss->series[i] = plain[i] * power;
+        power *= loss->curvature;
+    }
+    loss->series_end = end / loss->curvature;
+}
+
 bool loss_init(struct loss *loss, const struct loss_law *law, struct arena *arena,
                struct failure *failure)
 {
@@ -140,9 +172,11 @@ bool loss_init(struct loss *loss, const struct loss_law *law, struct arena *aren
     if (resistance > 0.0) {
         loss->kind = LOSS_QUADRATIC;
         loss->curvature = resistance / (law->impedance * law->impedance);
+        choose_series(loss, law);
         return true;
     }
     loss->kind = LOSS_TABLE;
+    loss->series_end = -1.0; /* beyond the table the closed form */
     double unit = 2.0 * law->impedance * law->area;
     loss->first_key = key_of(unit * slowest);
     loss->count = (int)(key_of(unit * fastest) - loss->first_key) + 1;
@@ -155,13 +189,13 @@ bool loss_init(struct loss *loss, const struct loss_law *law, struct arena *aren
     return true;
 }
 
-static struct drop quadratic(double curvature, double size)
+static struct drop quadratic(const struct loss *loss, double size)
 {
-    double x = curvature * size;
+    double x = loss->curvature * size;
     double root = sqrt(1.0 + x);
     double divisor = 1.0 + root;
-    return (struct drop){.head = x <= loss_series_end ? loss_series(size, x)
-                                                      : x * size / (divisor * divisor),
+    return (struct drop){.head = size <= loss->series_end ? loss_sum(loss->series, LOSS_TERMS, size)
+                                                          : x * size / (divisor * divisor),
                          .slope = x / (root * divisor)};
 }
 
@@ -170,7 +204,7 @@ static inline double table_head(const struct loss *loss, double size)
     int64_t key = key_of(size);
     int64_t i = key - loss->first_key;
     if (i >= loss->count) {
-        return quadratic(loss->curvature, size).head;
+        return quadratic(loss, size).head;
     }
     const double *cubic = loss->cubics + (i < 0 ? 0 : 4 * (i + 1));
     double x = size - (i < 0 ? 0.0 : size_of(key));
@@ -181,7 +215,7 @@ static struct drop table(const struct loss *loss, double size)
 {
     int64_t i = key_of(size) - loss->first_key;
     if (i >= loss->count) {
-        return quadratic(loss->curvature, size);
+        return quadratic(loss, size);
     }
     double x = i < 0 ? size : size - size_of(loss->first_key + i);
     const double *cubic = i < 0 ? loss->cubics : loss->cubics + 4 * (i + 1);
@@ -196,7 +230,7 @@ struct drop loss_at(const struct loss *loss, double difference)
     struct drop drop = {0.0, 0.0};
     double size = fabs(difference);
     if (loss->kind == LOSS_QUADRATIC) {
-        drop = quadratic(loss->curvature, size);
+        drop = quadratic(loss, size);
     } else if (loss->kind == LOSS_TABLE) {
         drop = table(loss, size);
     }
@@ -207,15 +241,17 @@ struct drop loss_at(const struct loss *loss, double difference)
 }
 
 EACH_WIDTH
-static void quadratic_row(double curvature, int count, const double *restrict difference,
+static void quadratic_row(const struct loss *loss, int count, const double *restrict difference,
                           double *restrict lost)
 {
+    const struct loss here = *loss;
     for (int i = 0; i < count; i++) {
-        double x = curvature * fabs(difference[i]);
+        double size = fabs(difference[i]);
+        double x = here.curvature * size;
         double divisor = 1.0 + sqrt(1.0 + x);
         double closed = x * difference[i] / (divisor * divisor);
-        double series = loss_series(difference[i], x);
-        lost[i] = x <= loss_series_end ? series : closed;
+        double series = loss_sum(here.series, LOSS_TERMS, difference[i]);
+        lost[i] = size <= here.series_end ? series : closed;
     }
 }
 
@@ -255,6 +291,59 @@ bool loss_interval_at(const struct loss *loss, double size, struct loss_interval
     return true;
 }
 
+static void turn_round(struct loss_interval *interval)
+{
+    interval->start = -interval->start;
+    interval->cubic[0] = -interval->cubic[0];
+    interval->cubic[2] = -interval->cubic[2];
+}
+
+int loss_intervals(const struct loss *loss, double least, double most,
+                   struct loss_interval interval[2])
+{
+    double small = least >= 0.0 ? least : -most;
+    double large = least >= 0.0 ? most : -least;
+    if (!(least >= 0.0 || most <= 0.0)) {
+        return 0;
+    }
+    int64_t first = key_of(small) < loss->first_key ? loss->first_key - 1 : key_of(small);
+    int64_t last = key_of(large) < loss->first_key ? loss->first_key - 1 : key_of(large);
+    if (last - first > 1 || !loss_interval_at(loss, small, &interval[0]) ||
+        !loss_interval_at(loss, large, &interval[1])) {
+        return 0;
+    }
+    if (least < 0.0) {
+        turn_round(&interval[0]);
+        turn_round(&interval[1]);
+    }
+    return (int)(last - first) + 1;
+}
+
+/* Which interval each difference lies in and how far from its start; false: some lie beyond the
+ * table's end, where they are not found. */
+EACH_WIDTH
+static bool find_places(int64_t first_key, int64_t intervals, int count,
+                        const double *restrict difference, double *restrict rest,
+                        int64_t *restrict place)
+{
+    enum { SHIFT = MANTISSA_BITS - STEPS_PER_OCTAVE_BITS };
+    int64_t beyond = 0;
+    for (int i = 0; i < count; i++) {
+        double size = fabs(difference[i]);
+        uint64_t bits;
+        memcpy(&bits, &size, sizeof bits);
+        int64_t found = (int64_t)(bits >> SHIFT) - first_key;
+        int64_t is_inside = found < 0 ? 0 : -1; /* all its bits */
+        uint64_t start_bits = bits >> SHIFT << SHIFT & (uint64_t)is_inside;
+        double start;
+        memcpy(&start, &start_bits, sizeof start);
+        rest[i] = size - start;
+        place[i] = (found + 1) & is_inside;
+        beyond |= intervals - 1 - found;
+    }
+    return beyond >= 0;
+}
+
 /* Looked up one by one: machines gather vectors from a table no faster. */
 static void table_row(const struct loss *table, int count, const double difference[], double lost[])
 {
@@ -264,15 +353,26 @@ static void table_row(const struct loss *table, int count, const double differen
         evaluate_interval(&interval, count, difference, lost);
         return;
     }
+    double rest[BLOCK];
+    int64_t place[BLOCK];
+    if (!find_places(table->first_key, table->count, count, difference, rest, place)) {
+        for (int i = 0; i < count; i++) {
+            lost[i] = copysign(table_head(table, fabs(difference[i])), difference[i]);
+        }
+        return;
+    }
     for (int i = 0; i < count; i++) {
-        lost[i] = copysign(table_head(table, fabs(difference[i])), difference[i]);
+        const double *cubic = table->cubics + 4 * place[i];
+        double x = rest[i];
+        lost[i] =
+            copysign(cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3])), difference[i]);
     }
 }
 
 void loss_row(const struct loss *loss, int count, const double difference[], double lost[])
 {
     if (loss->kind == LOSS_QUADRATIC) {
-        quadratic_row(loss->curvature, count, difference, lost);
+        quadratic_row(loss, count, difference, lost);
         return;
     }
     for (int i = 0; i < count; i += BLOCK) {

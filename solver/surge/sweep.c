@@ -3,10 +3,12 @@
 #include "models/each_width.h"
 
 #include <math.h>
+#include <stddef.h>
+#include <string.h>
 
 /* Nodes worked on at a time, so that a second look at them costs no memory; and places side by side
  * in which least values are gathered: whole vectors of any width. */
-enum { CHUNK = 32, PLACES = 4 * WIDEST };
+enum { CHUNK = 32, PLACES = 2 * WIDEST };
 
 EACH_WIDTH
 static void note_heads(int count, const double *restrict right, const double *restrict left,
@@ -82,20 +84,190 @@ struct bounds sweep_bounds(int count, const double value[])
     return find_bounds(count, value);
 }
 
-/* All at once where friction is quadratic and its series holds at every node. */
-EACH_WIDTH
-static void take_series(double curvature, int count, double *restrict right, double *restrict left,
-                        double *restrict highest, double *restrict lowest)
+/* --- all at once where the law has one form at every node --- */
+
+static inline void note_head(double right, double left, double *highest, double *lowest)
+{
+    double head = 0.5 * (right + left);
+    *highest = head > *highest ? head : *highest;
+    *lowest = head < *lowest ? head : *lowest;
+}
+
+/* The series of quadratic friction with this many terms. */
+static inline void series_loop(int terms, bool notes, const double series[LOSS_TERMS], int count,
+                               double *restrict right, double *restrict left,
+                               double *restrict highest, double *restrict lowest)
 {
     for (int i = 0; i < count; i++) {
-        double head = 0.5 * (right[i] + left[i]);
-        double difference = right[i] - left[i];
-        double lost = loss_series(difference, curvature * fabs(difference));
-        highest[i] = head > highest[i] ? head : highest[i];
-        lowest[i] = head < lowest[i] ? head : lowest[i];
-        right[i] -= lost;
-        left[i] += lost;
+        double there = right[i];
+        double back = left[i];
+        double lost = loss_sum(series, terms, there - back);
+        if (notes) {
+            note_head(there, back, &highest[i], &lowest[i]);
+        }
+        right[i] = there - lost;
+        left[i] = back + lost;
     }
+}
+
+#define SERIES(name, terms, notes)                                                                 \
+    EACH_WIDTH                                                                                     \
+    static void name(const double series[LOSS_TERMS], int count, double *restrict right,           \
+                     double *restrict left, double *restrict highest, double *restrict lowest)     \
+    {                                                                                              \
+        series_loop(terms, notes, series, count, right, left, highest, lowest);                    \
+    }
+
+SERIES(take_two, 2, false)
+SERIES(take_three, 3, false)
+SERIES(take_four, 4, false)
+SERIES(note_and_take_two, 2, true)
+SERIES(note_and_take_three, 3, true)
+SERIES(note_and_take_four, 4, true)
+
+static void take_series(const struct sweep *sweep, const struct loss *loss)
+{
+    typedef void form(const double *series, int count, double *restrict right,
+                      double *restrict left, double *restrict highest, double *restrict lowest);
+    static form *const quiet[] = {take_two, take_three, take_four};
+    static form *const noting[] = {note_and_take_two, note_and_take_three, note_and_take_four};
+    (sweep->is_quiet ? quiet : noting)[loss->terms - 2](loss->series, sweep->count, sweep->right,
+                                                        sweep->left, sweep->highest, sweep->lowest);
+}
+
+static inline double interval_loss(const struct loss_interval *interval, double difference)
+{
+    const double *cubic = interval->cubic;
+    double x = difference - interval->start;
+    return cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3]));
+}
+
+/* One interval of a table. */
+static inline void interval_loop(bool notes, const struct loss_interval *interval, int count,
+                                 double *restrict right, double *restrict left,
+                                 double *restrict highest, double *restrict lowest)
+{
+    const struct loss_interval here = *interval;
+    for (int i = 0; i < count; i++) {
+        double there = right[i];
+        double back = left[i];
+        double lost = interval_loss(&here, there - back);
+        if (notes) {
+            note_head(there, back, &highest[i], &lowest[i]);
+        }
+        right[i] = there - lost;
+        left[i] = back + lost;
+    }
+}
+
+EACH_WIDTH
+static void take_interval(const struct loss_interval *interval, int count, double *restrict right,
+                          double *restrict left)
+{
+    interval_loop(false, interval, count, right, left, NULL, NULL);
+}
+
+EACH_WIDTH
+static void note_and_take_interval(const struct loss_interval *interval, int count,
+                                   double *restrict right, double *restrict left,
+                                   double *restrict highest, double *restrict lowest)
+{
+    interval_loop(true, interval, count, right, left, highest, lowest);
+}
+
+/* The one or the other by their bits: compilers make a branch of the plain question, and no vectors
+ * of a branch. */
+static inline double choose(bool is_first, double first, double second)
+{
+    uint64_t one;
+    uint64_t other;
+    uint64_t mask = is_first ? UINT64_MAX : 0;
+    memcpy(&one, &first, sizeof one);
+    memcpy(&other, &second, sizeof other);
+    one = (one & mask) | (other & ~mask);
+    memcpy(&first, &one, sizeof first);
+    return first;
+}
+
+/* Two intervals of a table side by side. */
+EACH_WIDTH
+static void note_and_take_intervals(const struct loss_interval interval[2], int count,
+                                    double *restrict right, double *restrict left,
+                                    double *restrict highest, double *restrict lowest)
+{
+    const struct loss_interval near = interval[0];
+    const struct loss_interval far = interval[1];
+    const double border = fabs(far.start);
+    for (int i = 0; i < count; i++) {
+        double there = right[i];
+        double back = left[i];
+        double difference = there - back;
+        double lost_near = interval_loss(&near, difference);
+        double lost_far = interval_loss(&far, difference);
+        double lost = choose(fabs(difference) >= border, lost_far, lost_near);
+        note_head(there, back, &highest[i], &lowest[i]);
+        right[i] = there - lost;
+        left[i] = back + lost;
+    }
+}
+
+/* --- by a table --- */
+
+/* Least and most p - m. */
+EACH_WIDTH
+static struct bounds bound_differences(int count, const double *restrict right,
+                                       const double *restrict left)
+{
+    double least[PLACES];
+    double most[PLACES];
+    for (int j = 0; j < PLACES; j++) {
+        least[j] = right[0] - left[0];
+        most[j] = least[j];
+    }
+    int i = 0;
+    for (; i + PLACES <= count; i += PLACES) {
+        for (int j = 0; j < PLACES; j++) {
+            double difference = right[i + j] - left[i + j];
+            least[j] = difference < least[j] ? difference : least[j];
+            most[j] = difference > most[j] ? difference : most[j];
+        }
+    }
+    for (; i < count; i++) {
+        double difference = right[i] - left[i];
+        least[0] = difference < least[0] ? difference : least[0];
+        most[0] = difference > most[0] ? difference : most[0];
+    }
+    for (int j = 1; j < PLACES; j++) {
+        least[0] = least[j] < least[0] ? least[j] : least[0];
+        most[0] = most[j] > most[0] ? most[j] : most[0];
+    }
+    return (struct bounds){least[0], most[0]};
+}
+
+/* Losses of a stretch that is in more intervals. */
+static void lose_chunk(const struct loss *loss, int count, const double *right, const double *left,
+                       double *lost)
+{
+    double difference[CHUNK];
+    find_differences(count, right, left, difference);
+    loss_row(loss, count, difference, lost);
+}
+
+/* Nodes whose differences lie between these. False: in too many intervals; nothing is done. */
+static bool take_few_intervals(const struct loss *loss, struct bounds between, bool is_quiet,
+                               int count, double *right, double *left, double *highest,
+                               double *lowest)
+{
+    struct loss_interval interval[2];
+    const int found = loss_intervals(loss, between.least, between.most, interval);
+    if (found == 1 && is_quiet) {
+        take_interval(&interval[0], count, right, left);
+    } else if (found == 1) {
+        note_and_take_interval(&interval[0], count, right, left, highest, lowest);
+    } else if (found == 2) {
+        note_and_take_intervals(interval, count, right, left, highest, lowest);
+    }
+    return found > 0;
 }
 
 /* Notes heads and finds losses as if all differences lay in one interval of a table, the one of
@@ -129,17 +301,19 @@ static inline void take_lost(int count, const double *restrict lost, double *res
     }
 }
 
-/* Losses of a stretch that is not in one interval, or not in the one thought of. */
-static void lose_chunk(const struct loss *loss, int count, const double *right, const double *left,
-                       double *lost)
+/* A stretch whose differences are not all in the interval thought of; heads are noted. */
+static void take_mixed(const struct loss *loss, int count, double *right, double *left,
+                       double *highest, double *lowest)
 {
-    double difference[CHUNK];
-    find_differences(count, right, left, difference);
-    loss_row(loss, count, difference, lost);
+    double lost[CHUNK];
+    const struct bounds between = bound_differences(count, right, left);
+    if (!take_few_intervals(loss, between, false, count, right, left, highest, lowest)) {
+        lose_chunk(loss, count, right, left, lost);
+        take(count, lost, right, left);
+    }
 }
 
-/* All at once where friction is a table: a stretch mostly lies in one interval, and that mostly is
- * the one of the stretch before. */
+/* A stretch mostly lies in one interval, and that mostly is the one of the stretch before. */
 EACH_WIDTH
 static void take_table(const struct loss *loss, int count, double *restrict right,
                        double *restrict left, double *restrict highest, double *restrict lowest)
@@ -162,13 +336,21 @@ static void take_table(const struct loss *loss, int count, double *restrict righ
                                   lowest + at, lost);
         }
         if (spread != 0) {
-            lose_chunk(loss, here, right + at, left + at, lost);
-        }
-        if (here == CHUNK) {
+            take_mixed(loss, here, right + at, left + at, highest + at, lowest + at);
+        } else if (here == CHUNK) {
             take_lost(CHUNK, lost, right + at, left + at);
         } else {
             take_lost(here, lost, right + at, left + at);
         }
+    }
+}
+
+static void take_by_table(const struct sweep *sweep, const struct loss *loss)
+{
+    const struct bounds all = {sweep->least, sweep->most};
+    if (!take_few_intervals(loss, all, sweep->is_quiet, sweep->count, sweep->right, sweep->left,
+                            sweep->highest, sweep->lowest)) {
+        take_table(loss, sweep->count, sweep->right, sweep->left, sweep->highest, sweep->lowest);
     }
 }
 
@@ -188,22 +370,31 @@ static void take_chunk(const struct sweep *sweep, const struct loss *loss, int a
 
 static bool is_series(const struct sweep *sweep, const struct loss *loss)
 {
-    return loss->kind == LOSS_QUADRATIC && loss->curvature * sweep->most <= loss_series_end;
+    return sweep->most <= loss->series_end && -sweep->least <= loss->series_end;
+}
+
+/* Where the head is the mean of the two values; false: the law is then nothing special. */
+static bool take_all(const struct sweep *sweep, const struct loss *loss)
+{
+    if (loss->kind == LOSS_NONE) {
+        if (!sweep->is_quiet) {
+            note_heads(sweep->count, sweep->right, sweep->left, sweep->highest, sweep->lowest);
+        }
+        return true;
+    }
+    if (loss->kind == LOSS_QUADRATIC) {
+        if (is_series(sweep, loss)) {
+            take_series(sweep, loss);
+        }
+        return is_series(sweep, loss);
+    }
+    take_by_table(sweep, loss);
+    return true;
 }
 
 void sweep_take(const struct sweep *sweep, const struct loss *loss)
 {
-    if (sweep->head == NULL && is_series(sweep, loss)) {
-        take_series(loss->curvature, sweep->count, sweep->right, sweep->left, sweep->highest,
-                    sweep->lowest);
-        return;
-    }
-    if (sweep->head == NULL && loss->kind == LOSS_NONE) {
-        note_heads(sweep->count, sweep->right, sweep->left, sweep->highest, sweep->lowest);
-        return;
-    }
-    if (sweep->head == NULL && loss->kind == LOSS_TABLE) {
-        take_table(loss, sweep->count, sweep->right, sweep->left, sweep->highest, sweep->lowest);
+    if (sweep->head == NULL && take_all(sweep, loss)) {
         return;
     }
     for (int i = 0; i < sweep->count; i += CHUNK) {

@@ -20,7 +20,9 @@ struct sweep {
     const double *head; /* m, where it is not (p + m)/2; else NULL */
     double *highest;    /* m */
     double *lowest;     /* m */
-    double most;        /* m, no |p - m| is larger; infinite: not known */
+    double least;       /* m, no p - m is below this; infinite: not known */
+    double most;        /* m, none is above this */
+    bool is_quiet;      /* no head is beyond the extremes so far */
 };
 
 void sweep_take(const struct sweep *sweep, const struct loss *loss);
