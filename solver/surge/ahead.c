@@ -6,8 +6,9 @@
 #include <stddef.h>
 
 /* Most and least steps gone ahead; nodes of a stretch (with its four numbers a node in half of a
- * nearest cache of 32 KiB); nodes of a pipe from which on it pays. */
-enum { MOST = 32, LEAST = 8, STRETCH = 512, LONG_PIPE = 2048 };
+ * nearest cache of 32 KiB); nodes of a pipe from which on it pays; one
+ * of how many stretches is looked at anyway. */
+enum { MOST = 32, LEAST = 8, STRETCH = 512, LONG_PIPE = 2048, SELDOM = 8 };
 
 /* Whether no stretch of the pipe can fall below boiling within these steps: by the values that can
  * reach it and the largest loss of each step. */
@@ -85,9 +86,16 @@ static void go(const struct kernel *kernel, const struct kernel_pipe *pipe, int 
     double *highest = kernel->highest + pipe->first;
     double *lowest = kernel->lowest + pipe->first;
     int nodes = pipe->reaches + 1;
+    /* Looking costs a pass: where a table has no need of it, only beside quiet stretches or seldom.
+     */
+    struct bounds between = limits_differences(pipe);
+    bool was_quiet = false;
     for (int at = 0; at < nodes; at += STRETCH) {
-        struct sweep sweep = {.head = NULL};
-        look_at(kernel, pipe, at, depth, &sweep);
+        struct sweep sweep = {.least = between.least, .most = between.most};
+        if (pipe->loss.kind == LOSS_TABLE || was_quiet || at / STRETCH % SELDOM == 0) {
+            look_at(kernel, pipe, at, depth, &sweep);
+        }
+        was_quiet = sweep.is_quiet;
         for (int k = 0; k < depth; k++) {
             int first = at - k > k ? at - k : k;
             int last = at - k + STRETCH < nodes - k ? at - k + STRETCH : nodes - k;
