@@ -302,7 +302,6 @@ static void read_outlet(struct draft *draft, const struct tree *node)
     if (!is_good || !outlet_law_check(draft, subject, node->key_place, &law)) {
         const struct target laws[] = {{&outlet_law_section, &law}};
         keys_clear(&draft->reader, 1, laws); /* told once */
-        is_good = false;
     }
     const struct point point = {.name = node->key,
                                 .place = node->key_place,
