@@ -54,6 +54,16 @@ foreach(source ${test_sources})
   add_test_program(${source})
 endforeach()
 
+# Programs with checks against something outside, exact, published or computed apart, of what a person
+# relies on: `ctest -L published`. DEVELOPERS.md tells which check proves what.
+foreach(name
+    case_files four_quadrant maker_curve measured_trace non_return non_return_catalogue
+    non_return_motion pump_run_down slam_characteristic steady_exact steady_layouts steady_published
+    surge_cavity surge_creep surge_friction surge_kernel surge_precision surge_protection surge_pump
+    surge_slam surge_unsteady surge_valve surge_waves wave_speed air_valve air_vessel standpipe)
+  set_tests_properties(test_${name} PROPERTIES LABELS "unit;published")
+endforeach()
+
 # Random networks and sites with their seeds; a long run is scripts/property.
 set_tests_properties(test_steady_property PROPERTIES LABELS property)
 

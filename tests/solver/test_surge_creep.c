@@ -66,33 +66,36 @@ static void open_polyethylene(struct rig *rig, struct rig_valve *valve, const st
     laboratory_open(rig, &rig_data, valve);
 }
 
+/* Within `tolerance` m. */
 static void check_polyethylene(bool is_creeping, int reaches, const double highest[5],
-                               const double lowest[5])
+                               const double lowest[5], double tolerance)
 {
     struct rig rig;
     struct rig_valve valve;
     open_polyethylene(&rig, &valve, wall_find("pe100"), reaches);
     rig.site.surge.is_wall_creeping = is_creeping;
     rig_run(&rig);
-    for (int cycle = is_creeping ? 2 : 1; cycle <= 5; cycle++) {
+    for (int cycle = 1; cycle <= 5; cycle++) {
         double high = laboratory_extreme(&rig, cycle, 1.0);
         double low = laboratory_extreme(&rig, cycle, -1.0);
-        cr_expect_float_eq(high, highest[cycle - 1], 0.2, "%d: %.3f not %.2f", cycle, high,
+        cr_expect_float_eq(high, highest[cycle - 1], tolerance, "%d: %.3f not %.3f", cycle, high,
                            highest[cycle - 1]);
-        cr_expect(cycle < 3 || !is_creeping || fabs(low - lowest[cycle - 1]) < 0.2,
-                  "%d: %.3f not %.2f", cycle, low, lowest[cycle - 1]);
+        cr_expect(!lowest || fabs(low - lowest[cycle - 1]) < tolerance, "%d: %.3f not %.3f", cycle,
+                  low, lowest ? lowest[cycle - 1] : 0.0);
     }
     cr_expect_lt(fabs(rig.result.mass_residual), 1e-13, "%g m3", rig.result.mass_residual);
     rig_close(&rig);
 }
 
+/* The creeping heads by a second program of the characteristics (computed apart, not measured), one
+ * with the creep taken in half at each end of a reach, as here. */
 Test(surge_creep, polyethylene_pipe_decays_as_an_independent_run_says)
 {
-    check_polyethylene(false, 64, (double[]){65.15, 62.29, 60.07, 58.31, 56.87}, NULL);
-    for (int reaches = 64; reaches <= 256; reaches *= 4) {
-        check_polyethylene(true, reaches, (double[]){0.0, 57.2, 53.3, 50.5, 48.7},
-                           (double[]){0.0, 0.0, 34.9, 38.2, 40.5});
-    }
+    check_polyethylene(false, 64, (double[]){65.15, 62.29, 60.07, 58.31, 56.87}, NULL, 0.02);
+    check_polyethylene(true, 64, (double[]){63.161, 57.288, 53.376, 50.608, 48.736},
+                       (double[]){30.378, 30.929, 34.824, 38.136, 40.423}, 0.02);
+    check_polyethylene(true, 256, (double[]){63.343, 57.306, 53.385, 50.615, 48.741},
+                       (double[]){30.361, 30.775, 34.815, 38.128, 40.417}, 0.02);
 }
 
 /* Elements without compliance: the elastic answer. */

@@ -162,3 +162,34 @@ Test(surge_friction, opened_pipe_starts_like_a_rigid_column)
     }
     rig_close(&rig);
 }
+
+/* The same pipe in full flow, throttled at once to two thirds of it: the rigid column runs down by
+ * V = V2 coth(g H t/(L V2) + arcoth(V1/V2)), the other solution of the same equation (exact). */
+Test(surge_friction, throttled_pipe_runs_down_like_a_rigid_column)
+{
+    struct rig rig;
+    rig_open(&rig, 10.0);
+    struct rig_valve valve = {.capacity = 1.0};
+    double area = 0.01;
+    int tank = rig_add_tank(&rig, 10.0);
+    int end = rig_add_point(&rig, 10.0);
+    int air = rig_add_tank(&rig, 0.0);
+    roughen(&rig, rig_add_pipe(&rig, tank, end, 200.0, area, 10000.0, 0.0), 0.0, 0.02);
+    double pipe_loss = 0.02 * 200.0 / rig.pipes[0].friction.bore / (2.0 * 9.81 * area * area);
+    double first = sqrt(10.0 / (pipe_loss + 1.0));
+    double last = first / 1.5;
+    rig_add_link(&rig, end, air, area, &rig_valve_element, &valve, first);
+    rig.flow[0] = first;
+    rig.head[end] = first * first;
+    rig_add_gauge(&rig, 0, true);
+    rig_add_event(&rig, SURGE_EVENT_SET, 0.0, 1, 1.0 / sqrt(10.0 / (last * last) - pipe_loss), 0.0);
+    rig_run(&rig);
+    double unit = 200.0 * last / area / (9.81 * 10.0);
+    for (int i = 1; i < rig.result.time_count; i++) {
+        double share = rig_flow(&rig, i, 0) / last;
+        double exact = 1.0 / tanh(rig.result.time[i] / unit + atanh(1.0 / 1.5));
+        cr_assert_float_eq(share, exact, 0.01 * exact, "%g s: %g not %g", rig.result.time[i], share,
+                           exact);
+    }
+    rig_close(&rig);
+}
