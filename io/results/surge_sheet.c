@@ -2,6 +2,7 @@
 
 #include "io/results/cavities_sheet.h"
 #include "io/results/protection_sheet.h"
+#include "solver/surge/profile.h"
 #include "solver/surge/trace.h"
 
 #include <math.h>
@@ -264,16 +265,18 @@ static void note_station(const struct source *source, const struct surge_run *ru
     double highest = run->head_max[station] - run->elevation[station];
     double lowest = run->head_min[station] - run->elevation[station];
     double share = highest / run->allowed[station]; /* NAN where the class is not known */
-    if (!(highest <= worst[RUN_HIGHEST])) {
+    const double up = run->head_max_band ? run->head_max_band[station] : (double)NAN;
+    const double down = run->head_min_band ? run->head_min_band[station] : (double)NAN;
+    if (profile_is_worse(highest, up, worst[RUN_HIGHEST], worst[RUN_HIGHEST_BAND])) {
         worst[RUN_HIGHEST] = highest;
-        worst[RUN_HIGHEST_BAND] = run->head_max_band ? run->head_max_band[station] : (double)NAN;
+        worst[RUN_HIGHEST_BAND] = up;
         worst[RUN_HIGHEST_AT] = run->distance[station];
         worst[RUN_ALLOWED] = run->allowed[station];
     }
     worst[RUN_SHARE] = fmax(worst[RUN_SHARE], share);
-    if (!(lowest >= worst[RUN_LOWEST])) {
+    if (profile_is_worse(-lowest, down, -worst[RUN_LOWEST], worst[RUN_LOWEST_BAND])) {
         worst[RUN_LOWEST] = lowest;
-        worst[RUN_LOWEST_BAND] = run->head_min_band ? run->head_min_band[station] : (double)NAN;
+        worst[RUN_LOWEST_BAND] = down;
         worst[RUN_LOWEST_AT] = run->distance[station];
         worst[RUN_MARGIN] = lowest - water_vapour_head(&source->site->water);
     }

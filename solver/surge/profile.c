@@ -177,3 +177,9 @@ bool profile_make(const struct record *record, struct arena *arena, struct failu
     }
     return true;
 }
+
+bool profile_is_worse(double value, double band, double worst, double worst_band)
+{
+    const double blur = 1e-6; /* m: far below what any of them is worth */
+    return isnan(worst) || value > worst + blur || (value > worst - blur && band < worst_band);
+}

@@ -1,30 +1,29 @@
 #include "solver/surge/sizing_judge.h"
 
+#include "solver/surge/profile.h"
+
 #include <math.h>
 #include <stddef.h>
 
 /* Metres of head that count as much as the whole of a share. */
 static const double head_scale = 10.0;
 
-/* A measure's worst value, and the worst that the bands leave open (as `value` on one grid). They
- * need not be at the same place. */
+/* A measure's worst value with the band there (NAN: one grid only, or a maker's value). Elsewhere a
+ * band may be wide and reach beyond, as beside a wave's front, whose place differs from grid to
+ * grid; the worst value itself does not hang on that. */
 struct worst {
     double value;
-    double edge;
+    double band;
 };
 
 static const struct worst nothing = {NAN, NAN};
 
-static double worse(double one, double other, bool is_lowest)
-{
-    return isnan(one) || (is_lowest ? other < one : other > one) ? other : one;
-}
-
 static void add(struct worst *worst, double value, double band, bool is_lowest)
 {
-    const double width = isfinite(band) ? band : 0.0;
-    worst->value = worse(worst->value, value, is_lowest);
-    worst->edge = worse(worst->edge, is_lowest ? value - width : value + width, is_lowest);
+    const double sign = is_lowest ? -1.0 : 1.0;
+    if (profile_is_worse(sign * value, band, sign * worst->value, worst->band)) {
+        *worst = (struct worst){value, band};
+    }
 }
 
 static double band_at(const double band[], int station)
@@ -102,13 +101,16 @@ void sizing_judge(const struct sizing_wish *wish, const struct surge *surge, str
     try->ending = is_short ? SURGE_GROUP_FAILED : surge->ending;
     try->margin = HUGE_VAL;
     for (int i = 0; i < wish->limit_count; i++) {
-        const struct worst worst = find_worst(surge, &wish->limits[i]);
+        const struct sizing_limit *limit = &wish->limits[i];
+        const struct worst worst = find_worst(surge, limit);
+        const double width = isfinite(worst.band) ? worst.band : 0.0;
+        const bool is_lowest = limit->measure == SIZING_LOWEST;
+        const double edge = is_lowest ? worst.value - width : worst.value + width;
         try->value[i] = worst.value;
-        const double width = fabs(worst.edge - worst.value);
-        try->band[i] = width > 0.0 ? width : (double)NAN;
+        try->band[i] = worst.band;
         /* Where there is nothing to measure there is nothing to break. */
-        by_values = fmin(by_values, find_margin(&wish->limits[i], worst.value));
-        try->margin = fmin(try->margin, find_margin(&wish->limits[i], worst.edge));
+        by_values = fmin(by_values, find_margin(limit, worst.value));
+        try->margin = fmin(try->margin, find_margin(limit, edge));
     }
     try->has_run_empty = has_run_empty(wish, surge);
     const bool has_answer = try->ending == SURGE_DONE && !try->has_run_empty;
