@@ -238,3 +238,8 @@ const struct element rising_pump_element = {.kind = "pump with rising curve",
                                             .pipe = NULL,
                                             .motion = &motion,
                                             .coupling = &coupling};
+
+bool pump_is_kind(const struct element *element)
+{
+    return element == &pump_element || element == &rising_pump_element;
+}

@@ -24,6 +24,9 @@ struct pump_curve {
 /* Kind "pump with rising curve"; its data is a struct pump_unit whose pump has a `rising`. */
 extern const struct element rising_pump_element;
 
+/* True of both kinds of pump: with a falling curve, and with one that rises somewhere. */
+bool pump_is_kind(const struct element *element);
+
 /* Fills count, flow and head of `pump` (whose name and place are used in messages) from the
  * shut-off head, m, and `duties` (1 or 2) duty points, m3/s and m, with flows rising and heads
  * falling. The curve goes on to 1.5 times the last duty flow, or to no head. */

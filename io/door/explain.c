@@ -166,7 +166,7 @@ static void write_link(const struct site *site, int index, struct prose *out)
         write_fitting(link->data, out);
     } else if (link->element == &non_return_element) {
         write_valve(site, index, link->data, out);
-    } else if (link->element == &pump_element || link->element == &rising_pump_element) {
+    } else if (pump_is_kind(link->element)) {
         write_unit(link->data, out);
     } else {
         prose_add(out, "%s", link->element->kind);

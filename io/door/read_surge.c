@@ -170,7 +170,7 @@ static bool find_target(struct draft *draft, const struct tree *node,
         return false;
     }
     const struct link *link = &draft->network->links[event->link];
-    const bool is_pump = link->element == &pump_element || link->element == &rising_pump_element;
+    const bool is_pump = pump_is_kind(link->element);
     if (is_pump_event && !is_pump) {
         return draft_error(draft, place, "surge event: '%s' is a %s, not a pump", name,
                            link->element->kind);

@@ -75,7 +75,7 @@ static void add_lumped(struct energy_power *power, const struct groups *groups,
     }
     const struct link *link = &groups->network->links[lumped->link];
     const double taken = (groups->head[link->from] - groups->head[link->to]) * lumped->flow;
-    if (link->element == &pump_element || link->element == &rising_pump_element) {
+    if (pump_is_kind(link->element)) {
         power->pumps -= taken;
     } else if (is_vessel(link->element)) {
         power->vessels += taken;

@@ -1,6 +1,7 @@
 /* Sizing parts: what can be sized, and a link's data with another size. */
 #include "models/air_vessel.h"
 #include "models/circle.h"
+#include "models/pump_curve.h"
 #include "models/relief_valve.h"
 #include "solver/surge/sizing.h"
 
@@ -9,10 +10,10 @@
 
 bool sizing_is_part(const struct link *link, enum sizing_part part)
 {
-    static const struct element *const elements[] = {[SIZING_VESSEL] = &air_vessel_element,
-                                                     [SIZING_FLYWHEEL] = &pump_element,
-                                                     [SIZING_RELIEF] = &relief_valve_element};
-    return link->element == elements[part];
+    if (part == SIZING_FLYWHEEL) {
+        return pump_is_kind(link->element);
+    }
+    return link->element == (part == SIZING_VESSEL ? &air_vessel_element : &relief_valve_element);
 }
 
 int sizing_find_part(const struct network *network, enum sizing_part part, int *count)

@@ -169,3 +169,22 @@ Test(sizing_cases, relief_valve_lets_out_what_the_wave_brings)
     cr_expect(found.is_confirmed && found.size >= found.first_size && found.size < 1.01 * exact,
               "%g %g", found.size, exact);
 }
+
+/* A pump whose curve rises first takes a flywheel like any other; the limit here is no limit. */
+Test(sizing_cases, a_pump_with_a_rising_curve_takes_a_flywheel)
+{
+    static const char text[] =
+        "tanks:\n  pond: {level: 0 m, fixed: yes}\n  tower: {level: 10 m, fixed: yes}\n"
+        "pumps:\n  lift:\n    flow: 0 2 4 6 L/s\n    head: 15 16 14 9 m\n    speed: 2900 rpm\n"
+        "    inertia: 0.01 kg m2\n"
+        "runs:\n  main: {from: pond, to: tower, parts: [{pump: lift, name: lift-1},\n"
+        "         {pipe: pvc-u 63 pn10, length: 60 m}]}\n"
+        "surge:\n  duration: 0.2 s\n  events: [{at: 0.1 s, stop: lift-1}]\n";
+    const struct sizing found =
+        size(text, (struct sizing_wish){.part = SIZING_FLYWHEEL,
+                                        .limit_count = 1,
+                                        .limits = {{SIZING_HIGHEST, 1000, NETWORK_NONE}},
+                                        .smallest = 0.01,
+                                        .largest = 1});
+    cr_expect_eq(found.ending, SIZING_SMALLEST_SUFFICES);
+}
