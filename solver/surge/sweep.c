@@ -129,10 +129,12 @@ static void take_series(const struct sweep *sweep, const struct loss *loss)
 {
     typedef void form(const double *series, int count, double *restrict right,
                       double *restrict left, double *restrict highest, double *restrict lowest);
-    static form *const quiet[] = {take_two, take_three, take_four};
-    static form *const noting[] = {note_and_take_two, note_and_take_three, note_and_take_four};
-    (sweep->is_quiet ? quiet : noting)[loss->terms - 2](loss->series, sweep->count, sweep->right,
-                                                        sweep->left, sweep->highest, sweep->lowest);
+    static form *const forms[2][3] = {
+        {note_and_take_two, note_and_take_three, note_and_take_four},
+        {take_two, take_three, take_four},
+    };
+    forms[sweep->is_quiet][loss->terms - 2](loss->series, sweep->count, sweep->right, sweep->left,
+                                            sweep->highest, sweep->lowest);
 }
 
 static inline double interval_loss(const struct loss_interval *interval, double difference)
