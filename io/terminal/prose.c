@@ -92,6 +92,7 @@ void prose_text(struct prose *prose, const char *text)
     }
 }
 
+PRINTF_LIKE(2, 0)
 static void add(struct prose *prose, const char *format, va_list arguments)
 {
     char text[PIECE_SIZE];
