@@ -57,3 +57,5 @@ add_fuzz_target(table ${corpus}/table)
 
 add_chance_target(site 60 8)
 add_chance_target(results 12 2 ${corpus}/results_changed.c)
+# HDF5 loses the few bytes of an object's head that it found to be damaged.
+set_tests_properties(chance_results PROPERTIES ENVIRONMENT KNOWN_LEAK=libhdf5_serial)
