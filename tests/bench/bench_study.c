@@ -1,6 +1,6 @@
 /* How fast a study of surge variants of the demonstration site is. A measurement, no test:
  *   cmake --build build --target bench_study && build/bench_study [--full | COUNT]
- * --full: 10,000 variants, about ten minutes on two quiet cores; else COUNT, or 24.
+ * --full: 10,000 variants, a quarter of an hour on two quiet cores; else COUNT, or 24.
  *
  * Each variant is run for 6 s, as `choose` of that case is: the pumps stop at 0.5 s, every valve
  * has shut for the first time by 2 s, the main (0.3 s from end to end) is crossed twenty times.
