@@ -2,13 +2,10 @@
 
 #include "solver/steady/coupled_system.h"
 #include "solver/steady/newton.h"
+#include "solver/steady/safeguard.h"
 
 #include <math.h>
 #include <string.h>
-
-/* Share of the scales by which plain Newton holds each unknown back: far below what slows it, far
- * above round-off in the factors. */
-static const double light_damping = 1e-10;
 
 /* Residuals are nothing, or an answer, at the sizes newton.c uses. */
 static const double round_off_units = 16.0;
@@ -24,21 +21,13 @@ static const double least_flow = 1e-5;
  * residual may be. */
 static const double coupled_tie = 1e-14;
 
-/* A trial is good when it takes this share of its length off the worst of the last residuals. */
-static const double least_descent = 1e-4;
-
 /* Continuation: first and least stride, and how near a stride's answer must be, share of the head
  * scale. */
 static const double first_stride = 0.25;
 static const double least_stride = 1e-3;
 static const double stride_share = 1e-7;
 
-/* Pseudo-transient: first and greatest damping, and the most by which a step may lessen it. */
-static const double first_damping = 1.0;
-static const double most_damping = 1e6;
-static const double most_speed_up = 10.0;
-
-enum { MEMORY = 6, HALVINGS = 12, NEWTON_LIMIT = 60, STRIDE_LIMIT = 25, TIME_LIMIT = 300 };
+enum { NEWTON_LIMIT = 60, STRIDE_LIMIT = 25, TIME_LIMIT = 300 };
 
 struct coupled {
     struct coupled_system *system;
@@ -153,9 +142,9 @@ static void search(struct coupled *coupled, double bar)
     double least = INFINITY;
     double least_t = 0.0;
     double t = 1.0;
-    for (int i = 0; i <= HALVINGS; i++) {
+    for (int i = 0; i <= SAFEGUARD_HALVINGS; i++) {
         const double size = try_step(coupled, t);
-        if (size <= bar * (1.0 - least_descent * t)) {
+        if (safeguard_is_good(size, bar, t)) {
             least_t = t;
             break;
         }
@@ -168,15 +157,6 @@ static void search(struct coupled *coupled, double bar)
     (void)try_step(coupled, least_t);
     copy(coupled, coupled->head, coupled->flow, coupled->trial_head, coupled->trial_flow);
     look(coupled);
-}
-
-static double worst_of(const double last[MEMORY])
-{
-    double worst = last[0];
-    for (int i = 1; i < MEMORY; i++) {
-        worst = fmax(worst, last[i]);
-    }
-    return worst;
 }
 
 static bool is_good(const struct coupled *coupled, struct coupled_gap gap)
@@ -194,13 +174,11 @@ static bool is_good(const struct coupled *coupled, struct coupled_gap gap)
 static bool newton(struct coupled *coupled, double near, int limit, bool *has_answer,
                    struct failure *failure)
 {
-    double last[MEMORY];
+    struct safeguard safeguard;
     double best_units = INFINITY;
     int waited = 0;
     look(coupled);
-    for (int i = 0; i < MEMORY; i++) {
-        last[i] = coupled->size;
-    }
+    safeguard_begin(&safeguard, coupled->size);
     *has_answer = false;
     for (int step = 0; step <= limit; step++) {
         const struct coupled_gap gap = coupled_system_gap(coupled->system);
@@ -215,11 +193,12 @@ static bool newton(struct coupled *coupled, double near, int limit, bool *has_an
             return true;
         }
         coupled->steps++;
-        if (!coupled_system_step(coupled->system, light_damping, coupled->step, failure)) {
+        if (!coupled_system_step(coupled->system, safeguard_light_damping, coupled->step,
+                                 failure)) {
             return false;
         }
-        search(coupled, worst_of(last));
-        last[step % MEMORY] = coupled->size;
+        search(coupled, safeguard_bar(&safeguard));
+        safeguard_note(&safeguard, step, coupled->size);
     }
     return true;
 }
@@ -259,7 +238,7 @@ static bool lead(struct coupled *coupled, bool *has_answer, struct failure *fail
 static bool settle(struct coupled *coupled, bool *has_answer, struct failure *failure)
 {
     const double near = stride_share * coupled->system->head_scale;
-    double damping = first_damping;
+    double damping = safeguard_first_damping;
     look(coupled);
     for (int i = 0; i < TIME_LIMIT && coupled->size > near; i++) {
         const double before = coupled->size;
@@ -270,9 +249,7 @@ static bool settle(struct coupled *coupled, bool *has_answer, struct failure *fa
         (void)try_step(coupled, 1.0);
         copy(coupled, coupled->head, coupled->flow, coupled->trial_head, coupled->trial_flow);
         look(coupled);
-        const double change = coupled->size / before;
-        damping *= fmin(fmax(change, 1.0 / most_speed_up), most_speed_up);
-        damping = fmin(fmax(damping, light_damping), most_damping);
+        damping = safeguard_next_damping(damping, before, coupled->size);
     }
     return newton(coupled, 0.0, NEWTON_LIMIT, has_answer, failure);
 }

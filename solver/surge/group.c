@@ -3,26 +3,10 @@
 #include <math.h>
 #include <stddef.h>
 
-enum { NEWTON_LIMIT = 80, CUT_LIMIT = 10, WHOLE_EVERY = 8, FLOOR_EVERY = 10 };
-
-/* Error, as a share of 1 m + the largest head, at which a step is solved; where round-off stops it
- * earlier, the larger one is still an answer. */
-static const double tight = 1e-13;
-static const double loose = 1e-8;
+enum { NEWTON_LIMIT = 80, CUT_LIMIT = 10, WHOLE_EVERY = 8 };
 
 /* A step that leaves less than this share of the error is good; the next one is not searched. */
 static const double good_share = 0.1;
-
-/* Least slope of a linearised drop as a share of the group's impedance: with a flatter one the
- * round-off of heads shows in flows. It costs Newton an iteration now and then and does not change
- * the answer; but where only flat drops share a flow (cavities side by side) it would creep, so it
- * is lowered as the iterations go on. */
-static double slope_floor(int iteration)
-{
-    static const double floors[] = {1e-3, 1e-5, 1e-7};
-    int i = iteration / FLOOR_EVERY;
-    return floors[i < 2 ? i : 2];
-}
 
 bool group_work_init(struct group_work *work, int point_count, int link_count, struct arena *arena,
                      struct failure *failure)
@@ -107,7 +91,7 @@ static double content_noise(const struct group *group, const struct group_work *
     for (int k = 0; k < group->link_count; k++) {
         sum += fabs(work->flow[k] - group->links[k].lumped->flow);
     }
-    return loose * scale * sum;
+    return group_loose * scale * sum;
 }
 
 /* Derivative of the content along the step at share t of it. */
@@ -200,11 +184,11 @@ bool group_solve(const struct group *group, const struct group_place *place,
 {
     double best = INFINITY;
     for (int i = 0; i < NEWTON_LIMIT; i++) {
-        evaluate(group, place, work, slope_floor(i));
+        evaluate(group, place, work, group_slope_floor(i));
         double error = measure_error(group, work);
-        bool is_stalled = error <= loose && error > 0.5 * best;
-        if ((i > 0 && (error <= tight || is_stalled)) ||
-            (i == 0 && error <= tight && keeps_to_spans(group))) {
+        bool is_stalled = error <= group_loose && error > 0.5 * best;
+        if ((i > 0 && (error <= group_tight || is_stalled)) ||
+            (i == 0 && error <= group_tight && keeps_to_spans(group))) {
             return true;
         }
         bool is_good = i > 0 && error <= good_share * best;
@@ -217,6 +201,6 @@ bool group_solve(const struct group *group, const struct group_place *place,
         bool is_whole = i % WHOLE_EVERY == 0 || is_good;
         move(group, place, work, is_whole ? 1.0 : find_share(group, work));
     }
-    evaluate(group, place, work, slope_floor(0));
-    return measure_error(group, work) <= loose;
+    evaluate(group, place, work, group_slope_floor(0));
+    return measure_error(group, work) <= group_loose;
 }

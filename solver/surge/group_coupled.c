@@ -1,5 +1,6 @@
 #include "solver/surge/group_coupled.h"
 
+#include "solver/steady/safeguard.h"
 #include "solver/surge/dense.h"
 
 #include <math.h>
@@ -8,37 +9,11 @@
 enum {
     NEWTON_LIMIT = 60,
     TIME_LIMIT = 200,
-    SWITCH_LIMIT = 20, /* changes of who is at an upright within a step */
-    HALVINGS = 12,
-    MEMORY = 6,
-    FLOOR_EVERY = 10
+    SWITCH_LIMIT = 20 /* changes of who is at an upright within a step */
 };
 
-/* As in group.c. */
-static const double tight = 1e-13;
-static const double loose = 1e-8;
-
-/* A trial is good when it takes this share of its length off the worst of the last residuals. */
-static const double least_descent = 1e-4;
-
-/* Share by which plain Newton holds each unknown back, in heads: nothing but where two laws ask for
- * the same (regulators side by side), as in solver/steady/coupled.c. */
-static const double light_damping = 1e-10;
-static const double most_damping = 1e6;
-static const double damping_growth = 1e3;
-
-/* Pseudo-transient: first damping, and the most by which a step may lessen it. */
-static const double first_damping = 1.0;
-static const double most_speed_up = 10.0;
-static const double near = 1e-7; /* share of error from which Newton takes over */
-
-/* Least slope of a plain link's drop as a share of the group's impedance; see group.c. */
-static double slope_floor(int iteration)
-{
-    static const double floors[] = {1e-3, 1e-5, 1e-7};
-    const int i = iteration / FLOOR_EVERY;
-    return floors[i < 2 ? i : 2];
-}
+static const double damping_growth = 1e3; /* where a system is singular */
+static const double near = 1e-7;          /* share of error from which Newton takes over */
 
 void group_coupled_widen(struct group *most, const struct group *group)
 {
@@ -276,7 +251,7 @@ static bool solve_linear(const struct group *group, struct group_coupled_work *w
 static void find_step(const struct group *group, struct group_coupled_work *work, double damping)
 {
     while (!solve_linear(group, work, damping)) {
-        if (damping > most_damping) {
+        if (damping > safeguard_most_damping) {
             memset(work->step, 0,
                    (size_t)(group->point_count + group->law_count) * sizeof *work->step);
             (void)find_flows(group, work);
@@ -331,10 +306,10 @@ static void search(const struct group *group, const struct group_place *place,
     double share = 1.0;
     double best_share = 1.0;
     double best = INFINITY;
-    for (int i = 0; i <= HALVINGS; i++) {
+    for (int i = 0; i <= SAFEGUARD_HALVINGS; i++) {
         move(group, place, work, share);
         evaluate(group, place, work, floor);
-        if (work->size <= bar * (1.0 - least_descent * share) || work->error <= loose) {
+        if (safeguard_is_good(work->size, bar, share) || work->error <= group_loose) {
             return;
         }
         if (work->size < best) {
@@ -347,53 +322,42 @@ static void search(const struct group *group, const struct group_place *place,
     evaluate(group, place, work, floor);
 }
 
-static double worst_of(const double last[MEMORY])
-{
-    double worst = last[0];
-    for (int i = 1; i < MEMORY; i++) {
-        worst = fmax(worst, last[i]);
-    }
-    return worst;
-}
-
 static bool newton(const struct group *group, const struct group_place *place,
                    struct group_coupled_work *work)
 {
-    double last[MEMORY];
+    struct safeguard safeguard;
     double best = INFINITY;
-    evaluate(group, place, work, slope_floor(0));
-    for (int i = 0; i < MEMORY; i++) {
-        last[i] = work->size;
-    }
+    evaluate(group, place, work, group_slope_floor(0));
+    safeguard_begin(&safeguard, work->size);
     for (int i = 0; i < NEWTON_LIMIT; i++) {
-        const bool is_stalled = work->error <= loose && work->error > 0.5 * best;
-        if (work->error <= tight || (i > 0 && is_stalled)) {
+        const bool is_stalled = work->error <= group_loose && work->error > 0.5 * best;
+        if (work->error <= group_tight || (i > 0 && is_stalled)) {
             return true;
         }
         best = fmin(best, work->error);
         keep(group, place, work->kept_head, work->kept_flow);
-        find_step(group, work, light_damping);
+        find_step(group, work, safeguard_light_damping);
         /* Flows that a new span has moved are mended by the first step, taken whole. */
-        search(group, place, work, i == 0 ? (double)INFINITY : worst_of(last), slope_floor(i + 1));
-        last[i % MEMORY] = work->size;
+        search(group, place, work, i == 0 ? (double)INFINITY : safeguard_bar(&safeguard),
+               group_slope_floor(i + 1));
+        safeguard_note(&safeguard, i, work->size);
     }
-    return work->error <= loose;
+    return work->error <= group_loose;
 }
 
 /* Heads and flows move as in time until Newton can take over. */
 static void settle(const struct group *group, const struct group_place *place,
                    struct group_coupled_work *work)
 {
-    double damping = first_damping;
-    evaluate(group, place, work, slope_floor(0));
+    double damping = safeguard_first_damping;
+    evaluate(group, place, work, group_slope_floor(0));
     for (int i = 0; i < TIME_LIMIT && work->error > near; i++) {
         const double before = work->size;
         keep(group, place, work->kept_head, work->kept_flow);
         find_step(group, work, damping);
         move(group, place, work, 1.0);
-        evaluate(group, place, work, slope_floor(0));
-        damping *= fmin(fmax(work->size / before, 1.0 / most_speed_up), most_speed_up);
-        damping = fmin(fmax(damping, light_damping), most_damping);
+        evaluate(group, place, work, group_slope_floor(0));
+        damping = safeguard_next_damping(damping, before, work->size);
     }
 }
 

@@ -3,7 +3,10 @@
 #include <math.h>
 #include <string.h>
 
-enum { LINEAR_LIMIT = 60, CUT_LIMIT = 20 };
+enum { LINEAR_LIMIT = 60, CUT_LIMIT = 20, FLOOR_EVERY = 10 };
+
+const double group_tight = 1e-13;
+const double group_loose = 1e-8;
 
 /* A pivot smaller than this share of its diagonal belongs to points cut off from every head. */
 static const double pivot_tolerance = 1e-13;
@@ -14,6 +17,13 @@ static const double same_head = 1e-15;
 
 /* Conductance such points get, as a share of 1/impedance, for the step towards the answer. */
 static const double cut_off_share = 1e-9;
+
+double group_slope_floor(int iteration)
+{
+    static const double floors[] = {1e-3, 1e-5, 1e-7};
+    const int i = iteration / FLOOR_EVERY;
+    return floors[i < 2 ? i : 2];
+}
 
 double group_difference(const struct group_link *link, const double head[])
 {

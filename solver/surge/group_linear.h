@@ -51,6 +51,17 @@ struct group_work {
     double missed;       /* m, by which the last answer misses its laws at most */
 };
 
+/* Error, as a share of 1 m + the largest head, at which a step is solved; where round-off stops it
+ * earlier, the larger one is still an answer. */
+extern const double group_tight;
+extern const double group_loose;
+
+/* Least slope of a plain link's linearised drop as a share of the group's impedance: with a flatter
+ * one the round-off of heads shows in flows. It costs Newton an iteration now and then and does not
+ * change the answer; but where only flat drops share a flow (cavities side by side) it would creep,
+ * so it is lowered as the iterations go on. */
+double group_slope_floor(int iteration);
+
 /* Head from - head to, m, of a link with these heads [point_count] at the group's points. */
 double group_difference(const struct group_link *link, const double head[]);
 

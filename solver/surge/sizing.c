@@ -166,9 +166,9 @@ const struct sizing_try *sizing_nearest(const struct sizing *result)
     const struct sizing_try *nearest = NULL;
     for (int i = 0; i < result->try_count; i++) {
         const struct sizing_try *try = &result->tries[i];
-        nearest = try->grid_count == 1 && (nearest == NULL || merit(try) > merit(nearest)) ?
-        try : nearest
-            ;
+        if (try->grid_count == 1 && (nearest == NULL || merit(try) > merit(nearest))) {
+            nearest = try;
+        }
     }
     return nearest;
 }
