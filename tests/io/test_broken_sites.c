@@ -191,7 +191,8 @@ static void check_key(struct trial *trial)
     cr_expect_eq(faults_count(trial->reader.faults, FAULT_DOUBT), 0);
 }
 
-Test(quantities, of_every_key_are_held_within_what_can_be)
+/* Has every key of every section looked at; how many `look` has something to say of. */
+static int each_key(bool (*look)(struct trial *trial))
 {
     struct failure failure;
     struct faults faults;
@@ -205,41 +206,44 @@ Test(quantities, of_every_key_are_held_within_what_can_be)
         trial.section = sections.list[i];
         for (int k = 0; k < sections.list[i]->key_count; k++) {
             trial.key = &sections.list[i]->keys[k];
-            if (trial.key->kind == KEY_QUANTITY || trial.key->kind == KEY_QUANTITIES) {
-                check_key(&trial);
-                count++;
-            }
+            count += look(&trial);
         }
     }
-    cr_expect_geq(count, 150);
     units_free(trial.reader.units);
     arena_free(arena);
+    return count;
+}
+
+static bool check_quantity(struct trial *trial)
+{
+    const bool is_quantity = trial->key->kind == KEY_QUANTITY || trial->key->kind == KEY_QUANTITIES;
+    if (is_quantity) {
+        check_key(trial);
+    }
+    return is_quantity;
+}
+
+Test(quantities, of_every_key_are_held_within_what_can_be)
+{
+    cr_expect_geq(each_key(check_quantity), 150);
+}
+
+static bool check_fallback(struct trial *trial)
+{
+    static double words[WORDS_ROOM / sizeof(double)];
+    const struct key *key = trial->key;
+    const struct tree node = {.kind = TREE_TEXT, .text = key->fallback};
+    faults_init(trial->reader.faults, trial->reader.arena);
+    cr_expect(!key->fallback || key_read_value(&trial->reader, key, &node, "fallback", words), "%s",
+              key->name);
+    cr_expect_eq(trial->reader.faults->count, 0, "%s", key->name);
+    return key->fallback != NULL;
 }
 
 /* What a key takes when it is not said is usual, and lies in its range. */
 Test(quantities, fallbacks_are_usual)
 {
-    struct failure failure;
-    struct faults faults;
-    struct sections sections;
-    struct arena *arena = arena_new();
-    struct trial trial = {
-        .reader = {.arena = arena, .faults = &faults, .units = units_new(&failure)}};
-    static double words[WORDS_ROOM / sizeof(double)];
-    case_sections(&sections);
-    for (int i = 0; i < sections.count; i++) {
-        for (int k = 0; k < sections.list[i]->key_count; k++) {
-            const struct key *key = &sections.list[i]->keys[k];
-            const struct tree node = {.kind = TREE_TEXT, .text = key->fallback};
-            faults_init(&faults, arena);
-            cr_expect(!key->fallback ||
-                          key_read_value(&trial.reader, key, &node, "fallback", words),
-                      "%s", key->name);
-            cr_expect_eq(faults.count, 0, "%s", key->name);
-        }
-    }
-    units_free(trial.reader.units);
-    arena_free(arena);
+    cr_expect_gt(each_key(check_fallback), 0);
 }
 
 /* The words "0.1 mm to 30 m" are the numbers that the code goes by. */

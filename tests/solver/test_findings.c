@@ -136,18 +136,24 @@ Test(findings, pressure_above_the_class_at_this_temperature_is_a_failure)
     arena_free(looked.arena);
 }
 
+/* The pipe goes over or through something half-way. */
+static void lay_over(struct small_site *small, const double elevation[3])
+{
+    static const double distance[] = {0.0, 30.0, 60.0};
+    small->pipe.profile_count = 3;
+    small->pipe.profile_distance = distance;
+    small->pipe.profile_elevation = elevation;
+}
+
 /* The pipe climbs to 20 m and comes down to 2 m: the pressure there is the straight line between
  * the heads at its ends less 20 m, and where the water is slower than 0.8 sqrt(g D) an air pocket
  * stays (Wisner, Mohsen & Kouwen 1975, from memory). */
 Test(findings, crest_is_told_with_the_pressure_at_it)
 {
-    static const double distance[] = {0.0, 30.0, 60.0};
     static const double elevation[] = {0.3, 20.0, 1.5};
     struct small_site small;
     small_site_init(&small, "swing flap", 2.0);
-    small.pipe.profile_count = 3;
-    small.pipe.profile_distance = distance;
-    small.pipe.profile_elevation = elevation;
+    lay_over(&small, elevation);
     const struct looked looked = look(&small);
     const struct finding *crest = told(&looked, "air at a high point", "rise");
     const double middle = 0.5 * (looked.steady.head[3] + looked.steady.head[4]);
@@ -165,13 +171,10 @@ Test(findings, crest_is_told_with_the_pressure_at_it)
 
 Test(findings, crest_under_pressure_draws_no_air)
 {
-    static const double distance[] = {0.0, 30.0, 60.0};
     static const double elevation[] = {0.3, 1.6, 1.5};
     struct small_site small;
     small_site_init(&small, "swing flap", 2.0);
-    small.pipe.profile_count = 3;
-    small.pipe.profile_distance = distance;
-    small.pipe.profile_elevation = elevation;
+    lay_over(&small, elevation);
     const struct looked looked = look(&small);
     cr_assert_null(told(&looked, "air at a high point", "rise"));
     cr_assert_null(told(&looked, "pressure class", "rise"));
@@ -181,7 +184,6 @@ Test(findings, crest_under_pressure_draws_no_air)
 /* The highest pressure stands in a dip of the profile: 25 m below the ends here. */
 Test(findings, pressure_class_is_held_against_the_deepest_point)
 {
-    static const double distance[] = {0.0, 30.0, 60.0};
     static const double elevation[] = {0.3, -25.0, 11.5};
     struct small_site small;
     small_site_init(&small, "swing flap", 12.0);
@@ -189,9 +191,7 @@ Test(findings, pressure_class_is_held_against_the_deepest_point)
     struct looked looked = look(&small);
     cr_assert_null(told(&looked, "pressure class", "rise"));
     arena_free(looked.arena);
-    small.pipe.profile_count = 3;
-    small.pipe.profile_distance = distance;
-    small.pipe.profile_elevation = elevation;
+    lay_over(&small, elevation);
     looked = look(&small);
     const struct finding *finding = told(&looked, "pressure class", "rise");
     cr_assert_not_null(finding);
