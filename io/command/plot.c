@@ -185,7 +185,8 @@ const struct command command_plot = {
     .summary = "Pictures of results, and a sketch of the site",
     .details = "Of a case file (.yaml) only the sketch. Needs gnuplot and Graphviz.\n"
                "--output names the folder the pictures go into, by default the present one. Their\n"
-               "names begin with the name of the results file and are told as they are made.",
+               "names begin with the name of the results file and are told as they are made. The\n"
+               "sketch has plain shapes of our own, told below it.",
     .example = "  downsurge plot site.h5 --format png --output pictures",
     .options = options,
     .run = run,

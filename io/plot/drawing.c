@@ -96,4 +96,7 @@ void figures_title(struct figures *figures, const char *what)
     const char *site = site_name(figures);
     (void)snprintf(figures->title, sizeof figures->title, "%.200s%s%s", site, *site ? ": " : "",
                    what);
+    if (!*site && *what >= 'a' && *what <= 'z') {
+        figures->title[0] = (char)(*what - 'a' + 'A');
+    }
 }

@@ -42,6 +42,7 @@ struct dot {
     double within;
     double front;
     double third; /* NAN: not compared, or not known */
+    double variant;
 };
 
 static int compare_dots(const void *left, const void *right)
@@ -54,7 +55,7 @@ static int compare_dots(const void *left, const void *right)
     return (a->y > b->y) - (a->y < b->y);
 }
 
-/* Rows of x, y, within, front, third, by rising x; only the front when asked. */
+/* Rows of x, y, within, front, third, variant, by rising x; only the front when asked. */
 static bool write_dots(const struct figures *figures, const char *name, size_t count,
                        const struct dot dots[], bool only_front, struct failure *failure)
 {
@@ -62,12 +63,12 @@ static bool write_dots(const struct figures *figures, const char *name, size_t c
     if (!file) {
         return false;
     }
-    (void)fputs("x y within front third\n", file);
+    (void)fputs("x y within front third variant\n", file);
     for (size_t i = 0; i < count; i++) {
         const struct dot *dot = &dots[i];
         if (isfinite(dot->x) && isfinite(dot->y) && (!only_front || dot->front > 0.0)) {
-            (void)fprintf(file, "%.10g %.10g %.0f %.0f %.10g\n", dot->x, dot->y, dot->within,
-                          dot->front, dot->third);
+            (void)fprintf(file, "%.10g %.10g %.0f %.0f %.10g %.0f\n", dot->x, dot->y, dot->within,
+                          dot->front, dot->third, dot->variant);
         }
     }
     return figures_close_data(file, failure);
@@ -79,10 +80,15 @@ static void fill_dots(const struct sheet *sheet, const struct field *axes[COMPAR
 {
     const double *within = sheet_find(sheet, "within_limits")->numbers;
     const double *front = sheet_find(sheet, "on_front")->numbers;
+    const struct field *variant = sheet_find(sheet, "variant");
+    const bool is_numbered = variant && variant->kind != FIELD_TEXT;
     for (size_t i = 0; i < axes[0]->count; i++) {
         dots[i] = (struct dot){units[0].factor * axes[0]->numbers[i],
-                               units[1].factor * axes[1]->numbers[i], within[i], front[i],
-                               axes[2] ? units[2].factor * axes[2]->numbers[i] : (double)NAN};
+                               units[1].factor * axes[1]->numbers[i],
+                               within[i],
+                               front[i],
+                               axes[2] ? units[2].factor * axes[2]->numbers[i] : (double)NAN,
+                               is_numbered ? variant->numbers[i] : (double)i + 1.0};
     }
     qsort(dots, axes[0]->count, sizeof *dots, compare_dots);
 }

@@ -2,6 +2,7 @@
 
 #include "io/results/columns.h"
 
+#include <math.h>
 #include <string.h>
 
 /* Columns the script profile.gp cannot do without; the whole group is handed to it. */
@@ -51,7 +52,13 @@ static bool draw_gauges(struct figures *figures, const struct sheet *sheet, stru
     if (!head || head->count < 2) {
         return true;
     }
-    figures_title(figures, "heads and flows at the gauges over time");
+    const struct field *flow = sheet_find(sheet, "flow");
+    bool has_flow = false; /* a gauge where runs meet has no one flow */
+    for (size_t i = 0; flow && flow->kind == FIELD_NUMBER && i < flow->count; i++) {
+        has_flow = has_flow || isfinite(flow->numbers[i]);
+    }
+    figures_title(figures, has_flow ? "heads and flows at the gauges over time"
+                                    : "heads at the gauges over time");
     const char *const words[] = {"head",
                                  "flow",
                                  "picture",

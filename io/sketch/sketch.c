@@ -8,7 +8,8 @@
 /* Shapes of our own choice, from those every `dot` has; no open standard of pipework symbols was
  * taken, since their shapes could not be told apart at this size and without colour. */
 const char sketch_legend[] =
-    "Thick box: tank; ellipse: pump; box with a point: non-return valve, letting through that way. "
+    "Plain shapes of our own, of no standard. Thick box: tank; ellipse: pump; box with a point: "
+    "non-return valve, letting through that way. "
     "Eight corners: other valve or strainer; thin box: point or open end. "
     "Arrows show the flow, broken lines that none runs. Heights over the case's datum, pressures "
     "over "
@@ -294,12 +295,9 @@ void sketch_write(const struct site *site, const struct sheet *steady, FILE *out
                            pressure->count == (size_t)site->network->point_count;
     sketch.pressure = is_theirs ? pressure : NULL;
     (void)fputs("digraph site {\n"
-                "  graph [rankdir=TB, bgcolor=white, fontname=\"sans-serif\", fontsize=11, "
-                "nodesep=0.4, ranksep=0.35, labelloc=b, label=\"",
+                "  graph [rankdir=TB, bgcolor=white, fontname=\"sans-serif\", fontsize=10, "
+                "nodesep=0.4, ranksep=0.35, labelloc=b, label=\"\\n",
                 out);
-    put(&sketch, site->name);
-    (void)fputs(sketch.flow ? ": steady flow" : ": the site", out);
-    (void)fputs("\\n", out);
     for (const char *letter = sketch_legend; *letter; letter++) { /* a line for each sentence */
         bool is_end = letter[0] == '.' && letter[1] == ' ';
         (void)fputs(is_end ? ".\\n" : (char[]){*letter, '\0'}, out);
@@ -309,7 +307,13 @@ void sketch_write(const struct site *site, const struct sheet *steady, FILE *out
                 "  node [fontname=\"sans-serif\", fontsize=11, margin=\"0.12,0.06\"];\n"
                 "  edge [fontname=\"sans-serif\", fontsize=11];\n",
                 out);
+    /* The title stands above, so all shapes lie in one cluster without an edge. */
+    (void)fputs("  subgraph cluster_site {\n"
+                "  graph [peripheries=0, labelloc=t, fontsize=13, label=\"",
+                out);
+    put(&sketch, site->name);
+    (void)fputs(sketch.flow ? ": steady flow\\n \"];\n" : ": the site\\n \"];\n", out);
     put_shapes(&sketch);
     put_lines(&sketch);
-    (void)fputs("}\n", out);
+    (void)fputs("  }\n}\n", out);
 }

@@ -18,7 +18,7 @@ high = most_max > base ? most_max : base
 room = high > low ? 0.12 * (high - low) : 1
 
 set title heading
-set xlabel measure
+set xlabel measure . "\nupright line: the case as it stands"
 set xrange [low - room:high + room]
 set yrange [rows + 0.5:0.5]
 set ytics 1 out scale 0
@@ -31,6 +31,6 @@ set arrow from base, 0.5 to base, rows + 0.5 nohead front linecolor rgb black li
 plot data using (base):($0 + 1):yticlabels(1) every ::1 with points pointtype -1, \
      data using (($2 + base) / 2):($0 + 1):(abs(base - $2) / 2):(0.32) every ::1 with boxxyerror linecolor rgb blue, \
      data using (($3 + base) / 2):($0 + 1):(abs($3 - base) / 2):(0.32) every ::1 with boxxyerror linecolor rgb orange, \
-     data using 2:($0 + 1):(sprintf("%.4g ", $2)) every ::1 with labels right textcolor rgb black, \
-     data using 3:($0 + 1):(sprintf(" %.4g", $3)) every ::1 with labels left textcolor rgb black
+     data using 2:($0 + 1):(sprintf("%.4g", $2)) every ::1 with labels right offset -0.7, 0 textcolor rgb black, \
+     data using 3:($0 + 1):(sprintf("%.4g", $3)) every ::1 with labels left offset 0.7, 0 textcolor rgb black
 unset output

@@ -63,8 +63,8 @@ stats marks using 1 every ::1 name "mark" nooutput
 has_marks = pumps > 0 && exists("mark_records") && mark_records > 0 && mark_records <= 200
 if (has_marks) {
     plot for [i = 2 : tanks + 1] levels using ($1 / unit):i with lines linetype i - 1 title short(name(columnhead(i))), \
-         marks using ($1 / unit):($3 > 0.5 ? $2 : NaN) every ::1 with points pointtype 9 pointsize 1 linecolor rgb black title "pump starts", \
-         marks using ($1 / unit):($3 < 0.5 ? $2 : NaN) every ::1 with points pointtype 10 pointsize 1 linecolor rgb black title "pump stops"
+         marks using ($1 / unit):($3 > 0.5 ? $2 : NaN) every ::1 with points pointtype 9 pointsize 0.56 linecolor rgb black title "pump starts", \
+         marks using ($1 / unit):($3 < 0.5 ? $2 : NaN) every ::1 with points pointtype 10 pointsize 0.56 linecolor rgb black title "pump stops"
 } else {
     plot for [i = 2 : tanks + 1] levels using ($1 / unit):i with lines linetype i - 1 title short(name(columnhead(i)))
 }
@@ -84,7 +84,7 @@ if (pumps > 0) {
         least = through_min < least ? through_min : least
     }
     set ytics nomirror step(most - least)
-    set yrange [*:*]
+    if (least < -0.01 * most) { set yrange [*:*] } else { set offsets 0, 0, graph 0.1, 0; set yrange [0:*] }
     plot for [i = 2 : pumps + 1] flows using ($1 / unit):(1000 * column(i)) with lines linetype i - 1 title short(name(columnhead(i)))
 
     high = 0.345
@@ -94,14 +94,14 @@ if (pumps > 0) {
     set offsets 0, 0, 0, 0
     set yrange [0.4:pumps + 0.6]
     unset ytics
-    set style fill solid 0.85 noborder
+    set style fill solid 1 noborder # paler fills, or boxes that only touch, would show seams
     unset key
     wide = time_records > 1 ? (time_max - time_min) / (time_records - 1) / unit : 1
-    plot for [i = 2 : pumps + 1] runs using ($1 / unit + wide / 2):(column(i) > 0.5 ? pumps + 2 - i : NaN):(wide / 2):(0.35) with boxxyerror linetype i - 1 notitle
+    plot for [i = 2 : pumps + 1] runs using ($1 / unit + wide / 2):(column(i) > 0.5 ? pumps + 2 - i : NaN):(0.52 * wide):(0.35) with boxxyerror linetype i - 1 notitle
 
     high = 0.23
     low = 0.11
-    what = "[kWh]"
+    what = "energy [kWh]"
     @panel
     set yrange [*:*] # stats leaves out what lies beyond it
     most = 0
@@ -109,7 +109,7 @@ if (pumps > 0) {
         stats energies using (column(i) / 3.6e6) every ::1 name "used" nooutput
         most = used_max > most ? used_max : most
     }
-    set ytics nomirror step(most)
+    set ytics nomirror out step(most)
     set yrange [0:*]
     set format x "%g"
     set xlabel word

@@ -5,12 +5,13 @@
 # 1.4.11), and any two differ by at least 25 in CIELAB as seen by full, red-, green- and blue-blind
 # eyes. Every line type has its own dashes and mark too, so that a black-and-white print says the same.
 if (!exists("tall")) { tall = 1.0 }
+# The scales make letters, lines, dashes and marks alike in all three forms.
 if (format eq "png") {
-    set terminal pngcairo size 1500, 900 * tall fontscale 1.5 linewidth 1.5 font "sans,12" background rgb "white"
+    set terminal pngcairo size 1500, 900 * tall fontscale 1.5 linewidth 1.5 dashlength 1.3 pointscale 1.8 font "sans,12" background rgb "white"
 } else { if (format eq "pdf") {
-    set terminal pdfcairo size 10, 6 * tall fontscale 0.85 linewidth 1.0 font "sans,14" background rgb "white"
+    set terminal pdfcairo size 10, 6 * tall fontscale 0.65 linewidth 2.0 dashlength 1.3 pointscale 1.0 font "sans,14" background rgb "white"
 } else {
-    set terminal svg size 1000, 600 * tall dynamic fontscale 1.0 linewidth 1.0 font "sans,14" background rgb "white"
+    set terminal svg size 1000, 600 * tall dynamic fontscale 1.15 linewidth 1.0 font "sans,14" background rgb "white"
 } }
 set output output
 set encoding utf8

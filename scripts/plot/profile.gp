@@ -31,7 +31,9 @@ has_ground = exists("ground_records") ? ground_records > 1 : 0
 if (has_ground) { bottom = ground_min < bottom ? ground_min : bottom; top = ground_max > top ? ground_max : top }
 has_class = class_min < top + 1.2 * span
 has_vapour = vapour_max > bottom - 0.8 * span && vapour_max > -1e29
-upper = has_class && class_min + 0.15 * span > top ? class_min + 0.15 * span : top + 0.1 * span
+# A class line that climbs with the pipe is drawn whole where its end is near too.
+class_top = has_class && class_max < top + 2 * span ? class_max + 0.05 * span : class_min + 0.15 * span
+upper = has_class && class_top > top ? class_top : top + 0.1 * span
 lower = has_vapour && vapour_min < bottom ? vapour_min - 0.08 * span : bottom - 0.08 * span
 if (!has_class && class_min < 1e29) { upper = upper + 0.12 * span }
 
@@ -43,7 +45,8 @@ set xrange [0:along_max]
 set yrange [lower:upper]
 if (!has_class && class_min < 1e29) {
     set label 1 sprintf("The pressure class allows more than is drawn: heads up to %.0f m", class_min) \
-        at graph 0.01, graph 0.965 textcolor rgb red_words
+        at graph 0.01, graph 0.965 front textcolor rgb red_words boxed
+    set style textbox opaque noborder fillcolor rgb "white"
 }
 
 plot data using x:(column("head_max [m]")):(column("head_min [m]")) with filledcurves linecolor rgb pale fillstyle solid 1 noborder title "range of heads", \

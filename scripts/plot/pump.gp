@@ -39,10 +39,10 @@ if (candidates == 0) {
     set key outside right top
     plot data index 0 using (1000 * $1):2 every ::1 with lines linetype 1 title "the pump gives", \
          data index 0 using (1000 * $1):3 every ::1 with lines linetype 2 title "the site asks", \
-         data index 1 using (1000 * $2):3 every ::1 with points linetype 7 pointtype 7 pointsize 1.6 title "duty point", \
-         NaN with points pointtype -1 title sprintf("%.2f L/s, %.1f m", 1000 * duty_min, duty_head_min)
+         data index 1 using (1000 * $2):3 every ::1 with points linetype 7 pointtype 7 pointsize 0.89 title "duty point", \
+         keyentry with lines linecolor rgb "white" title sprintf("%.2f L/s, %.1f m", 1000 * duty_min, duty_head_min)
 } else {
-    # The six best in lines of their own; the other suitable ones grey, the rest thin and dotted.
+    # The six best in lines of their own; the other ranked ones grey, the rest thin and dotted.
     stats data index 1 using ($2 > 0 ? $2 : NaN) every ::1 name "good" nooutput
     good = exists("good_records") ? int(good_records) : 0
     named = good < 6 ? good : 6
@@ -68,7 +68,7 @@ if (candidates == 0) {
         plot data index 0 using (1000 * $1):2 every ::1 with lines linetype 7 dashtype solid title "the pump gives", \
              data index 0 using (1000 * $1):3 every ::1 with lines linetype 8 title "asked, no valve here", \
              for [i = 1 : named] data index 0 using (1000 * $1):(column(3) + column(3 + i)) every ::1 with lines linetype i notitle, \
-             for [i = 1 : named] data index 1 using (1000 * $3):5 every ::i::i with points linetype i pointsize 1.2 notitle
+             for [i = 1 : named] data index 1 using (1000 * $3):5 every ::i::i with points linetype i pointsize 0.67 notitle
         unset label 2
         high = 0.46
     } else {
@@ -84,10 +84,10 @@ if (candidates == 0) {
     plot for [i = good + 1 : candidates] data index 0 using (1000 * $1):(column(3 + i)) every ::1 with lines linecolor rgb grey linewidth 0.7 dashtype 3 notitle, \
          for [i = named + 1 : good] data index 0 using (1000 * $1):(column(3 + i)) every ::1 with lines linecolor rgb grey linewidth 1.2 dashtype 1 notitle, \
          for [i = 1 : named] data index 0 using (1000 * $1):(column(3 + i)) with lines linetype i title valve(columnhead(3 + i)), \
-         for [i = 1 : named] data index 1 using (1000 * $3):4 every ::i::i with points linetype i pointsize 1.2 notitle, \
-         NaN with lines linecolor rgb grey linewidth 1.2 dashtype 1 title (good > named ? "others suitable" : ""), \
-         NaN with lines linecolor rgb grey linewidth 0.7 dashtype 3 title (candidates > good ? "not suitable" : ""), \
-         NaN with points linecolor rgb black pointtype 7 title "in its best set"
+         for [i = 1 : named] data index 1 using (1000 * $3):4 every ::i::i with points linetype i pointsize 0.67 notitle, \
+         NaN with lines linecolor rgb grey linewidth 1.2 dashtype 1 title (good > named ? "others ranked" : ""), \
+         NaN with lines linecolor rgb grey linewidth 0.7 dashtype 3 title (candidates > good ? "unsuitable or unranked" : ""), \
+         NaN with points linecolor rgb black pointtype 7 title "duty in its best set"
     unset multiplot
 }
 unset output

@@ -17,18 +17,19 @@ maker_blocks = 0
 if (makers ne "") { stats makers using 1 name "maker" nooutput; maker_blocks = int(maker_blocks) }
 set logscale x
 set format x "%g"
+set autoscale xfix # to the data, not to the next power of ten
 set yrange [0:*]
 set offsets 0, 0, graph 0.06 * (blocks + maker_blocks), 0 # room for the names
 set multiplot layout 1, 2 title heading
 set key inside left top Left reverse samplen 3
-set xlabel "slowing of the water [m/s2]"
+set xlabel "slowing of the water [m/s²]"
 set ylabel "velocity backward [m/s]"
-plot for [i = 0 : blocks - 1] data index i using 1:2 with linespoints linetype i + 1 pointsize 0.6 title columnheader(1), \
-     for [i = 0 : maker_blocks - 1] makers index i using 1:2 with linespoints linetype 7 pointsize 1 + 0.3 * i title columnheader(1) . ", by its maker"
-set xlabel "slowing x bore / v0^2"
+plot for [i = 0 : blocks - 1] data index i using 1:2 with linespoints linetype i + 1 pointsize 0.33 title columnheader(1), \
+     for [i = 0 : maker_blocks - 1] makers index i using 1:2 with linespoints linetype 7 pointsize 0.56 + 0.17 * i title columnheader(1) . ", by its maker"
+set xlabel "slowing × bore / v0²"
 set ylabel "velocity backward / v0"
 unset key
-plot for [i = 0 : blocks - 1] data index i using 3:4 with linespoints linetype i + 1 pointsize 0.6 title columnheader(1), \
-     for [i = 0 : maker_blocks - 1] makers index i using 3:4 with linespoints linetype 7 pointsize 1 + 0.3 * i title columnheader(1)
+plot for [i = 0 : blocks - 1] data index i using 3:4 with linespoints linetype i + 1 pointsize 0.33 title columnheader(1), \
+     for [i = 0 : maker_blocks - 1] makers index i using 3:4 with linespoints linetype 7 pointsize 0.56 + 0.17 * i title columnheader(1)
 unset multiplot
 unset output

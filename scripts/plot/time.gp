@@ -1,4 +1,5 @@
-# What gauges saw over time: heads, and the flow past those that stand in a run.
+# What gauges saw over time: heads, and the flow past those that stand in a run. Where a gauge swings
+# faster than can be drawn, its highest and lowest values are, with a pale band between them.
 # By hand:
 #   downsurge show site.h5 /surge/head > head.txt
 #   downsurge show site.h5 /surge/flow > flow.txt
@@ -37,12 +38,37 @@ do for [i = 2 : gauges + 1] {
 any_flow = most > -1e29
 # Of a long trace not every point is drawn: some 300 fill the picture.
 every_nth = 1
+trace_draw = ""
 if (strlen(measured) > 0) {
+    trace_draw = ', measured using 1:2 every every_nth::1 with points pointtype 6 pointsize 0.22 linecolor rgb black title short("measured " . gauge)'
     stats measured using 1 every ::1 name "trace" nooutput
     every_nth = trace_records > 300 ? int(ceil(trace_records / 300.0)) : 1
 }
 # A line of many waves is drawn finer, so that its dashes do not close up.
 wide = gauges > 2 ? 1.5 : 2.0
+
+# Bands of the heads, then of the flows.
+lines = 2 * gauges
+@swings_room
+source = heads
+scale = 1
+top = -1e30
+bottom = 1e30
+do for [i = 2 : gauges + 1] {
+    stats heads using i every ::1 name "one" nooutput
+    top = one_max > top ? one_max : top
+    bottom = one_min < bottom ? one_min : bottom
+}
+seen = 0.01 * (top - bottom)
+do for [k = 1 : gauges] { i = k + 1; type = k; @swings_look }
+head_draw = swings_draw
+head_key = swings_key
+swings_draw = ""
+swings_key = ""
+source = flows
+scale = 1000
+seen = 0.01 * (most - least)
+do for [k = gauges + 1 : 2 * gauges] { type = k - gauges; i = type + 1; if (has_flow[i]) { @swings_look } }
 
 set multiplot
 set lmargin at screen 0.095
@@ -56,12 +82,8 @@ low = any_flow ? 0.44 : 0.12
 what = "head at gauge [m]"
 @panel
 if (any_flow) { set format x "" } else { set xlabel "time [s]" }
-if (strlen(measured) > 0) {
-    plot for [i = 2 : gauges + 1] heads using 1:i with lines linetype i - 1 linewidth wide title short(name(columnhead(i))), \
-         measured using 1:2 every every_nth::1 with points pointtype 6 pointsize 0.4 linecolor rgb black title short("measured " . gauge)
-} else {
-    plot for [i = 2 : gauges + 1] heads using 1:i with lines linetype i - 1 linewidth wide title short(name(columnhead(i)))
-}
+plot @head_draw for [k = 1 : gauges] heads using 1:(is_band(k, $1) ? NaN : column(k + 1)) with lines linetype k linewidth wide title short(name(columnhead(k + 1))) \
+     @head_key @trace_draw
 unset label 2
 
 if (any_flow) {
@@ -73,7 +95,7 @@ if (any_flow) {
     set offsets 0, 0, graph 0.1, graph 0.1
     set format x "%g"
     set xlabel "time [s]"
-    plot for [i = 2 : gauges + 1] flows using 1:(has_flow[i] ? 1000 * column(i) : NaN) with lines linetype i - 1 linewidth wide title (has_flow[i] ? short(name(columnhead(i))) : "")
+    plot @swings_draw for [k = 1 : gauges] flows using 1:(has_flow[k + 1] && !is_band(gauges + k, $1) ? 1000 * column(k + 1) : NaN) with lines linetype k linewidth wide title (has_flow[k + 1] ? short(name(columnhead(k + 1))) : "") @swings_key
 }
 unset multiplot
 unset output

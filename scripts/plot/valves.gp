@@ -46,6 +46,14 @@ do for [i = 1 : valves] {
 last = last > time_min ? last + 0.25 * (last - time_min) : time_max
 last = last < time_max ? last : time_max
 
+time_max = last
+lines = valves
+@swings_room
+source = velocities
+scale = 1
+seen = 0.01 * (most - least)
+do for [k = 1 : valves] { i = k + 1; type = k; @swings_look }
+
 set multiplot
 set lmargin at screen 0.095
 set rmargin at screen 0.77
@@ -72,9 +80,15 @@ set ytics nomirror step(0.6 * (most - least))
 set offsets 0, 0, graph 0.06, graph 0.06
 set format x "%g"
 set xlabel "time [s]"
-set key samplen 1
-told(i) = at[i] < 0 ? "" : sprintf("back %.3f m/s, %.2f s", back[i], at[i])
-plot for [i = 2 : valves + 1] velocities using 1:i with lines linetype i - 1 notitle, \
-     for [i = 1 : valves] '+' using (at[i] < 0 ? NaN : at[i]):(-back[i]) every ::::0 with points linetype i pointsize 1.4 title told(i)
+set key samplen 1.5
+# A mark for each valve that met its seat, and two lines of the key.
+marks = ""
+do for [i = 1 : valves] {
+    if (at[i] >= 0) {
+        marks = marks . sprintf(', "+" using (%.9g):(%.9g) every ::::0 with points linetype %d pointsize 0.78 title "first shut at %.2f s,", ' . \
+                                'keyentry with lines linecolor rgb "white" title "water back %.3f m/s"', at[i], -back[i], i, at[i], back[i])
+    }
+}
+plot @swings_draw for [i = 2 : valves + 1] velocities using 1:(is_band(i - 1, $1) ? NaN : column(i)) with lines linetype i - 1 notitle @marks @swings_key
 unset multiplot
 unset output

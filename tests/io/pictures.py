@@ -128,7 +128,7 @@ for name in sorted(os.listdir(scripts)):
 # The others, with the files that their heads describe: numbers of our own, round ones.
 BY_HAND = {
     "alone.gp": {"alone.txt": 'input least greatest\n"water temperature" 3.1 3.4\n"lift" 3.15 3.25\n'},
-    "front.gp": {"dots.txt": "x y within front third\n1 5 1 1 104\n2 4 0 0 118\n3 4.5 1 0 nan\n4 8 1 1 109\n", "front.txt": "x y within front third\n1 5 1 1 104\n4 8 1 1 109\n"},
+    "front.gp": {"dots.txt": "x y within front third variant\n1 5 1 1 104 1\n2 4 0 0 118 2\n3 4.5 1 0 nan 3\n4 8 1 1 109 4\n", "front.txt": "x y within front third variant\n1 5 1 1 104 1\n4 8 1 1 109 4\n"},
     "slam.gp": {"curves.txt": '"swing flap"\n1 0.1 0.2 0.1\n2 0.2 0.4 0.2\n4 0.4 0.8 0.4\n\n\n"ball"\n1 0.05 0.2 0.05\n2 0.1 0.4 0.1\n',
                 "makers.txt": '"swing flap, maker"\n1 0.12 0.2 0.12\n4 0.4 0.8 0.4\n'},
     "heat.gp": {"cells.txt": 'row column grade figure\n1 1 3 "12"\n1 2 1 "0.4"\n2 1 0 "0"\n2 2 2 "3"\n',
@@ -137,6 +137,30 @@ BY_HAND = {
                    "running.txt": '"time [s]" "running lift"\n0 1\n3600 1\n7200 0\n', "energy.txt": '"time [s]" "energy_so_far lift [J]"\n0 0\n3600 1e6\n7200 1e6\n',
                    "marks.txt": "time level start\n0 1 1\n3600 2 0\n"},
 }
+# A gauge that swings faster than can be drawn is a band from lowest to highest, a calm one a line; and a
+# long reason is told whole, on more lines.
+def drawn(script, body, words):
+    with open(os.path.join(folder, "one.txt"), "w", encoding="utf-8") as out:
+        out.write(body)
+    run(f"gnuplot -c scripts/plot/{script} {words}")
+    with open(os.path.join(folder, "one.svg"), encoding="utf-8") as file:
+        return file.read()
+
+
+sizes = []
+for is_wild in (False, True):
+    heads = [10 + (5 if i > 1000 else 0) * (math.sin(0.003 * i), (-1) ** (i // 2))[is_wild] for i in range(4000)]
+    body = '"time [s]" "head keeper [m]"\n' + "".join(f"{0.005 * i} {h}\n" for i, h in enumerate(heads))
+    svg = drawn("time.gp", body, 'one.txt one.txt one.svg svg "One"')
+    claim(("lowest to highest" in svg) == is_wild, f"a {'wild' if is_wild else 'calm'} gauge is drawn wrongly")
+    sizes.append(len(svg))
+claim(sizes[1] < 0.75 * sizes[0], f"the line of a wild gauge is drawn too: {sizes} bytes")
+reason = "lets through 77.6 %, least 85.0 % of the flow (lift alone, 20 degC, header at 13 m); clogs: grade 4, most 3; the end"
+svg = drawn("choice.gp", f'place label rank "handicap [percent]" reasons is_surged is_open\nkeeper "ball DN50" 1 12.5 "" 1 0\nkeeper "lift DN50" 0 nan "{reason}" 1 0\n',
+            'one.txt keeper one.svg svg "One"')
+told = " ".join(" ".join(re.findall(r"<text[^>]*>(.*?)</text>", svg, re.S)).split())
+claim(reason in re.sub(r"<[^>]*>", "", told), f"a long reason is cut: {told}")
+
 for name, files in BY_HAND.items():
     for file, body in files.items():
         with open(os.path.join(folder, file), "w", encoding="utf-8") as out:
