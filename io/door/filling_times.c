@@ -207,7 +207,8 @@ static const struct key timer_keys[] = {
      .offset = FIELD(what),
      .is_required = true,
      .help = "an outlet, a pump, or any part of a run"},
-    TIMES_KEY("on", on, QUANTITY_TIME, "times at which it opens, or the pump may run"),
+    TIMES_KEY("on", on, QUANTITY_TIME,
+              "times at which it opens, or the pump may run; in turns with off"),
     TIMES_KEY("off", off, QUANTITY_TIME, "times at which it shuts, or the pump is kept off"),
     TIMES_KEY("at", at, QUANTITY_TIME, "instead of on and off, for a throttling valve: times"),
     TIMES_KEY("to", to, QUANTITY_NUMBER, "the share open from each time on"),
@@ -231,6 +232,29 @@ static int find_link(struct draft *draft, const char *name)
 {
     const int link = names_find(&draft->links, name);
     return link >= 0 ? link : names_find(&draft->links, draft_text(draft, "%s/mouth", name));
+}
+
+/* On and off must take turns, also from one round to the next: a second 'on' with no 'off' before
+ * it would do nothing, and is a slip. */
+static bool check_turns(struct draft *draft, const struct tree *node,
+                        const struct filling_course *course)
+{
+    for (int i = course->period > 0 ? 0 : 1; i < course->count; i++) {
+        const int before = i > 0 ? i - 1 : course->count - 1;
+        const bool is_on = course->value[i] > 0;
+        const char *word = is_on ? "on" : "off";
+        if (is_on == (course->value[before] > 0)) {
+            return draft_error(
+                draft, node->place,
+                "filling timer: '%s' at %.6g h follows '%s' at %.6g h with no '%s' between; give "
+                "each "
+                "time at which it opens one at which it shuts, or 'repeats: 0 h' where the last "
+                "stays",
+                word, course->time[i] / 3600.0, word, course->time[before] / 3600.0,
+                is_on ? "off" : "on");
+        }
+    }
+    return true;
 }
 
 /* On and off times as one course of 1 and 0. Before the first time of one that never repeats, the
@@ -259,7 +283,8 @@ static bool merge(struct draft *draft, const struct tree *node, const struct tim
                                       .time = time + begin,
                                       .value = value + begin,
                                       .period = words->repeats};
-    return check_course(draft, node->place, "filling timer", course);
+    return check_course(draft, node->place, "filling timer", course) &&
+           check_turns(draft, node, course);
 }
 
 static bool is_pump(const struct draft *draft, int link)
