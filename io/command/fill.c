@@ -1,5 +1,6 @@
 #include "io/command/list.h"
 #include "io/command/work.h"
+#include "io/door/plausible.h"
 #include "io/door/units.h"
 #include "io/results/filling_sheet.h"
 #include "io/results/trade_columns.h"
@@ -38,10 +39,14 @@ static enum exit_code read_time(const struct work *work, double *seconds)
     }
     bool is_good = units_read(units, QUANTITY_TIME, text, 1, &amount, sizeof message, message);
     units_free(units);
-    if (is_good && amount.count == 1 && *seconds > 0.0) {
+    if (is_good && !(*seconds > 0.0)) {
+        (void)snprintf(message, sizeof message, "it must be above 0");
+        is_good = false;
+    }
+    if (is_good && plausible_option(text, PLAUSIBLE_TIME, *seconds, sizeof message, message)) {
         return EXIT_CODE_DONE;
     }
-    complain(request->terminal, "--for %s: %s", text, is_good ? "it must be above 0" : message);
+    complain(request->terminal, "--for %s: %s", text, message);
     return EXIT_CODE_INPUT;
 }
 

@@ -1,5 +1,6 @@
 #include "io/command/surge_size.h"
 
+#include "io/door/plausible.h"
 #include "io/door/units.h"
 #include "io/nearest.h"
 #include "io/terminal/progress.h"
@@ -7,7 +8,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { TEXT_SIZE = 120 };
+enum { TEXT_SIZE = 120, MESSAGE_SIZE = 320 };
 
 static enum exit_code refuse(const struct work *work, const char *option, const char *text,
                              const char *why)
@@ -42,16 +43,19 @@ static const char *next_piece(const char *text, char piece[TEXT_SIZE])
 }
 
 static bool read_quantity(const struct work *work, struct units *units, enum quantity quantity,
-                          const char *text, double *value, char message[TEXT_SIZE * 2])
+                          const char *text, double *value, char message[MESSAGE_SIZE])
 {
+    /* The one length that is asked for is a bore. */
+    const enum plausible kind =
+        quantity == QUANTITY_LENGTH ? PLAUSIBLE_BORE : PLAUSIBLE_BY_QUANTITY;
     struct amount amount = {.value = value};
-    if (!units_read(units, quantity, text, 1, &amount, (size_t)TEXT_SIZE * 2, message)) {
+    if (!units_read(units, quantity, text, 1, &amount, MESSAGE_SIZE, message)) {
         return false;
     }
     if (amount.is_pressure) {
         *value = water_head(&work->site->water, *value);
     }
-    return true;
+    return plausible_option(text, plausible_of(kind, quantity), *value, MESSAGE_SIZE, message);
 }
 
 static int find_run(const struct network *network, const char *name)
@@ -70,7 +74,7 @@ static enum exit_code read_limit(const struct work *work, struct units *units, c
 {
     char name[TEXT_SIZE];
     char value[TEXT_SIZE];
-    char message[TEXT_SIZE * 2];
+    char message[MESSAGE_SIZE];
     const size_t length = strcspn(piece, " ");
     const char *place = strstr(piece + length, " in ");
     copy_trimmed(name, piece, length);
@@ -100,6 +104,10 @@ static enum exit_code read_limit(const struct work *work, struct units *units, c
     if (!read_quantity(work, units, size_measures[measure].quantity, said, &limit->value,
                        message)) {
         return refuse(work, "limit", piece, message);
+    }
+    if (limit->measure == SIZING_CLASS && !(limit->value > 0)) {
+        return refuse(work, "limit", piece,
+                      "a share of the class is above 0, such as 'class 80 %'");
     }
     return EXIT_CODE_DONE;
 }
@@ -132,7 +140,7 @@ static enum exit_code read_range(const struct work *work, struct units *units,
                                  struct sizing_wish *wish)
 {
     char piece[TEXT_SIZE];
-    char message[TEXT_SIZE * 2];
+    char message[MESSAGE_SIZE];
     const char *text = request_value(work->request, "between", NULL);
     const struct link *link = &work->site->network->links[wish->link];
     sizing_default_range(link, wish->part, &wish->smallest, &wish->largest);

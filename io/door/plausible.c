@@ -5,6 +5,7 @@
 
 #include <math.h>
 #include <stddef.h>
+#include <stdio.h>
 
 static const struct plausible_row rows[PLAUSIBLE_COUNT] = {
     [PLAUSIBLE_ELEVATION] = {"an elevation", -12e3, 12e3, -1e3, 6e3, "-12 km to 12 km",
@@ -146,6 +147,19 @@ enum plausibility plausible_judge(const struct plausible_row *row, double value)
     }
     return value >= row->low - room && value <= row->high + room ? PLAUSIBILITY_USUAL
                                                                  : PLAUSIBILITY_STRANGE;
+}
+
+bool plausible_option(const char *text, enum plausible kind, double value, size_t message_size,
+                      char *message)
+{
+    const struct plausible_row *row = plausible_row(kind);
+    if (plausible_judge(row, value) != PLAUSIBILITY_NONE) {
+        return true;
+    }
+    (void)snprintf(message, message_size,
+                   "'%.60s' cannot be %s, which is from %s; look at the number and its unit", text,
+                   row->name, row->possible);
+    return false;
 }
 
 bool plausible_check(struct faults *faults, struct place place, const char *subject,

@@ -85,6 +85,10 @@ enum plausibility { PLAUSIBILITY_USUAL, PLAUSIBILITY_STRANGE, PLAUSIBILITY_NONE 
 /* How plausible `value` (SI) is. */
 enum plausibility plausible_judge(const struct plausible_row *row, double value);
 
+/* Tells a value of the command line that cannot be in `message`, with a remedy; false then. */
+MUST_CHECK bool plausible_option(const char *text, enum plausible kind, double value,
+                                 size_t message_size, char *message);
+
 /* Tells what is wrong with `value` (SI), written as `text`, or doubtful: "subject: name: ...".
  * False: it cannot be. */
 MUST_CHECK bool plausible_check(struct faults *faults, struct place place, const char *subject,

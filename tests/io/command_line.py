@@ -173,6 +173,7 @@ for words in (["--for", "2 h"], ["--for=2h"], ["--for", "120", "min"]):
     claim(filled["attributes"]["time_reached"] == 7200, f"fill {words} did not reach its end")
 ends(2, "fill", case, "--for", "2", "litres", says="--for 2 litres")
 ends(2, "fill", case, "--for", "0", "h", says="above 0")
+ends(2, "fill", case, "--for", "101", "years", says="'101 years' cannot be a time, which is from 0 a to 100 a; look at the number")
 
 # 0.2 m3 between on and off, 1 L/s drawn: by hand, it runs dry of them in 200 s and is filled again in 200 s
 # or less, so there are more than the 2 starts an hour that this pump is said to bear, and fewer than 20.
@@ -334,6 +335,9 @@ ends(2, "surge", lesson, "--size", "vessel", "--limit", "highst 52 m", says="a l
 ends(2, "surge", lesson, "--size", "vessel", "--limit", "highest 52 kg", says="'52 kg'")
 ends(2, "surge", lesson, "--size", "vessel", "--limit", "highest 52 m in clmb", says="no run is called so")
 ends(2, "surge", lesson, "--size", "vessel", *kept_by, "--between", "5 L, 2 L", says="the smaller one first")
+ends(2, "surge", lesson, "--size", "vessel", *kept_by, "--between", "5 L, 2e8 m3", says="'2e8 m3' cannot be a volume, which is from 0.0001 L to 1e7 m3")
+ends(2, "surge", lesson, "--size", "vessel", "--limit", "highest 60000 m", says="'60000 m' cannot be a head, which is from")
+ends(2, "surge", lesson, "--size", "vessel", "--limit", "class -80 %", says="above 0, such as 'class 80 %'")
 
 for problem in problems:
     print(problem)
