@@ -38,7 +38,4 @@ const struct four_quadrant *four_quadrant_at(int index);
 /* Entries for a specific speed (> 0) between the tables. */
 struct four_quadrant four_quadrant_between(double specific_speed);
 
-/* The table whose specific speed has the smallest ratio to this one (> 0). */
-const struct four_quadrant *four_quadrant_nearest(double specific_speed);
-
 #endif

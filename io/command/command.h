@@ -81,6 +81,10 @@ void command_operands(const struct command *command, int *least, int *most);
 /* The help of the program (command NULL) or of one command. */
 void help_print(const struct terminal *terminal, const struct command *command);
 
+/* What a case file may say: every section with its keys, or the one called `only` (NULL: all).
+ * False: there is none of that name; told. */
+MUST_CHECK bool help_print_keys(const struct terminal *terminal, const char *only);
+
 /* What the program is for, and with what it ends, in words. */
 extern const char help_purpose[];
 extern const char help_endings[];

@@ -38,8 +38,9 @@ static void write_bash(FILE *out)
     for (int i = 0; i < command_count; i++) {
         (void)fprintf(out, "%s ", commands[i]->name);
     }
-    (void)fputs("--help --version --manual --completion'\n  else\n    case $command:$before in\n",
-                out);
+    (void)fputs(
+        "--help --version --manual --keys --completion'\n  else\n    case $command:$before in\n",
+        out);
     for (int i = 0; i < command_count; i++) {
         bash_values(out, commands[i]->name, commands[i]->options);
     }
@@ -111,7 +112,7 @@ static void write_zsh(FILE *out)
         (void)fputs("'\n", out);
     }
     (void)fputs("    )\n    _describe command commands\n"
-                "    compadd -- --help --version --manual --completion\n    return\n  fi\n"
+                "    compadd -- --help --version --manual --keys --completion\n    return\n  fi\n"
                 "  local command=$words[2]\n  shift words\n  (( CURRENT-- ))\n  case $command in\n",
                 out);
     for (int i = 0; i < command_count; i++) {

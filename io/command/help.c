@@ -1,4 +1,6 @@
 #include "io/command/command.h"
+#include "io/door/door.h"
+#include "io/nearest.h"
 #include "io/terminal/prose.h"
 
 #include <string.h>
@@ -55,6 +57,8 @@ static void print_program(const struct terminal *terminal)
     (void)fputc('\n', terminal->out);
     terminal_say(terminal, TONE_STRONG, "Instead of a command\n");
     print_item(terminal, "--manual", "write the manual page, to be read with 'man -l -'");
+    print_item(terminal, "--keys [SECTION]",
+               "tell what a case file may say, section by section, or in one of them");
     print_item(terminal, "--completion SHELL",
                "write what lets bash or zsh complete commands and options");
     (void)fputc('\n', terminal->out);
@@ -102,4 +106,49 @@ void help_print(const struct terminal *terminal, const struct command *command)
     (void)fputc('\n', terminal->out);
     terminal_say(terminal, TONE_STRONG, "Example\n");
     (void)fprintf(terminal->out, "%s\n", command->example);
+}
+
+/* --- the keys of a case file --- */
+
+static void print_key(const struct terminal *terminal, const struct key *key)
+{
+    char words[600];
+    const bool has_unit = key->kind == KEY_QUANTITY || key->kind == KEY_QUANTITIES;
+    (void)snprintf(words, sizeof words, "%s (%s%s%s%s%s%s)", key->help, key_kind(key),
+                   has_unit ? ", such as " : "", has_unit ? quantity_example(key->quantity) : "",
+                   key->fallback ? "; when not said: " : "", key->fallback ? key->fallback : "",
+                   key->is_required ? "; must be there" : "");
+    print_item(terminal, key->name, words);
+}
+
+static void print_section(const struct terminal *terminal, const struct section *section)
+{
+    terminal_say(terminal, TONE_STRONG, section->name);
+    prose_tell(terminal, ": %s\n", section->help);
+    for (int k = 0; k < section->key_count; k++) {
+        print_key(terminal, &section->keys[k]);
+    }
+}
+
+bool help_print_keys(const struct terminal *terminal, const char *only)
+{
+    struct sections sections;
+    struct nearest nearest;
+    int count = 0;
+    case_sections(&sections);
+    nearest_start(&nearest, only ? only : "");
+    for (int i = 0; i < sections.count; i++) {
+        const struct section *section = sections.list[i];
+        nearest_offer(&nearest, section->name);
+        if (!only || strcmp(section->name, only) == 0) {
+            (void)fputs(count++ > 0 ? "\n" : "", terminal->out);
+            print_section(terminal, section);
+        }
+    }
+    if (count == 0) {
+        complain(terminal, "a case file has no section '%.60s'%s", only,
+                 nearest_hint(&(struct hint){{0}}, nearest.found,
+                              "; 'downsurge --keys' tells them all"));
+    }
+    return count > 0;
 }

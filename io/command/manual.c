@@ -125,7 +125,7 @@ void manual_write(FILE *out)
         (void)fputs(" [OPTIONS]\n", out);
     }
     (void)fputs(".br\n.B downsurge\n", out);
-    write_text(out, "--help | --version | --manual | --completion SHELL\n");
+    write_text(out, "--help | --version | --manual | --keys [SECTION] | --completion SHELL\n");
     (void)fputs(".SH DESCRIPTION\n", out);
     write_text(out, help_purpose);
     (void)fputs("\n.SH COMMANDS\n", out);

@@ -34,6 +34,9 @@ static bool run_alone(const struct terminal *terminal, int argc, char *const arg
         (void)fprintf(terminal->out, "downsurge %s\n", program_version());
     } else if (strcmp(argv[1], "--manual") == 0) {
         manual_write(terminal->out);
+    } else if (strcmp(argv[1], "--keys") == 0) {
+        *code =
+            help_print_keys(terminal, argc > 2 ? argv[2] : NULL) ? EXIT_CODE_DONE : EXIT_CODE_INPUT;
     } else if (strcmp(argv[1], "--completion") == 0) {
         if (argc < 3 || !completion_write(argv[2], terminal->out)) {
             complain(terminal, "--completion wants a shell: bash or zsh");

@@ -228,11 +228,6 @@ bool case_path_find(struct tree *root, const struct site *site, const char *path
     return refuse(&search, "the case has nothing called", first);
 }
 
-bool case_path_is_text(const struct case_path *path)
-{
-    return !path->node || path->node->kind == TREE_TEXT;
-}
-
 void case_change_make(const struct case_path *path, const char *text, struct case_change *change)
 {
     *change = (struct case_change){.map = path->map};

@@ -27,9 +27,6 @@ MUST_CHECK bool case_path_find(struct tree *root, const struct site *site, const
                                struct place place, struct arena *arena, struct case_path *found,
                                struct faults *faults);
 
-/* Whether the value is one text. */
-bool case_path_is_text(const struct case_path *path);
-
 /* Room for one change that can be taken back. */
 struct case_change {
     struct tree *map;

@@ -243,12 +243,3 @@ void case_sections(struct sections *sections)
     add_filling_sections(sections);
     parts_add_sections(sections);
 }
-
-void write_case_help(FILE *out)
-{
-    struct sections sections;
-    case_sections(&sections);
-    for (int i = 0; i < sections.count; i++) {
-        section_write_help(sections.list[i], out);
-    }
-}

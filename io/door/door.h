@@ -10,8 +10,6 @@
 #include "models/arena.h"
 #include "models/site.h"
 
-#include <stdio.h>
-
 /* Reads the case at `path`. True: *site is complete, in `arena`, and passed network_check; `faults`
  * (from faults_init) may still hold doubts and assumptions. False: *site is NULL and `faults` holds
  * at least one error, in file order. */
@@ -38,8 +36,5 @@ MUST_CHECK bool read_valve_of_case(const struct site *site, const char *type, do
 
 /* Every section that a case file can have. */
 void case_sections(struct sections *sections);
-
-/* Writes every section of a case file with its keys, units, defaults and meaning. */
-void write_case_help(FILE *out);
 
 #endif

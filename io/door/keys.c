@@ -158,15 +158,6 @@ static size_t choice_length(const char *choice)
     return strcspn(choice, "|");
 }
 
-void choice_name(const char *choices, int index, size_t size, char *name)
-{
-    const char *choice = choices;
-    while (index-- > 0 && strchr(choice, '|')) {
-        choice = strchr(choice, '|') + 1;
-    }
-    (void)snprintf(name, size, "%.*s", (int)choice_length(choice), choice);
-}
-
 static bool read_choice(const struct reader *reader, const struct key *key, const struct tree *node,
                         const char *subject, int *choice)
 {
@@ -417,7 +408,7 @@ bool keys_read(const struct reader *reader, const struct tree *node, const char 
     return is_good;
 }
 
-static const char *kind_words(const struct key *key)
+const char *key_kind(const struct key *key)
 {
     switch (key->kind) {
     case KEY_QUANTITY:
@@ -436,23 +427,4 @@ static const char *kind_words(const struct key *key)
         break;
     }
     return "map or list";
-}
-
-void section_write_help(const struct section *section, FILE *out)
-{
-    (void)fprintf(out, "%s: %s\n", section->name, section->help);
-    for (int k = 0; k < section->key_count; k++) {
-        const struct key *key = &section->keys[k];
-        const bool has_unit = key->kind == KEY_QUANTITY || key->kind == KEY_QUANTITIES;
-        (void)fprintf(out, "  %-22s %s", key->name, key->help);
-        (void)fprintf(out, " (%s", kind_words(key));
-        if (has_unit) {
-            (void)fprintf(out, ", such as %s", quantity_example(key->quantity));
-        }
-        if (key->fallback) {
-            (void)fprintf(out, "; %s when not said", key->fallback);
-        }
-        (void)fprintf(out, "%s)\n", key->is_required ? "; must be there" : "");
-    }
-    (void)fprintf(out, "\n");
 }

@@ -11,7 +11,6 @@
 #include "models/water.h"
 
 #include <stddef.h>
-#include <stdio.h>
 
 /* What every reading function needs. */
 struct reader {
@@ -92,10 +91,7 @@ MUST_CHECK bool key_read_value(const struct reader *reader, const struct key *ke
 /* "tank 'spring'" in the arena. */
 const char *keys_subject(const struct reader *reader, const char *kind, const char *name);
 
-/* Name of choice number `index` in "a|b|c" as text in `name`. */
-void choice_name(const char *choices, int index, size_t size, char *name);
-
-/* Writes one section's help. */
-void section_write_help(const struct section *section, FILE *out);
+/* What may stand behind a key, in words: "length", "yes or no", "open|shut". */
+const char *key_kind(const struct key *key);
 
 #endif

@@ -430,17 +430,3 @@ bool units_read(struct units *units, enum quantity quantity, const char *text, i
     }
     return done;
 }
-
-void units_explain(struct units *units, enum quantity quantity, const char *text, size_t size,
-                   char *explanation)
-{
-    double value = NAN;
-    struct amount amount = {.value = &value};
-    char message[FAILURE_MESSAGE_SIZE];
-    if (!units_read(units, quantity, text, 1, &amount, sizeof message, message)) {
-        (void)snprintf(explanation, size, "%s", message);
-        return;
-    }
-    (void)snprintf(explanation, size, "'%.60s' = %.6g %s", text, value,
-                   amount.is_pressure ? "Pa" : quantities[quantity].unit);
-}

@@ -64,9 +64,4 @@ const char *quantity_name(enum quantity quantity);
 const char *quantity_unit(enum quantity quantity);
 const char *quantity_example(enum quantity quantity);
 
-/* What was understood of a text, for people: "2.1 m", "0.0012 m3/s (1.2 L/s)". At most `size`
- * bytes with the closing zero; `text` is an accepted one. */
-void units_explain(struct units *units, enum quantity quantity, const char *text, size_t size,
-                   char *explanation);
-
 #endif

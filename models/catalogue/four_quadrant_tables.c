@@ -7,8 +7,6 @@
  * at entries 66 and 88. */
 #include "models/four_quadrant.h"
 
-#include <math.h>
-
 enum { TABLE_COUNT = 3 };
 
 static const struct four_quadrant tables[TABLE_COUNT] = {
@@ -94,18 +92,4 @@ int four_quadrant_count(void)
 const struct four_quadrant *four_quadrant_at(int index)
 {
     return &tables[index];
-}
-
-const struct four_quadrant *four_quadrant_nearest(double specific_speed)
-{
-    const struct four_quadrant *nearest = &tables[0];
-    double least = INFINITY;
-    for (int i = 0; i < TABLE_COUNT; i++) {
-        const double distance = fabs(log(specific_speed / tables[i].specific_speed));
-        if (distance < least) {
-            least = distance;
-            nearest = &tables[i];
-        }
-    }
-    return nearest;
 }

@@ -7,30 +7,22 @@
 
 enum { SIZES_TRIED = 3 }; /* the pipe's nominal size and one either side */
 
-static const struct {
-    const char *name;
-    const char *unit;
-} requirements[REQUIREMENT_COUNT] = {
-    [REQUIREMENT_MOUNTING] = {"mounting", "1"},
-    [REQUIREMENT_OPENS] = {"opens", "m3/s"},
-    [REQUIREMENT_FLOW] = {"flow kept", "1"},
-    [REQUIREMENT_SEATS] = {"back head to seat", "m"},
-    [REQUIREMENT_SUCTION] = {"suction margin", "m"},
-    [REQUIREMENT_DEBRIS] = {"debris", "1"},
-    [REQUIREMENT_SLAM] = {"slam head", "1"},
-    [REQUIREMENT_REVERSE] = {"reverse velocity", "m/s"},
-    [REQUIREMENT_PRESSURE] = {"highest pressure", "1"},
-    [REQUIREMENT_VAPOUR] = {"above boiling", "m"},
+static const char *const requirements[REQUIREMENT_COUNT] = {
+    [REQUIREMENT_MOUNTING] = "mounting",
+    [REQUIREMENT_OPENS] = "opens",
+    [REQUIREMENT_FLOW] = "flow kept",
+    [REQUIREMENT_SEATS] = "back head to seat",
+    [REQUIREMENT_SUCTION] = "suction margin",
+    [REQUIREMENT_DEBRIS] = "debris",
+    [REQUIREMENT_SLAM] = "slam head",
+    [REQUIREMENT_REVERSE] = "reverse velocity",
+    [REQUIREMENT_PRESSURE] = "highest pressure",
+    [REQUIREMENT_VAPOUR] = "above boiling",
 };
 
 const char *requirement_name(enum requirement requirement)
 {
-    return requirements[requirement].name;
-}
-
-const char *requirement_unit(enum requirement requirement)
-{
-    return requirements[requirement].unit;
+    return requirements[requirement];
 }
 
 int candidate_list_max(void)

@@ -84,9 +84,8 @@ struct candidate {
     int rank;             /* 1 is best; 0: not acceptable, or is_open */
 };
 
-/* Words: "mounting", "opens" ... and the unit of its value ("m", "1"). */
+/* In words: "mounting", "opens" ... */
 const char *requirement_name(enum requirement requirement);
-const char *requirement_unit(enum requirement requirement);
 
 /* The candidates for one place: every catalogue type that suits it, in the nominal size of the pipe
  * and one size either side, in the mounting of the present valve. Foot valves only where the

@@ -140,6 +140,14 @@ if shutil.which("zsh"):
 refused = subprocess.run([program, "--completion", "fish"], capture_output=True, text=True)
 claim(refused.returncode == 2 and "bash or zsh" in refused.stderr and not refused.stdout, "another shell is not refused")
 
+# What a case may say: every section once, with what is in it; one of them alone.
+keys = run("downsurge", "--keys")
+one = run("downsurge", "--keys", "tanks")
+claim(len(re.findall(r"^\S[^\n]*: ", keys, re.M)) > 30 and one in keys, "--keys tells too few sections")
+claim(re.search(r"^  level +elevation of the water \(length, such as 2.1 m; must$", one, re.M), f"--keys tanks tells {one}")
+refused = subprocess.run([program, "--keys", "tnaks"], capture_output=True, text=True)
+claim(refused.returncode == 2 and "did you mean 'tanks'?" in refused.stderr and not refused.stdout, "a section that is not there is not refused")
+
 # No wider than asked, wherever lines can be broken: help, and the tables of answers. Narrow pieces hold
 # what the wide table holds.
 for width in (80, 100):

@@ -98,14 +98,6 @@ Test(four_quadrant, nothing_moves_nothing_happens)
     cr_assert_float_eq(slope, 0.0, 0.0);
 }
 
-Test(four_quadrant, nearest_table_by_ratio)
-{
-    cr_assert_float_eq(four_quadrant_nearest(7.0)->specific_speed, 25.0, 0.0);
-    cr_assert_float_eq(four_quadrant_nearest(60.0)->specific_speed, 25.0, 0.0);
-    cr_assert_float_eq(four_quadrant_nearest(62.0)->specific_speed, 147.0, 0.0);
-    cr_assert_float_eq(four_quadrant_nearest(300.0)->specific_speed, 261.0, 0.0);
-}
-
 /* Linear in the logarithm of the specific speed: half way at the geometric mean; the shut-off ratio
  * there is the mean of 1.288 and 1.970. */
 Test(four_quadrant, tables_are_interpolated_between_specific_speeds)

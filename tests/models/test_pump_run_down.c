@@ -126,7 +126,7 @@ Test(pump_run_down, speed_at_the_end_of_a_step_changes_with_flow_as_told)
 Test(pump_run_down, runs_backward_to_runaway_unless_blocked)
 {
     struct pump pump = demonstration_pump(4, true);
-    pump.quadrants = *four_quadrant_nearest(25.0);
+    pump.quadrants = *four_quadrant_at(0);
     for (int blocked = 0; blocked < 2; blocked++) {
         const struct pump_unit unit = {
             .pump = &pump, .speed = 1.0, .is_running = true, .reverse_blocked = blocked != 0};
