@@ -1,6 +1,7 @@
 #include "solver/surge/creep.h"
 
 #include <math.h>
+#include <stddef.h>
 
 /* 1 - (1 - e^-x)/x and e^-x - (1 - e^-x)/x: below this x by their series, whose next term is less
  * than 1e-13 of them; the plain form would lose digits. */
@@ -35,6 +36,18 @@ struct creep creep_of(const struct wall *wall, double step)
         creep.rate += (compliance - creep.near[k]) * creep.often[k];
     }
     return creep;
+}
+
+bool creep_is_known(const struct pipe *pipe)
+{
+    return pipe->material != NULL && pipe->material->creep_count > 0 && pipe->wall > 0.0;
+}
+
+double creep_stress(const struct pipe *pipe, const struct water *water)
+{
+    const double ratio = pipe->friction.bore / pipe->wall;
+    const double factor = wave_speed_thick_factor(ratio, pipe->material->poisson, pipe->restraint);
+    return 0.5 * factor * water->density * water->gravity * ratio;
 }
 
 void creep_start(const struct creep *creep, double stress, double part[])

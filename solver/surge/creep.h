@@ -9,7 +9,10 @@
 #ifndef SOLVER_SURGE_CREEP_H
 #define SOLVER_SURGE_CREEP_H
 
-#include "models/wall.h"
+#include "models/pipe.h"
+#include "models/water.h"
+
+#include <stdbool.h>
 
 /* With part[k] remembered of the step before, the strain of element k is near[k] F + part[k]; then
  * part[k] = far[k] F + fade[k] strain. */
@@ -24,6 +27,12 @@ struct creep {
 
 /* The elements of `wall` at steps of `step` s. */
 struct creep creep_of(const struct wall *wall, double step);
+
+/* Whether creep of the pipe's wall is known. */
+bool creep_is_known(const struct pipe *pipe);
+
+/* Stress F, Pa, in the wall of a pipe for each m above its steady head. */
+double creep_stress(const struct pipe *pipe, const struct water *water);
 
 /* What is remembered of a wall that was at rest until its stress jumped to `stress` Pa. */
 void creep_start(const struct creep *creep, double stress, double part[]);

@@ -33,20 +33,6 @@ static double pipe_stored(const struct groups *groups, int pipe)
     return unit_power(groups) * kernel->step / (2.0 * impedance) * sum;
 }
 
-/* J held over head 0 by a stub, from what is at its ends. */
-static double stub_energy(const struct groups *groups, int number)
-{
-    const struct stub *stub = &groups->stubs[number];
-    const struct link *link = stub->link;
-    const double from = groups->head[link->from];
-    const double to = groups->head[link->to];
-    const double in = stub->impedance * stub->flow_start;
-    const double out = stub->impedance * stub->flow_end;
-    const double crossing = (stub->delay + stub->share) * stub->step;
-    return unit_power(groups) * crossing / (4.0 * stub->impedance) *
-           (from * from + to * to + in * in + out * out);
-}
-
 static double find_stored(const struct groups *groups)
 {
     double sum = 0.0;
@@ -54,7 +40,7 @@ static double find_stored(const struct groups *groups)
         sum += pipe_stored(groups, i);
     }
     for (int i = 0; i < groups->grid->stub_count; i++) {
-        sum += stub_energy(groups, i);
+        sum += unit_power(groups) * stub_energy(&groups->stubs[i]);
     }
     return sum;
 }

@@ -206,8 +206,8 @@ bool surge_run_plan(const struct site *site, const struct network *network,
     }
     if (!make_grid(engine, site, network, options, arena, failure) ||
         !make_kernel(engine, site, network, start, arena, failure) ||
-        !groups_init(&engine->groups, network, &site->water, &engine->grid, &engine->kernel, start,
-                     arena, failure) ||
+        !groups_init(&engine->groups, site, network, &engine->grid, &engine->kernel, start, arena,
+                     failure) ||
         !plan_init(&engine->plan, &site->surge, network, arena, failure)) {
         return false;
     }

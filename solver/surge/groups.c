@@ -268,15 +268,15 @@ static void start_lumped(struct groups *groups, const struct water *water,
         lumped->link = i;
         lumped->point = NETWORK_NONE;
         const int stub = groups->grid->stub_of_link[i];
-        lumped->series = stub == NETWORK_NONE ? 0.0 : groups->stubs[stub].series;
+        lumped->series = stub == NETWORK_NONE ? 0.0 : stub_series(&groups->stubs[stub]);
         lumped->going = start->flow[i];
         lumped_start(lumped, link, water, start->flow[i], start->head[link->from],
                      start->head[link->to]);
     }
 }
 
-static bool start_stubs(struct groups *groups, const struct steady *start, struct arena *arena,
-                        struct failure *failure)
+static bool start_stubs(struct groups *groups, const struct surge_plan *plan,
+                        const struct steady *start, struct arena *arena, struct failure *failure)
 {
     const struct grid *grid = groups->grid;
     groups->stubs = arena_take(arena, (size_t)grid->stub_count, sizeof *groups->stubs);
@@ -286,8 +286,16 @@ static bool start_stubs(struct groups *groups, const struct steady *start, struc
     for (int i = 0; i < grid->stub_count; i++) {
         const int number = grid->stub[i];
         const struct link *link = &groups->network->links[number];
-        if (!stub_init(&groups->stubs[i], link, groups->water, grid->step, groups->head[link->from],
-                       start->flow[number], arena, failure)) {
+        const struct stub_wishes wishes = {
+            .link = link,
+            .water = groups->water,
+            .is_friction_unsteady = plan->is_friction_unsteady,
+            .is_wall_creeping = plan->is_wall_creeping,
+            .step = grid->step,
+            .head_start = groups->head[link->from],
+            .flow = start->flow[number],
+        };
+        if (!stub_init(&groups->stubs[i], &wishes, arena, failure)) {
             return false;
         }
     }
@@ -323,10 +331,11 @@ static bool start_cavities(struct groups *groups, const struct water *water, str
     return true;
 }
 
-bool groups_init(struct groups *groups, const struct network *network, const struct water *water,
+bool groups_init(struct groups *groups, const struct site *site, const struct network *network,
                  const struct grid *grid, struct kernel *kernel, const struct steady *start,
                  struct arena *arena, struct failure *failure)
 {
+    const struct water *water = &site->water;
     *groups = (struct groups){.network = network, .water = water, .grid = grid, .kernel = kernel};
     size_t links = (size_t)network->link_count;
     size_t points = (size_t)network->point_count;
@@ -340,7 +349,7 @@ bool groups_init(struct groups *groups, const struct network *network, const str
         const struct point *point = &network->points[i];
         groups->head[i] = point->is_held ? point->held_head : start->head[i];
     }
-    if (!start_stubs(groups, start, arena, failure)) {
+    if (!start_stubs(groups, &site->surge, start, arena, failure)) {
         return false;
     }
     start_lumped(groups, water, start);

@@ -5,6 +5,7 @@
 #define SOLVER_SURGE_GROUPS_H
 
 #include "models/arena.h"
+#include "models/site.h"
 #include "solver/steady/steady.h"
 #include "solver/surge/group_coupled.h"
 
@@ -28,9 +29,10 @@ struct groups {
     double *head;                           /* [point_count] m, now */
 };
 
-/* Groups of the network, at rest with the steady answer. False: memory ended. */
-MUST_CHECK bool groups_init(struct groups *groups, const struct network *network,
-                            const struct water *water, const struct grid *grid,
+/* Groups of the network with the water and the plan of the site, at rest with the steady answer.
+ * False: memory ended. */
+MUST_CHECK bool groups_init(struct groups *groups, const struct site *site,
+                            const struct network *network, const struct grid *grid,
                             struct kernel *kernel, const struct steady *start, struct arena *arena,
                             struct failure *failure);
 

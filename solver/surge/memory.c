@@ -15,19 +15,8 @@ _Static_assert(UNSTEADY_TERMS % 2 == 0, "an even number of terms");
 static bool take_friction(struct memory *memory, const struct memory_wishes *wishes,
                           struct arena *arena, struct failure *failure)
 {
-    const struct friction *friction = &wishes->pipe->friction;
-    double area = pipe_area(wishes->pipe);
-    double reynolds = fabs(wishes->steady_flow) / area * friction->bore / wishes->water->viscosity;
-    struct unsteady_weight weight = unsteady_weight_of(reynolds);
-    struct unsteady_reach reach = {
-        .length = friction->length / wishes->reaches,
-        .bore = friction->bore,
-        .area = area,
-        .viscosity = wishes->water->viscosity,
-        .gravity = wishes->water->gravity,
-        .step = wishes->step,
-    };
-    memory->friction = unsteady_of(&weight, &reach);
+    memory->friction = unsteady_of_pipe(wishes->pipe, wishes->reaches, wishes->water,
+                                        wishes->steady_flow, wishes->step);
     size_t nodes = (size_t)wishes->reaches + 1;
     memory->lagging = arena_take(arena, nodes, sizeof(double));
     memory->flow = arena_take(arena, nodes, sizeof(double));
@@ -40,11 +29,9 @@ static bool take_wall(struct memory *memory, const struct memory_wishes *wishes,
                       struct arena *arena, struct failure *failure)
 {
     const struct pipe *pipe = wishes->pipe;
-    double ratio = pipe->friction.bore / pipe->wall;
-    double factor = wave_speed_thick_factor(ratio, pipe->material->poisson, pipe->restraint);
     double gravity = wishes->water->gravity;
     memory->wall = creep_of(pipe->material, wishes->step);
-    memory->stress = 0.5 * factor * wishes->water->density * gravity * ratio;
+    memory->stress = creep_stress(pipe, wishes->water);
     memory->give = wishes->wave_speed * wishes->wave_speed * wishes->step / gravity;
     memory->softness = memory->give * memory->wall.rate * memory->stress;
     size_t nodes = (size_t)wishes->reaches + 1;
@@ -60,9 +47,7 @@ static bool take_wall(struct memory *memory, const struct memory_wishes *wishes,
 bool memory_new(struct memory **memory, const struct memory_wishes *wishes, struct arena *arena,
                 struct failure *failure)
 {
-    const struct pipe *pipe = wishes->pipe;
-    bool has_wall = wishes->wall && pipe->material != NULL && pipe->material->creep_count > 0 &&
-                    pipe->wall > 0.0;
+    const bool has_wall = wishes->wall && creep_is_known(wishes->pipe);
     *memory = NULL;
     if (!wishes->friction && !has_wall) {
         return true;

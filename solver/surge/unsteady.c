@@ -56,3 +56,21 @@ struct unsteady unsteady_of(const struct unsteady_weight *weight,
     }
     return unsteady;
 }
+
+struct unsteady unsteady_of_pipe(const struct pipe *pipe, double reaches, const struct water *water,
+                                 double flow, double step)
+{
+    const struct friction *friction = &pipe->friction;
+    const double area = pipe_area(pipe);
+    const double reynolds = fabs(flow) / area * friction->bore / water->viscosity;
+    const struct unsteady_weight weight = unsteady_weight_of(reynolds);
+    const struct unsteady_reach reach = {
+        .length = friction->length / reaches,
+        .bore = friction->bore,
+        .area = area,
+        .viscosity = water->viscosity,
+        .gravity = water->gravity,
+        .step = step,
+    };
+    return unsteady_of(&weight, &reach);
+}

@@ -11,6 +11,9 @@
 #ifndef SOLVER_SURGE_UNSTEADY_H
 #define SOLVER_SURGE_UNSTEADY_H
 
+#include "models/pipe.h"
+#include "models/water.h"
+
 enum { UNSTEADY_TERMS = 10 };
 
 /* W(psi) = sum of size exp(-decay psi). */
@@ -45,5 +48,10 @@ struct unsteady {
 
 struct unsteady unsteady_of(const struct unsteady_weight *weight,
                             const struct unsteady_reach *reach);
+
+/* The recursion of one of `reaches` equal reaches of a pipe whose steady flow is `flow` m3/s, in
+ * steps of `step` s. */
+struct unsteady unsteady_of_pipe(const struct pipe *pipe, double reaches, const struct water *water,
+                                 double flow, double step);
 
 #endif

@@ -62,8 +62,8 @@ static bool make(struct parts *parts, const struct site *site, const struct stea
     }
     parts->kernel.step = parts->grid.step;
     return make_pipes(parts, site, start, arena, failure) &&
-           groups_init(&parts->groups, site->network, &site->water, &parts->grid, &parts->kernel,
-                       start, arena, failure) &&
+           groups_init(&parts->groups, site, site->network, &parts->grid, &parts->kernel, start,
+                       arena, failure) &&
            plan_init(&parts->plan, &site->surge, site->network, arena, failure);
 }
 
