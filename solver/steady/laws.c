@@ -26,9 +26,12 @@ void laws_read(struct state *state, const struct network *network, const struct 
 {
     /* In the network's order: its links and their data mostly lie in it, and to wait for reading
      * costs more than to write here and there. */
-    for (int i = 0; i < state->link_count; i++) {
+    for (int i = 0; i < network->link_count; i++) {
         const struct link *link = &network->links[i];
         const int e = state->place[i];
+        if (e == NETWORK_NONE) {
+            continue;
+        }
         state->usual_flow[e] = start_usual_flow(link);
         state->span[e] = link->element->span(link->data, water);
         const bool is_plain = take_digest(link, water, state->span[e], &state->digest[e]);

@@ -39,7 +39,6 @@ static bool take_links(struct state *state, struct arena *arena)
         }
     }
     state->link = arena_take(arena, links, sizeof *state->link);
-    state->place = arena_take(arena, links, sizeof *state->place);
     state->law = arena_take(arena, links, sizeof *state->law);
     state->digest = arena_take(arena, links, sizeof *state->digest);
     state->other = arena_take(arena, links, sizeof *state->other);
@@ -50,43 +49,69 @@ static bool take_links(struct state *state, struct arena *arena)
     state->edge = arena_take(arena, 2 * links, sizeof *state->edge);
     state->limited = arena_take(arena, links, sizeof *state->limited);
     state->was_open = arena_take(arena, links, sizeof *state->was_open);
-    return state->link && state->place && state->law && state->edge && state->digest &&
-           state->other && state->from && state->to && state->span && state->ray_span &&
-           state->limited && state->was_open;
+    return state->link && state->law && state->edge && state->digest && state->other &&
+           state->from && state->to && state->span && state->ray_span && state->limited &&
+           state->was_open;
 }
 
-static void number_rows(struct state *state, const struct network *network)
+/* Rows in the network's order, held ones last, and its links in its order. `kept` [link_count] gets
+ * the number in the network of each. */
+static void number_rows(struct state *state, const struct network *network,
+                        const struct forest *forest, int kept[])
 {
     int free_row = 0;
     int held_row = state->row_count;
+    int count = 0;
+    for (int i = 0; forest && i < forest->count; i++) {
+        state->row[forest->branch[i].tip] = NETWORK_NONE;
+        state->place[forest->branch[i].link] = NETWORK_NONE;
+    }
     for (int i = 0; i < network->point_count; i++) {
-        state->row[i] = network->points[i].is_held ? held_row++ : free_row++;
+        if (state->row[i] != NETWORK_NONE) {
+            state->row[i] = network->points[i].is_held ? held_row++ : free_row++;
+        }
     }
     for (int e = 0; e < network->link_count; e++) {
-        state->from[e] = state->row[network->links[e].from];
-        state->to[e] = state->row[network->links[e].to];
+        if (state->place[e] != NETWORK_NONE) {
+            state->from[count] = state->row[network->links[e].from];
+            state->to[count] = state->row[network->links[e].to];
+            kept[count++] = e;
+        }
     }
 }
 
 /* Takes over the numbering that suits the factors; that of the links stands in `link`. */
-static void renumber_rows(struct state *state, const struct network *network, const int order[])
+static void renumber_rows(struct state *state, const struct network *network, const int order[],
+                          const int kept[])
 {
-    for (int i = 0; i < state->point_count; i++) {
-        if (state->row[i] < state->row_count) {
+    for (int i = 0; i < network->point_count; i++) {
+        if (state->row[i] != NETWORK_NONE && state->row[i] < state->row_count) {
             state->row[i] = order[state->row[i]];
         }
     }
     for (int e = 0; e < state->link_count; e++) {
+        state->link[e] = kept[state->link[e]];
         state->place[state->link[e]] = e;
     }
-    for (int i = 0; i < state->link_count; i++) { /* writing to and fro is quicker than reading */
+    for (int i = 0; i < network->link_count; i++) { /* writing to and fro is quicker than reading */
         const struct link *link = &network->links[i];
-        state->from[state->place[i]] = state->row[link->from];
-        state->to[state->place[i]] = state->row[link->to];
+        if (state->place[i] != NETWORK_NONE) {
+            state->from[state->place[i]] = state->row[link->from];
+            state->to[state->place[i]] = state->row[link->to];
+        }
     }
 }
 
-struct state *state_new(const struct network *network, struct failure *failure)
+static bool take_all(struct state *state, const struct network *network)
+{
+    struct arena *arena = state->arena;
+    state->row = arena_take(arena, (size_t)network->point_count, sizeof *state->row);
+    state->place = arena_take(arena, (size_t)network->link_count, sizeof *state->place);
+    return state->row && state->place && take_rows(state, arena) && take_links(state, arena);
+}
+
+struct state *state_new(const struct network *network, const struct forest *forest,
+                        struct failure *failure)
 {
     struct arena *arena = arena_new();
     struct state *state = arena ? arena_take(arena, 1, sizeof *state) : NULL;
@@ -95,27 +120,29 @@ struct state *state_new(const struct network *network, struct failure *failure)
         (void)fail_memory(failure, "the steady solver");
         return NULL;
     }
+    const int out = forest ? forest->count : 0; /* each branch is a point and a link */
     state->arena = arena;
-    state->point_count = network->point_count;
-    state->link_count = network->link_count;
+    state->point_count = network->point_count - out;
+    state->link_count = network->link_count - out;
+    state->row_count = -out; /* no point of the forest is held */
     for (int i = 0; i < network->point_count; i++) {
         state->row_count += network->points[i].is_held ? 0 : 1;
     }
-    state->row = arena_take(arena, (size_t)state->point_count, sizeof *state->row);
-    if (!state->row || !take_rows(state, arena) || !take_links(state, arena)) {
+    if (!take_all(state, network)) {
         (void)fail_memory(failure, "the steady solver");
         state_free(state);
         return NULL;
     }
-    number_rows(state, network);
     int *order = state->pin; /* not needed before the first step */
+    int *kept = state->edge; /* nor this */
+    number_rows(state, network, forest, kept);
     state->linear = linear_new(state->row_count, state->link_count, state->from, state->to, order,
                                state->link, failure);
     if (!state->linear) {
         state_free(state);
         return NULL;
     }
-    renumber_rows(state, network, order);
+    renumber_rows(state, network, order, kept);
     return state;
 }
 

@@ -1,14 +1,15 @@
 /* State: everything one solver of steady flow works on, laid out once for a network's shape.
  *
- * Points are rows: first the free ones, renumbered by linear.h, then the held ones; links have the
- * order of linear.h too. Both have places in memory near those of their neighbours. Invariants
- * between steps: `flow` lies in the span of each link; after the first full step its sums at the
- * rows meet `draw`. */
+ * What forest.h takes out of the network is not in it. Points are rows: first the free ones,
+ * renumbered by linear.h, then the held ones; links have the order of linear.h too. Both have
+ * places in memory near those of their neighbours. Invariants between steps: `flow` lies in the
+ * span of each link; after the first full step its sums at the rows meet `draw`. */
 #ifndef SOLVER_STEADY_STATE_H
 #define SOLVER_STEADY_STATE_H
 
 #include "models/friction_many.h"
 #include "models/network.h"
+#include "solver/steady/forest.h"
 #include "solver/steady/linear.h"
 
 #include <stdint.h>
@@ -29,12 +30,12 @@ struct gap {
 
 struct state {
     struct arena *arena; /* holds the state and all its arrays */
-    int point_count;
+    int point_count;     /* of the network without its forest */
     int link_count;
     int row_count;
-    int *row;   /* [point_count] row of each point */
+    int *row;   /* [the network's points] row of each point; NETWORK_NONE: of the forest */
     int *link;  /* [link_count] number in the network of each link */
-    int *place; /* [link_count] number here of each of the network's links */
+    int *place; /* [the network's links] number here of each; NETWORK_NONE: of the forest */
     int *from;  /* [link_count] rows */
     int *to;    /* [link_count] */
     struct linear *linear;
@@ -106,8 +107,10 @@ static inline bool state_is_open(const struct state *state, int link)
            flow < state->span[link].upper - state->tie_flow;
 }
 
-/* Room for the shape of `network`; NULL when memory ended (failure tells). */
-struct state *state_new(const struct network *network, struct failure *failure);
+/* Room for the shape of `network` without the branches of `forest` (NULL: with all it has); NULL
+ * when memory ended (failure tells). */
+struct state *state_new(const struct network *network, const struct forest *forest,
+                        struct failure *failure);
 void state_free(struct state *state);
 
 #endif

@@ -2,6 +2,7 @@
 
 #include "solver/steady/certificate.h"
 #include "solver/steady/coupled.h"
+#include "solver/steady/forest.h"
 #include "solver/steady/laws.h"
 #include "solver/steady/newton.h"
 #include "solver/steady/state.h"
@@ -14,9 +15,11 @@
 const struct steady_options steady_defaults = {.step_limit = 200, .is_warm = false};
 
 struct steady_solver {
-    struct state *state;
+    struct forest forest;
+    struct state *core;      /* of the network without its forest; NULL: it has none */
+    struct state *whole;     /* NULL until it is needed beside the core */
     struct coupled *coupled; /* NULL until a network has a law that is no monotone graph */
-    double *sum;             /* [point_count] workspace of the certificate */
+    double *sum;             /* [point_count] draws, then workspace of the certificate */
 };
 
 bool steady_init(struct steady *result, const struct network *network, struct arena *arena,
@@ -33,6 +36,15 @@ bool steady_init(struct steady *result, const struct network *network, struct ar
     return true;
 }
 
+static bool ready_whole(struct steady_solver *solver, const struct network *network,
+                        struct failure *failure)
+{
+    if (!solver->whole) {
+        solver->whole = state_new(network, NULL, failure);
+    }
+    return solver->whole != NULL;
+}
+
 /* The solver for laws that are no monotone graph, of these partners. */
 static bool ready_coupled(struct steady_solver *solver, const struct network *network,
                           struct failure *failure)
@@ -41,10 +53,27 @@ static bool ready_coupled(struct steady_solver *solver, const struct network *ne
         coupled_free(solver->coupled);
         solver->coupled = NULL;
     }
-    if (!solver->coupled) {
-        solver->coupled = coupled_new(network, solver->state, failure);
+    if (!solver->coupled && ready_whole(solver, network, failure)) {
+        solver->coupled = coupled_new(network, solver->whole, failure);
     }
     return solver->coupled != NULL;
+}
+
+/* What the first solution of `network` needs. */
+static bool make_ready(struct steady_solver *solver, const struct network *network,
+                       struct failure *failure)
+{
+    if (coupled_is_needed(network)) {
+        return ready_coupled(solver, network, failure);
+    }
+    if (!forest_plan(&solver->forest, network, failure)) {
+        return false;
+    }
+    if (solver->forest.count == 0) {
+        return ready_whole(solver, network, failure);
+    }
+    solver->core = state_new(network, &solver->forest, failure);
+    return solver->core != NULL;
 }
 
 struct steady_solver *steady_solver_new(const struct network *network, struct failure *failure)
@@ -55,16 +84,10 @@ struct steady_solver *steady_solver_new(const struct network *network, struct fa
         return NULL;
     }
     solver->sum = calloc((size_t)network->point_count + 1, sizeof *solver->sum);
-    solver->state = state_new(network, failure);
-    if (solver->state && solver->sum && coupled_is_needed(network) &&
-        !ready_coupled(solver, network, failure)) {
-        steady_solver_free(solver);
-        return NULL;
+    if (!solver->sum) {
+        (void)fail_memory(failure, "the steady solver");
     }
-    if (!solver->state || !solver->sum) {
-        if (!solver->sum) {
-            (void)fail_memory(failure, "the steady solver");
-        }
+    if (!solver->sum || !make_ready(solver, network, failure)) {
         steady_solver_free(solver);
         return NULL;
     }
@@ -77,29 +100,34 @@ void steady_solver_free(struct steady_solver *solver)
         return;
     }
     coupled_free(solver->coupled);
-    state_free(solver->state);
+    state_free(solver->core);
+    state_free(solver->whole);
+    forest_free(&solver->forest);
     free(solver->sum);
     free(solver);
 }
 
-/* Heads and flows to start from. */
-static void fill_state(struct state *state, const struct network *network,
+/* Heads and flows to start from; `draw` [point_count] of the network. */
+static void fill_state(struct state *state, const struct network *network, const double draw[],
                        const struct steady_options *options, const struct steady *result)
 {
     double mean = 0.0;
     int held_count = 0;
-    for (int i = 0; i < state->point_count; i++) {
+    for (int i = 0; i < network->point_count; i++) {
         if (network->points[i].is_held) {
             mean += network->points[i].held_head;
             held_count++;
         }
     }
     mean = held_count > 0 ? mean / held_count : 0.0;
-    for (int i = 0; i < state->point_count; i++) {
+    for (int i = 0; i < network->point_count; i++) {
         const struct point *point = &network->points[i];
         const int row = state->row[i];
+        if (row == NETWORK_NONE) {
+            continue;
+        }
         assert(point->is_held == (row >= state->row_count));
-        state->draw[row] = point->draw;
+        state->draw[row] = draw[i];
         state->head[row] = options->is_warm ? result->head[i] : mean;
         if (point->is_held) {
             state->head[row] = point->held_head;
@@ -112,22 +140,28 @@ static void fill_state(struct state *state, const struct network *network,
     }
 }
 
-static void fill_result(const struct steady_solver *solver, const struct network *network,
-                        const struct water *water, struct steady *result)
+static void fill_result(const struct steady_solver *solver, struct state *state,
+                        const struct network *network, const struct water *water,
+                        struct steady *result)
 {
-    struct state *state = solver->state;
-    for (int i = 0; i < state->point_count; i++) {
-        result->head[i] = state->head[state->row[i]];
+    for (int i = 0; i < network->point_count; i++) {
+        if (state->row[i] != NETWORK_NONE) {
+            result->head[i] = state->head[state->row[i]];
+        }
     }
     for (int e = 0; e < state->link_count; e++) {
         result->flow[state->link[e]] = state->flow[e];
     }
-    for (int e = 0; e < state->link_count; e++) {
+    result->zone_count = zones_number(state, network->point_count, result->zone);
+    if (state == solver->core) {
+        forest_heads(&solver->forest, network, water, result->flow, result->drop, result->head,
+                     result->zone);
+    }
+    for (int e = 0; e < network->link_count; e++) {
         result->drop[e] = result->head[network->links[e].from] - result->head[network->links[e].to];
     }
     result->steps = state->steps;
     result->solves = state->solves;
-    result->zone_count = zones_number(state, result->zone);
     const struct certificate found =
         certificate_find(network, water, result->head, result->flow, solver->sum);
     result->mass_residual = found.mass_residual;
@@ -137,27 +171,61 @@ static void fill_result(const struct steady_solver *solver, const struct network
     result->worst_link = found.worst_link;
 }
 
+/* Without the forest. `is_answer` becomes false, and the result means nothing, where that has no
+ * answer: which draw a zone is denied, say, hangs on what the forest draws. */
+static bool solve_core(struct steady_solver *solver, const struct network *network,
+                       const struct water *water, const struct steady_options *options,
+                       struct steady *result, bool *is_answer, struct failure *failure)
+{
+    struct state *core = solver->core;
+    *is_answer = false;
+    if (!core || coupled_is_needed(network) ||
+        !forest_flows(&solver->forest, network, water, solver->sum, result->flow)) {
+        return true;
+    }
+    fill_state(core, network, solver->sum, options, result);
+    laws_read(core, network, water);
+    if (!newton_solve(core, water, options, &result->ending, failure)) {
+        return false;
+    }
+    *is_answer = result->ending == STEADY_CONVERGED;
+    if (*is_answer) {
+        fill_result(solver, core, network, water, result);
+    }
+    return true;
+}
+
+static bool solve_whole(struct steady_solver *solver, const struct network *network,
+                        const struct water *water, const struct steady_options *options,
+                        struct steady *result, struct failure *failure)
+{
+    const bool is_coupled = coupled_is_needed(network);
+    if (!ready_whole(solver, network, failure) ||
+        (is_coupled && !ready_coupled(solver, network, failure))) {
+        return false;
+    }
+    struct state *whole = solver->whole;
+    for (int i = 0; i < network->point_count; i++) {
+        solver->sum[i] = network->points[i].draw;
+    }
+    fill_state(whole, network, solver->sum, options, result);
+    laws_read(whole, network, water);
+    const bool is_done = is_coupled ? coupled_solve(solver->coupled, whole, network, water, options,
+                                                    &result->ending, failure)
+                                    : newton_solve(whole, water, options, &result->ending, failure);
+    if (is_done) {
+        fill_result(solver, whole, network, water, result);
+    }
+    return is_done;
+}
+
 bool steady_solve(struct steady_solver *solver, const struct network *network,
                   const struct water *water, const struct steady_options *options,
                   struct steady *result, struct failure *failure)
 {
-    assert(network->point_count == solver->state->point_count);
-    assert(network->link_count == solver->state->link_count);
-    fill_state(solver->state, network, options, result);
-    laws_read(solver->state, network, water);
-    const bool is_coupled = coupled_is_needed(network);
-    if (is_coupled && !ready_coupled(solver, network, failure)) {
-        return false;
-    }
-    const bool is_done =
-        is_coupled ? coupled_solve(solver->coupled, solver->state, network, water, options,
-                                   &result->ending, failure)
-                   : newton_solve(solver->state, water, options, &result->ending, failure);
-    if (!is_done) {
-        return false;
-    }
-    fill_result(solver, network, water, result);
-    return true;
+    bool is_answer;
+    return solve_core(solver, network, water, options, result, &is_answer, failure) &&
+           (is_answer || solve_whole(solver, network, water, options, result, failure));
 }
 
 const char *steady_ending_text(enum steady_ending ending)

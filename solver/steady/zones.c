@@ -383,7 +383,7 @@ bool zones_balance(struct state *state)
     return has_moved;
 }
 
-int zones_number(struct state *state, int zone[])
+int zones_number(struct state *state, int point_count, int zone[])
 {
     for (int i = 0; i < state->limited_count; i++) {
         const int e = state->limited[i];
@@ -394,9 +394,12 @@ int zones_number(struct state *state, int zone[])
     for (int i = 0; i < state->pin_count; i++) {
         state->ring[state->root[i]] = i; /* root to number; the rings are not asked again */
     }
-    for (int i = 0; i < state->point_count; i++) {
-        const int root = find_root(state->parent, part_of(state, state->row[i]));
-        zone[i] = root == state->part_count ? NETWORK_NONE : state->ring[root];
+    for (int i = 0; i < point_count; i++) {
+        zone[i] = NETWORK_NONE;
+        if (state->row[i] != NETWORK_NONE) {
+            const int root = find_root(state->parent, part_of(state, state->row[i]));
+            zone[i] = root == state->part_count ? NETWORK_NONE : state->ring[root];
+        }
     }
     return state->pin_count;
 }

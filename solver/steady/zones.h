@@ -22,8 +22,8 @@ void zones_find(struct state *state, bool by_active);
  * of the new shifts. Returns whether anything moved or a draw was lessened. */
 bool zones_balance(struct state *state);
 
-/* Zone numbers of the points, from 0, or NETWORK_NONE where a held head is reached. Returns how
- * many zones. */
-int zones_number(struct state *state, int zone[]);
+/* Zone numbers of the network's points, from 0, or NETWORK_NONE where a held head is reached or the
+ * point is of the forest. Returns how many zones. */
+int zones_number(struct state *state, int point_count, int zone[]);
 
 #endif

@@ -121,3 +121,86 @@ Test(steady_exact, loops_without_a_held_head_are_one_zone)
     cr_assert_float_eq(kit.answer.head[a] - kit.answer.head[c], 9.65, 1e-10);
     kit_clear(&kit);
 }
+
+static const struct friction smooth = {.length = 200, .bore = 0.1, .roughness = 1e-5};
+
+static double lost(double flow)
+{
+    return friction_drop(&smooth, kit_water.viscosity, kit_water.gravity, flow).head;
+}
+
+/* Sums of what is drawn beyond each pipe (continuity), and heads outward from them; pipes turned
+ * about count the other way. */
+Test(steady_exact, branches_of_pipes_carry_what_is_drawn_at_their_ends)
+{
+    kit_init(&kit);
+    const int tank = kit_held(&kit, 60);
+    const int fork = kit_free(&kit, 0.001);
+    const int near = kit_free(&kit, 0.002);
+    const int far = kit_free(&kit, 0.004);
+    const int spring = kit_free(&kit, -0.0005);
+    const int trunk = kit_pipe(&kit, tank, fork, smooth);
+    const int back = kit_pipe(&kit, near, fork, smooth);
+    const int end = kit_pipe(&kit, near, far, smooth);
+    const int feed = kit_pipe(&kit, spring, fork, smooth);
+    kit_solve(&kit);
+    cr_expect_float_eq(kit.answer.flow[trunk], 0.0065, 1e-17);
+    cr_expect_float_eq(kit.answer.flow[back], -0.006, 1e-17);
+    cr_expect_float_eq(kit.answer.flow[end], 0.004, 1e-17);
+    cr_expect_float_eq(kit.answer.flow[feed], 0.0005, 1e-17);
+    const double at_fork = 60 - lost(0.0065);
+    cr_expect_float_eq(kit.answer.head[fork], at_fork, 1e-12);
+    cr_expect_float_eq(kit.answer.head[far], at_fork - lost(0.006) - lost(0.004), 1e-12);
+    cr_expect_float_eq(kit.answer.head[spring], at_fork + lost(0.0005), 1e-12);
+    cr_expect_eq(kit.answer.zone[far], NETWORK_NONE);
+    cr_expect_eq(kit.answer.zone_count, 0);
+    kit_clear(&kit);
+}
+
+/* Solves with a solver that was made when every valve was a pipe. */
+static void solve_after_pipes(void)
+{
+    struct failure failure = {0};
+    struct link *links = kit.network.links;
+    const struct element *element[KIT_MAX];
+    for (int e = 0; e < kit.network.link_count; e++) {
+        element[e] = links[e].element;
+        links[e].element = &pipe_element;
+    }
+    struct steady_solver *solver = steady_solver_new(&kit.network, &failure);
+    for (int e = 0; e < kit.network.link_count; e++) {
+        links[e].element = element[e];
+    }
+    kit.arena = arena_new();
+    cr_assert(solver && steady_init(&kit.answer, &kit.network, kit.arena, &failure));
+    cr_assert(
+        steady_solve(solver, &kit.network, &kit.water, &steady_defaults, &kit.answer, &failure));
+    steady_solver_free(solver);
+}
+
+/* (constructed) behind a valve that lets water out alone 2 L/s are wanted at the end of a pipe: of
+ * all draws that one is denied, whether or not the solver knew of the valve when it was made. */
+Test(steady_exact, draw_at_the_end_of_a_pipe_behind_a_shut_valve_is_denied)
+{
+    for (int is_late = 0; is_late < 2; is_late++) {
+        kit_init(&kit);
+        const int tank = kit_held(&kit, 50);
+        const int near = kit_free(&kit, 0.001);
+        const int far = kit_free(&kit, 0);
+        const int trough = kit_free(&kit, 0.002);
+        kit_pipe(&kit, tank, near, smooth);
+        kit_link(&kit, far, near, kit_valve(0.2, 1e4));
+        const int last = kit_pipe(&kit, far, trough, smooth);
+        if (is_late) {
+            solve_after_pipes();
+        } else {
+            kit_solve_with(&kit, &steady_defaults);
+        }
+        cr_expect_eq(kit.answer.ending, STEADY_CUT_OFF_DRAW);
+        cr_expect_eq(kit.answer.worst_point, trough);
+        cr_expect_float_eq(kit.answer.mass_residual, 0.002, 1e-17);
+        cr_expect_float_eq(kit.answer.flow[last], 0, 1e-17);
+        cr_expect_eq(kit.answer.zone[trough], 0);
+        kit_clear(&kit);
+    }
+}

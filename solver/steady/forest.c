@@ -1,0 +1,163 @@
+#include "solver/steady/forest.h"
+
+#include "models/friction_many.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { BLOCK = 128 };
+
+/* --- by shape --- */
+
+/* Links still at each point. `mix`: their numbers joined by exclusive or, which is the number of
+ * the link where only one is left. */
+struct links_left {
+    int *count;
+    int *mix;
+};
+
+static void count_links(struct links_left *left, const struct network *network)
+{
+    for (int e = 0; e < network->link_count; e++) {
+        const int ends[] = {network->links[e].from, network->links[e].to};
+        for (int side = 0; side < 2; side++) {
+            left->count[ends[side]]++;
+            left->mix[ends[side]] ^= e;
+        }
+    }
+}
+
+static bool is_pipe(const struct element *element)
+{
+    return element->pipe && !element->coupling;
+}
+
+static int other_end(const struct link *link, int point)
+{
+    return link->from == point ? link->to : link->from;
+}
+
+/* Takes out the branch that ends at `tip`, as far as it goes. */
+static void take_branch(struct forest *forest, struct links_left *left,
+                        const struct network *network, int tip)
+{
+    while (left->count[tip] == 1 && !network->points[tip].is_held) {
+        const int e = left->mix[tip];
+        const struct link *link = &network->links[e];
+        if (!is_pipe(link->element)) {
+            return;
+        }
+        forest->branch[forest->count++] = (struct forest_branch){e, tip};
+        left->count[tip] = 0; /* no link: it stays out of all that follows */
+        tip = other_end(link, tip);
+        left->count[tip]--;
+        left->mix[tip] ^= e;
+    }
+}
+
+bool forest_plan(struct forest *forest, const struct network *network, struct failure *failure)
+{
+    const size_t points = (size_t)network->point_count + 1;
+    struct links_left left = {.count = calloc(points, sizeof *left.count),
+                              .mix = calloc(points, sizeof *left.mix)};
+    *forest = (struct forest){.branch = malloc(points * sizeof *forest->branch)};
+    const bool is_done = left.count && left.mix && forest->branch;
+    if (is_done) {
+        count_links(&left, network);
+        for (int tip = 0; tip < network->point_count; tip++) {
+            take_branch(forest, &left, network, tip);
+        }
+        const size_t bytes = ((size_t)forest->count + 1) * sizeof *forest->branch;
+        struct forest_branch *fitting = realloc(forest->branch, bytes);
+        forest->branch = fitting ? fitting : forest->branch;
+    }
+    free(left.count);
+    free(left.mix);
+    if (!is_done) {
+        forest_free(forest);
+        return fail_memory(failure, "the steady solver");
+    }
+    return true;
+}
+
+void forest_free(struct forest *forest)
+{
+    free(forest->branch);
+    *forest = (struct forest){.count = 0};
+}
+
+/* --- by draws --- */
+
+static bool lets_all_pass(const struct link *link, const struct water *water)
+{
+    if (link->element->coupling) {
+        return false;
+    }
+    const struct span span = link->element->span(link->data, water);
+    return !isfinite(span.lower) && !isfinite(span.upper);
+}
+
+bool forest_flows(const struct forest *forest, const struct network *network,
+                  const struct water *water, double draw[], double flow[])
+{
+    for (int i = 0; i < network->point_count; i++) {
+        draw[i] = network->points[i].draw;
+    }
+    for (int i = 0; i < forest->count; i++) {
+        const struct forest_branch branch = forest->branch[i];
+        const struct link *link = &network->links[branch.link];
+        if (!lets_all_pass(link, water)) {
+            return false;
+        }
+        const double brought = draw[branch.tip];
+        flow[branch.link] = link->to == branch.tip ? brought : 0.0 - brought;
+        draw[other_end(link, branch.tip)] += brought;
+    }
+    return true;
+}
+
+/* Drops of some branches; friction of many at once, others one by one. */
+static void find_drops(int count, const struct forest_branch branch[],
+                       const struct network *network, const struct water *water,
+                       const double flow[], double drop[])
+{
+    struct friction_digest digest[BLOCK];
+    double through[BLOCK];
+    double head[BLOCK];
+    double slope[BLOCK];
+    bool is_other[BLOCK];
+    for (int i = 0; i < count; i++) {
+        static const struct friction none = {.length = 0.0, .bore = 1.0};
+        const struct link *link = &network->links[branch[i].link];
+        const struct friction *friction =
+            link->element->friction ? link->element->friction(link->data) : NULL;
+        is_other[i] = !friction_digest_make(friction ? friction : &none, water->viscosity,
+                                            water->gravity, &digest[i]) ||
+                      !friction;
+        through[i] = flow[branch[i].link];
+    }
+    friction_many_drops(count, digest, through, head, slope);
+    for (int i = 0; i < count; i++) {
+        const struct link *link = &network->links[branch[i].link];
+        drop[branch[i].link] =
+            is_other[i] ? link->element->drop(link->data, water, through[i]).head : head[i];
+    }
+}
+
+void forest_heads(const struct forest *forest, const struct network *network,
+                  const struct water *water, const double flow[], double drop[], double head[],
+                  int zone[])
+{
+    for (int at = 0; at < forest->count; at += BLOCK) {
+        const int some = forest->count - at < BLOCK ? forest->count - at : BLOCK;
+        find_drops(some, forest->branch + at, network, water, flow, drop);
+    }
+    for (int i = forest->count - 1; i >= 0; i--) {
+        const struct forest_branch branch = forest->branch[i];
+        const struct link *link = &network->links[branch.link];
+        const int before = other_end(link, branch.tip);
+        const double lost = drop[branch.link];
+        head[branch.tip] = link->to == branch.tip ? head[before] - lost : head[before] + lost;
+        zone[branch.tip] = zone[before];
+    }
+}

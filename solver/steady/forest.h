@@ -1,0 +1,42 @@
+/* Forest: branches without a loop or a held head, whose flows follow from the draws alone.
+ * At a tip the one pipe brings what is drawn there; so pipe by pipe inward, whatever the laws are.
+ * Only what is left, the core, is iterated; heads along the branches are found outward when it has
+ * its own (forest and core: Simpson, Elhay & Alexander 2014). Taken out are pipes alone, which let
+ * every flow pass: of these the answer is the same to round-off, with fewer unknowns. A non-return
+ * valve, a pump or a regulator stays, with all between it and the core. */
+#ifndef SOLVER_STEADY_FOREST_H
+#define SOLVER_STEADY_FOREST_H
+
+#include "models/network.h"
+
+/* A pipe and the one of its ends that is farther from the core. */
+struct forest_branch {
+    int link;
+    int tip;
+};
+
+struct forest {
+    int count;
+    struct forest_branch *branch; /* [count] from the tips inward */
+};
+
+/* Finds the branches by the network's shape. False when memory ended: nothing is to be given back.
+ */
+MUST_CHECK bool forest_plan(struct forest *forest, const struct network *network,
+                            struct failure *failure);
+void forest_free(struct forest *forest);
+
+/* False when some branch's law does not let every flow pass (the data may have changed): the
+ * network must then be solved whole. Else `draw` [point_count], m3/s, becomes what is drawn at each
+ * point with all that its branches bring away, and `flow` [link_count] gets the flows of the
+ * branches. */
+bool forest_flows(const struct forest *forest, const struct network *network,
+                  const struct water *water, double draw[], double flow[]);
+
+/* Heads of the tips, m, from those of the core and the branches' flows; their zones are those of
+ * the points before them. `drop` [link_count] m, of the branches, is filled too. */
+void forest_heads(const struct forest *forest, const struct network *network,
+                  const struct water *water, const double flow[], double drop[], double head[],
+                  int zone[]);
+
+#endif
