@@ -4,8 +4,6 @@
 
 #include <stdarg.h>
 
-enum { COMPLAINT_SIZE = 1800 };
-
 static void begin(struct prose *prose, const struct terminal *terminal)
 {
     prose_messages(prose, terminal);
@@ -15,14 +13,13 @@ static void begin(struct prose *prose, const struct terminal *terminal)
 
 void complain(const struct terminal *terminal, const char *format, ...)
 {
-    char text[COMPLAINT_SIZE];
     struct prose prose;
     va_list arguments;
     begin(&prose, terminal);
     va_start(arguments, format);
-    (void)vsnprintf(text, sizeof text, format, arguments);
+    prose_add_list(&prose, format, arguments);
     va_end(arguments);
-    prose_add(&prose, "%s\n", text);
+    prose_add(&prose, "\n");
 }
 
 void complain_failure(const struct terminal *terminal, const struct failure *failure)

@@ -2,6 +2,7 @@
 #include "io/door/case_path.h"
 #include "io/door/door.h"
 #include "io/door/read_choose.h"
+#include "models/letters.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -75,9 +76,9 @@ static void name_site(const struct reading *reading, const struct combination *a
     }
     for (int i = 0; i < plan->tank_count && used < size; i++) {
         const struct choose_levels *levels = &plan->tanks[i];
-        used += (size_t)snprintf(name + used, size - used, "%s%.40s at %.4g m", used ? ", " : "",
-                                 reading->base->network->tanks[levels->tank].name,
-                                 levels->level[at->level[i]]);
+        const char *tank = reading->base->network->tanks[levels->tank].name;
+        used += (size_t)snprintf(name + used, size - used, "%s%.*s at %.4g m", used ? ", " : "",
+                                 (int)letters_within(tank, 40), tank, levels->level[at->level[i]]);
     }
 }
 

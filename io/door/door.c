@@ -197,7 +197,7 @@ bool read_site(const char *path, struct arena *arena, struct site **site, struct
 static const struct non_return *make_alone(const struct site *site,
                                            const struct valve_choice *choice, struct draft *draft)
 {
-    struct case_words words;
+    struct case_words words = {0};
     const struct target targets[] = {{&case_section, &words}};
     const struct tree *root = tree_read(site->path, site->text, strlen(site->text),
                                         draft->reader.arena, draft->reader.faults);

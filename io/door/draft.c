@@ -177,20 +177,11 @@ bool draft_check_name(struct draft *draft, const char *kind, const char *name, s
     return true;
 }
 
-PRINTF_LIKE(4, 0)
-static void add(struct draft *draft, enum fault_level level, struct place place, const char *format,
-                va_list arguments)
-{
-    char text[FAILURE_MESSAGE_SIZE];
-    (void)vsnprintf(text, sizeof text, format, arguments);
-    (void)faults_add(draft->reader.faults, level, place, "%s", text);
-}
-
 bool draft_error(struct draft *draft, struct place place, const char *format, ...)
 {
     va_list arguments;
     va_start(arguments, format);
-    add(draft, FAULT_ERROR, place, format, arguments);
+    (void)faults_add_list(draft->reader.faults, FAULT_ERROR, place, format, arguments);
     va_end(arguments);
     return false;
 }
@@ -199,7 +190,7 @@ void draft_doubt(struct draft *draft, struct place place, const char *format, ..
 {
     va_list arguments;
     va_start(arguments, format);
-    add(draft, FAULT_DOUBT, place, format, arguments);
+    (void)faults_add_list(draft->reader.faults, FAULT_DOUBT, place, format, arguments);
     va_end(arguments);
 }
 
@@ -207,6 +198,6 @@ void draft_assume(struct draft *draft, struct place place, const char *format, .
 {
     va_list arguments;
     va_start(arguments, format);
-    add(draft, FAULT_ASSUMED, place, format, arguments);
+    (void)faults_add_list(draft->reader.faults, FAULT_ASSUMED, place, format, arguments);
     va_end(arguments);
 }

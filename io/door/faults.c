@@ -1,6 +1,5 @@
 #include "io/door/faults.h"
 
-#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -44,18 +43,23 @@ static struct fault *add(struct faults *faults, enum fault_level level)
     return fault;
 }
 
-bool faults_add(struct faults *faults, enum fault_level level, struct place place,
-                const char *format, ...)
+bool faults_add_list(struct faults *faults, enum fault_level level, struct place place,
+                     const char *format, va_list arguments)
 {
     struct fault *fault = add(faults, level);
     if (fault) {
-        va_list arguments;
-        fault->failure.kind = FAILURE_INPUT;
-        fault->failure.place = place;
-        va_start(arguments, format);
-        (void)vsnprintf(fault->failure.message, sizeof fault->failure.message, format, arguments);
-        va_end(arguments);
+        (void)fail_list(&fault->failure, FAILURE_INPUT, place, format, arguments);
     }
+    return false;
+}
+
+bool faults_add(struct faults *faults, enum fault_level level, struct place place,
+                const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    (void)faults_add_list(faults, level, place, format, arguments);
+    va_end(arguments);
     return false;
 }
 

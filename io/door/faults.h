@@ -42,6 +42,10 @@ void faults_init(struct faults *faults, struct arena *arena);
 bool faults_add(struct faults *faults, enum fault_level level, struct place place,
                 const char *format, ...) PRINTF_LIKE(4, 5);
 
+/* The same, of a list of arguments. */
+bool faults_add_list(struct faults *faults, enum fault_level level, struct place place,
+                     const char *format, va_list arguments) PRINTF_LIKE(4, 0);
+
 /* Adds a failure as an error. Always returns false. */
 bool faults_add_failure(struct faults *faults, const struct failure *failure);
 

@@ -1,5 +1,7 @@
 #include "io/door/file.h"
 
+#include "models/letters.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <stdint.h>
@@ -74,50 +76,6 @@ char *file_read(const char *path, size_t most, struct arena *arena, size_t *size
     return text;
 }
 
-/* Bytes of the UTF-8 character at `at` and its code; 0: none (RFC 3629: shortest form, no
- * surrogates, at most U+10FFFF). */
-static size_t take_character(const unsigned char *at, size_t left, unsigned *code_point)
-{
-    static const struct {
-        size_t length;
-        unsigned least;
-        unsigned char mask, lead;
-    } forms[] = {{1, 0, 0x80, 0x00},
-                 {2, 0x80, 0xE0, 0xC0},
-                 {3, 0x800, 0xF0, 0xE0},
-                 {4, 0x10000, 0xF8, 0xF0}};
-    for (size_t i = 0; i < sizeof forms / sizeof *forms; i++) {
-        if ((at[0] & forms[i].mask) != forms[i].lead) {
-            continue;
-        }
-        unsigned code = at[0] & (unsigned char)~forms[i].mask;
-        if (forms[i].length > left) {
-            return 0;
-        }
-        for (size_t k = 1; k < forms[i].length; k++) {
-            if ((at[k] & 0xC0) != 0x80) {
-                return 0;
-            }
-            code = code << 6 | (at[k] & 0x3F);
-        }
-        const bool is_good =
-            code >= forms[i].least && code <= 0x10FFFF && (code & ~0x7FFU) != 0xD800;
-        *code_point = code;
-        return is_good ? forms[i].length : 0;
-    }
-    return 0;
-}
-
-/* What makes a terminal do something, or shows a line in another order than it is read in: C0 and
- * C1 control characters other than tab and line ends, DEL, line and paragraph separators, and the
- * embeddings, overrides and isolates of right-to-left writing (Unicode Technical Report 36). */
-static bool is_control(unsigned code)
-{
-    const bool is_white = code == '\t' || code == '\n' || code == '\r';
-    return (code < 0x20 && !is_white) || (code >= 0x7F && code < 0xA0) ||
-           (code >= 0x2028 && code <= 0x202E) || (code >= 0x2066 && code <= 0x2069);
-}
-
 /* How many bytes from `at` on are printable ASCII; most of a text is, and goes eight at a time. */
 static size_t plain_bytes(const unsigned char *at, size_t left)
 {
@@ -152,12 +110,12 @@ bool text_check(const char *file, const char *text, size_t size, struct failure 
             break;
         }
         unsigned code = 0;
-        const size_t length = take_character(at + i, size - i, &code);
+        const size_t length = letter_take(at + i, size - i, &code);
         if (length == 0) {
             return fail(failure, FAILURE_INPUT, place,
                         "byte 0x%02X is not UTF-8 text; save the file as UTF-8", at[i]);
         }
-        if (is_control(code)) {
+        if (letter_is_control(code)) {
             return fail(failure, FAILURE_INPUT, place,
                         "control character 0x%02X is not allowed; this does not look like text",
                         code);

@@ -216,7 +216,7 @@ static bool fill_pump(struct draft *draft, const struct tree *node, const struct
 
 static void read_pump(struct draft *draft, const struct tree *node, struct pump *pump)
 {
-    struct pump_words words;
+    struct pump_words words = {0};
     struct failure failure;
     const struct target targets[] = {{&pump_section, &words}};
     const char *subject = keys_subject(&draft->reader, "pump", node->key);

@@ -24,12 +24,11 @@ static bool refuse(const struct rows *rows, const char *format, ...) PRINTF_LIKE
 
 static bool refuse(const struct rows *rows, const char *format, ...)
 {
-    char text[FAILURE_MESSAGE_SIZE];
     va_list arguments;
     va_start(arguments, format);
-    (void)vsnprintf(text, sizeof text, format, arguments);
+    (void)faults_add_list(rows->reader->faults, FAULT_ERROR, rows_place(rows), format, arguments);
     va_end(arguments);
-    return faults_add(rows->reader->faults, FAULT_ERROR, rows_place(rows), "%s", text);
+    return false;
 }
 
 /* --- cells --- */

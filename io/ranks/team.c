@@ -1,5 +1,7 @@
 #include "io/ranks/team.h"
 
+#include "models/letters.h"
+
 #include <stdio.h>
 #include <string.h>
 #include <time.h>
@@ -363,7 +365,7 @@ void team_leave(const struct ranks *ranks, const char *why)
     char text[ROW_REASON_SIZE] = "";
     union message message;
     int from = 0;
-    (void)snprintf(text, sizeof text, "%s", why);
+    letters_fit(why, sizeof text, text);
     ranks_send(ranks, LEADER, LEFT, sizeof text, text);
     (void)wait_for(ranks, OVER, leader_silence, &from, &message);
 }

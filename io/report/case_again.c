@@ -29,6 +29,22 @@ static const char *find_path(const struct reader *reader, struct arena *arena)
     return path && path->text ? arena_text(arena, path->text) : NULL;
 }
 
+/* A stranger's results could name any file of this machine as a table: what is in one that cannot
+ * be read as such is not told. */
+static void tell_why(const struct failure *first, const char *path, size_t size, char why[])
+{
+    const char *file = first && first->place.file ? first->place.file : "";
+    const bool is_table = *file && strcmp(file, path) != 0;
+    if (is_table && first->place.line > 0) {
+        (void)snprintf(why, size,
+                       "the case cannot be read again: %s:%d is not as a table has to be", file,
+                       first->place.line);
+    } else {
+        (void)snprintf(why, size, "the case cannot be read again: %s%s%s", file, *file ? ": " : "",
+                       first ? first->message : "memory ended");
+    }
+}
+
 const struct site *case_again(const struct reader *reader, struct arena *arena,
                               struct faults *faults, size_t size, char why[])
 {
@@ -41,11 +57,9 @@ const struct site *case_again(const struct reader *reader, struct arena *arena,
         (void)snprintf(why, size, "the results hold no case");
         return NULL;
     }
-    if (!read_site_text(path ? path : "case", text, strlen(text), arena, &site, faults)) {
-        const struct failure *first = faults_first(faults);
-        const char *file = first && first->place.file ? first->place.file : "";
-        (void)snprintf(why, size, "the case cannot be read again: %s%s%s", file, *file ? ": " : "",
-                       first ? first->message : "memory ended");
+    path = path ? path : "case";
+    if (!read_site_text(path, text, strlen(text), arena, &site, faults)) {
+        tell_why(faults_first(faults), path, size, why);
         return NULL;
     }
     return site;

@@ -1,6 +1,6 @@
 #include "io/report/html.h"
 
-#include "io/results/utf8.h"
+#include "models/letters.h"
 
 #include <math.h>
 #include <string.h>
@@ -27,7 +27,7 @@ void html_text(FILE *out, const char *text)
 {
     static const char strange[] = "\xEF\xBF\xBD"; /* U+FFFD */
     while (text && *text) {
-        size_t length = utf8_length(text);
+        size_t length = letter_length(text);
         unsigned char letter = (unsigned char)*text;
         const char *named = entity(*text);
         bool is_control = (letter < 0x20 && !strchr("\t\n\r", letter)) || letter == 0x7f;

@@ -20,11 +20,9 @@ static const struct link *open_valve_on(const struct site *site, int line)
     return NULL;
 }
 
-/* A message has room for the beginning of a valve's source only: the whole one comes from the valve
- * itself. */
+/* A message may have no room for a valve's whole source: that one comes from the valve itself. */
 static void put_message(const struct site *site, const struct failure *failure, FILE *out)
 {
-    bool is_cut = strlen(failure->message) >= FAILURE_MESSAGE_SIZE - 1;
     bool has_source = strstr(failure->message, "without a published figure") != NULL;
     const struct link *link = has_source ? open_valve_on(site, failure->place.line) : NULL;
     if (link) {
@@ -33,7 +31,7 @@ static void put_message(const struct site *site, const struct failure *failure, 
         html_wrap(out, "", valve->type, "' without a published figure (");
         html_wrap(out, "", valve->source, ")");
     } else {
-        html_wrap(out, "", failure->message, is_cut ? " ..." : "");
+        html_wrap(out, "", failure->message, "");
     }
 }
 

@@ -1,6 +1,6 @@
 #include "io/results/json.h"
 
-#include "io/results/utf8.h"
+#include "models/letters.h"
 
 #include <assert.h>
 #include <math.h>
@@ -79,7 +79,7 @@ static void put_text(FILE *out, const char *text)
     (void)fputc('"', out);
     while (*text) {
         unsigned char letter = (unsigned char)*text;
-        size_t length = utf8_length(text);
+        size_t length = letter_length(text);
         if (length == 0) {
             (void)fputs("\\ufffd", out);
             text++;

@@ -1,6 +1,7 @@
 #include "io/results/reader.h"
 
 #include "io/results/seal.h"
+#include "models/letters.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -19,6 +20,17 @@ enum { VALUES_MOST = 1 << 27, BYTES_MOST = 1 << 30 };
 struct reader {
     hid_t file;
 };
+
+/* A copy of a text of the file. It may be any bytes; what a terminal would obey, or no other
+ * program could read, becomes '?'. */
+static char *keep_text(struct arena *arena, const char *text)
+{
+    char *copy = arena_text(arena, text);
+    if (copy) {
+        (void)letters_mend(copy);
+    }
+    return copy;
+}
 
 static bool fail_reading(struct failure *failure, const char *path, const char *what)
 {
@@ -114,11 +126,12 @@ static H5_index_t order_of(hid_t group)
     return (flags & H5P_CRT_ORDER_TRACKED) != 0 ? H5_INDEX_CRT_ORDER : H5_INDEX_NAME;
 }
 
+/* A name that a terminal would obey is passed over: nobody could write it to ask for it. */
 static bool name_at(hid_t group, hsize_t index, char name[NAME_MAX_SIZE])
 {
     ssize_t length = H5Lget_name_by_idx(group, ".", order_of(group), H5_ITER_INC, index, name,
                                         NAME_MAX_SIZE, H5P_DEFAULT);
-    return length > 0 && length < NAME_MAX_SIZE;
+    return length > 0 && length < NAME_MAX_SIZE && letters_mend(name);
 }
 
 static hsize_t member_count(hid_t group)
@@ -213,13 +226,16 @@ static const char *text_of(hid_t attribute, struct arena *arena)
         if (H5Tis_variable_str(type) > 0) {
             char *held = NULL;
             if (H5Aread(attribute, type, &held) >= 0 && held) {
-                text = arena_text(arena, held);
+                text = keep_text(arena, held);
                 (void)H5free_memory(held);
             }
         } else {
             text = arena_take(arena, H5Tget_size(type) + 1, 1);
             if (text && H5Aread(attribute, type, text) < 0) {
                 text = NULL;
+            }
+            if (text) {
+                (void)letters_mend(text);
             }
         }
     }
@@ -245,7 +261,7 @@ static void read_attribute(hid_t attribute, struct sheet *sheet, struct arena *a
     char name[NAME_MAX_SIZE];
     double number = 0.0;
     ssize_t length = H5Aget_name(attribute, sizeof name, name);
-    const char *copy = length > 0 && length < NAME_MAX_SIZE ? arena_text(arena, name) : NULL;
+    const char *copy = length > 0 && length < NAME_MAX_SIZE ? keep_text(arena, name) : NULL;
     if (!copy) {
         return;
     }
@@ -301,7 +317,7 @@ static bool read_texts(hid_t dataset, hid_t type, struct field *field, struct ar
         hid_t space = H5Dget_space(dataset);
         is_good = held && H5Dread(dataset, type, H5S_ALL, H5S_ALL, H5P_DEFAULT, held) >= 0;
         for (size_t i = 0; is_good && i < field->count; i++) {
-            texts[i] = arena_text(arena, held[i] ? held[i] : "");
+            texts[i] = keep_text(arena, held[i] ? held[i] : "");
             is_good = texts[i] != NULL;
         }
         if (held) {
@@ -318,6 +334,7 @@ static bool read_texts(hid_t dataset, hid_t type, struct field *field, struct ar
             is_good = text != NULL;
             if (is_good) {
                 memcpy(text, block + i * size, size);
+                (void)letters_mend(text);
                 texts[i] = text;
             }
         }
@@ -355,7 +372,7 @@ static int dimension_for(struct sheet *sheet, const char *name, size_t count, st
             return i;
         }
     }
-    const char *copy = arena_text(arena, name);
+    const char *copy = keep_text(arena, name);
     return copy ? sheet_dimension(sheet, copy, count) : 0;
 }
 

@@ -1,11 +1,15 @@
 #include "io/results/whole_file.h"
 
+#include "io/results/leftovers.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
+
+enum { TRIES_MOST = 20 };
 
 struct whole_file {
     char *path;      /* final name */
@@ -37,15 +41,31 @@ static void give_usual_rights(int descriptor)
 
 static bool make_names(struct whole_file *file, const char *path)
 {
-    static const char ending[] = ".part-XXXXXX";
-    size_t size = strlen(path) + sizeof ending;
+    const size_t size = strlen(path) + sizeof UNFINISHED;
     file->path = strdup(path);
     file->temporary = malloc(size);
     if (!file->path || !file->temporary) {
         return false;
     }
-    (void)snprintf(file->temporary, size, "%s%s", path, ending);
     return true;
+}
+
+/* A new file beside its final name, held so that nobody takes it for a leftover. Less than 0: none
+ * can be made. */
+static int make_file(struct whole_file *file)
+{
+    for (int tries = 0; tries < TRIES_MOST; tries++) {
+        (void)snprintf(file->temporary, strlen(file->path) + sizeof UNFINISHED, "%s%s", file->path,
+                       UNFINISHED);
+        errno = 0;
+        const int descriptor = mkstemp(file->temporary);
+        if (descriptor < 0 || leftover_hold(descriptor)) {
+            return descriptor;
+        }
+        (void)unlink(file->temporary);
+        (void)close(descriptor);
+    }
+    return -1;
 }
 
 /* A folder or a device of that name must not be replaced by a file. */
@@ -72,8 +92,8 @@ struct whole_file *whole_file_open(const char *path, struct failure *failure)
         }
         return NULL;
     }
-    errno = 0;
-    int descriptor = mkstemp(file->temporary);
+    leftovers_clear(path);
+    const int descriptor = make_file(file);
     if (descriptor < 0) {
         (void)fail_file(failure, path, "cannot be written");
         free_file(file);
@@ -122,10 +142,13 @@ bool whole_file_finish(struct whole_file *file, struct failure *failure)
     errno = 0;
     bool is_good =
         ferror(file->stream) == 0 && fflush(file->stream) == 0 && fsync(fileno(file->stream)) == 0;
-    int reason = errno;
-    is_good = fclose(file->stream) == 0 && is_good;
-    errno = reason ? reason : errno;
+    /* Renamed while it is still held; what is on the disk by then does not need the closing. */
     is_good = is_good && rename(file->temporary, file->path) == 0;
+    int reason = errno;
+    if (fclose(file->stream) != 0 && reason == 0) {
+        reason = errno; /* of a write long before, which is tried once more */
+    }
+    errno = reason;
     if (is_good) {
         bring_folder_to_disk(file->path);
     } else {

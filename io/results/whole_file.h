@@ -1,5 +1,6 @@
 /* Whole file: nobody ever sees half of it. Written beside its final name, brought to the disk
- * (fsync), renamed (POSIX.1-2008 rename is atomic), and the folder brought to the disk too. */
+ * (fsync), renamed (POSIX.1-2008 rename is atomic), and the folder brought to the disk too. What a
+ * process that was killed left of an earlier try is removed (see leftovers.h). */
 #ifndef IO_RESULTS_WHOLE_FILE_H
 #define IO_RESULTS_WHOLE_FILE_H
 

@@ -1,9 +1,12 @@
 #include "io/terminal/prose.h"
 
+#include "models/letters.h"
+
 #include <stdarg.h>
+#include <stdlib.h>
 #include <string.h>
 
-enum { PIECE_SIZE = 2001, WIDEST = 100, USUAL = 80, GAP_WITHIN = 34 };
+enum { USUAL_PIECE = 1000, WIDEST = 100, USUAL = 80, GAP_WITHIN = 34, WORD_LONGEST = 250 };
 
 static int narrow(int width)
 {
@@ -84,27 +87,30 @@ void prose_text(struct prose *prose, const char *text)
             put_word(prose);
             prose->blanks++;
         } else {
-            if (prose->length + 1 == (int)sizeof prose->word) {
-                put_word(prose);
+            if (prose->length + 1 == (int)sizeof prose->word ||
+                (prose->length >= WORD_LONGEST && ((unsigned char)*text & 0xC0U) != 0x80U)) {
+                put_word(prose); /* between two letters */
             }
             prose->word[prose->length++] = *text;
         }
     }
 }
 
-PRINTF_LIKE(2, 0)
-static void add(struct prose *prose, const char *format, va_list arguments)
+void prose_add_list(struct prose *prose, const char *format, va_list arguments)
 {
-    char text[PIECE_SIZE];
-    (void)vsnprintf(text, sizeof text, format, arguments);
+    char room[USUAL_PIECE];
+    char *text = letters_print(sizeof room, room, format, arguments);
     prose_text(prose, text);
+    if (text != room) {
+        free(text);
+    }
 }
 
 void prose_add(struct prose *prose, const char *format, ...)
 {
     va_list arguments;
     va_start(arguments, format);
-    add(prose, format, arguments);
+    prose_add_list(prose, format, arguments);
     va_end(arguments);
 }
 
@@ -128,7 +134,7 @@ void prose_tell(const struct terminal *terminal, const char *format, ...)
     va_list arguments;
     prose_answers(&prose, terminal);
     va_start(arguments, format);
-    add(&prose, format, arguments);
+    prose_add_list(&prose, format, arguments);
     va_end(arguments);
     prose_end(&prose);
 }
@@ -143,7 +149,7 @@ void prose_mark(const struct terminal *terminal, enum terminal_tone tone, const 
     prose_tone(&prose, terminal->out_has_colour, tone, word);
     prose_add(&prose, ": ");
     va_start(arguments, format);
-    add(&prose, format, arguments);
+    prose_add_list(&prose, format, arguments);
     va_end(arguments);
     prose_end(&prose);
 }

@@ -2,7 +2,8 @@
  * It is written piece by piece like to a stream and folded at blanks on its way. What it is told
  * as one line stays one where it fits; else its next lines begin below the last gap of two or more
  * blanks near the line's start, where a list has its second column, or else below the line's first
- * word, and two columns further in where blanks stand before it. No memory is taken. */
+ * word, and two columns further in where blanks stand before it. Memory is taken only for long
+ * pieces. */
 #ifndef IO_TERMINAL_PROSE_H
 #define IO_TERMINAL_PROSE_H
 
@@ -32,10 +33,14 @@ void prose_messages(struct prose *prose, const struct terminal *terminal);
 /* Onto a stream, without folding. */
 void prose_plain(struct prose *prose, FILE *out);
 
-/* More text. A line end ends a line. A piece of more than 2000 bytes loses its end. */
+/* More text, of any length. A line end ends a line. When memory has ended, a piece of more than
+ * 1000 bytes loses its end, but for whole letters. */
 void prose_add(struct prose *prose, const char *format, ...) PRINTF_LIKE(2, 3);
 
-/* The same of any length, as it stands. */
+/* The same, of a list of arguments. */
+void prose_add_list(struct prose *prose, const char *format, va_list arguments) PRINTF_LIKE(2, 0);
+
+/* The same, as it stands. */
 void prose_text(struct prose *prose, const char *text);
 
 /* The same in a tone, which `has_colour` may be false for. */

@@ -19,7 +19,7 @@ MAP = """<!-- map -->
 ### models/
 - `pump.c` `.h`: pumps
 - `tank.h`: tanks
-- `failure.c`: messages
+- `letters.c`: messages
 ### solver/steady/
 - `steady.c`: flows
 ### io/
@@ -35,7 +35,7 @@ CLEAN = {
     "models/tank.h": header("MODELS_TANK_H", '#include "models/pump.h"\n'),
     "models/pump.c": '#include "models/pump.h"\n\ndouble pump_head(double flow)\n{\n'
     "    return 2.0 * flow;\n}\n",
-    "models/failure.c": "#include <stdio.h>\n\nextern int failure_size;\n",
+    "models/letters.c": "#include <stdio.h>\n\nextern int letters_size;\n",
     "solver/steady/steady.c": '#include "models/tank.h"\n\n'
     "extern const double steady_limit;\nconst double steady_limit = 1.0;\n"
     'extern const char *const steady_names[2];\nconst char *const steady_names[2] = {"a", "b"};\n',

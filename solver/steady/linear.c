@@ -165,7 +165,7 @@ static bool number_links(struct linear *linear, struct fold *fold, const int fro
                          const int order[], int link_order[])
 {
     int *start = malloc(((size_t)linear->row_count + 2) * sizeof *start);
-    int *place = malloc(((size_t)linear->link_count + 1) * sizeof *place);
+    int *place = calloc((size_t)linear->link_count + 1, sizeof *place);
     bool is_done = start && place;
     if (is_done) {
         sort_links(linear, from, to, order, link_order, start);

@@ -1,5 +1,7 @@
 #include "solver/study/variant.h"
 
+#include "models/letters.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -30,8 +32,8 @@ void row_init(struct row *row)
 void row_end(struct row *row, enum row_status status, const char *reason)
 {
     row->status = status;
-    strncpy(row->reason, reason, sizeof row->reason - 1);
-    row->reason[sizeof row->reason - 1] = '\0';
+    memset(row->reason, 0, sizeof row->reason);
+    letters_fit(reason, sizeof row->reason, row->reason);
 }
 
 const char *row_status_text(enum row_status status)

@@ -4,6 +4,10 @@
 # (scripts/fuzz does so for all). The target of whole sites needs no corpus: chance.c feeds it.
 option(DOWNSURGE_FUZZ "build the fuzz targets for libFuzzer (clang only)" OFF)
 
+if(DOWNSURGE_FUZZ)
+  add_custom_target(fuzz) # all that scripts/fuzz needs
+endif()
+
 function(add_fuzz_target subject) # then the folders of its corpus
   set(source ${CMAKE_SOURCE_DIR}/tests/fuzz/fuzz_${subject}.c)
   set(replay replay_${subject})
@@ -28,6 +32,7 @@ function(add_lib_fuzzer subject) # then further sources
     target_compile_options(fuzz_${subject} PRIVATE -fsanitize=fuzzer,address,undefined)
     target_link_options(fuzz_${subject} PRIVATE -fsanitize=fuzzer,address,undefined)
     target_link_libraries(fuzz_${subject} PRIVATE downsurge_io downsurge_solver downsurge_models m)
+    add_dependencies(fuzz fuzz_${subject})
   endif()
 endfunction()
 
@@ -59,3 +64,10 @@ add_chance_target(site 60 8)
 add_chance_target(results 12 2 ${corpus}/results_changed.c)
 # HDF5 loses the few bytes of an object's head that it found to be damaged.
 set_tests_properties(chance_results PROPERTIES ENVIRONMENT KNOWN_LEAK=libhdf5_serial)
+
+# A short run of libFuzzer, in a build of its own (build-fuzz, by clang); it uses all cores.
+if(DOWNSURGE_FULL_CHECKS)
+  cmake_host_system_information(RESULT cores QUERY NUMBER_OF_LOGICAL_CORES)
+  add_test(NAME fuzz_smoke COMMAND ${CMAKE_SOURCE_DIR}/scripts/fuzz 20)
+  set_tests_properties(fuzz_smoke PROPERTIES LABELS fuzz TIMEOUT 900 PROCESSORS ${cores})
+endif()

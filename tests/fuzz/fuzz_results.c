@@ -12,7 +12,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { PATH_ROOM = 256, WORDS_MOST = 8, SEEDS = 5, SEAL_ROOM = 80, SIZE_MOST = 1 << 24 };
+enum { PATH_ROOM = 256, WORDS_MOST = 8, SEEDS = 9, SEAL_ROOM = 80, SIZE_MOST = 1 << 24 };
 
 static const char *const commands_of_seeds[SEEDS][WORDS_MOST] = {
     {"valve", "swing flap", "DN50"},
@@ -20,6 +20,10 @@ static const char *const commands_of_seeds[SEEDS][WORDS_MOST] = {
     {"fill", SOURCE_DIR "/cases/float-switch.yaml", "--for", "3 h"},
     {"choose", SOURCE_DIR "/cases/garden-pond.yaml", "--without-surge"},
     {"surge", SOURCE_DIR "/cases/lesson-air-vessel.yaml", "--precision", "quick"},
+    {"study", SOURCE_DIR "/tests/fuzz/results/grid.yaml"},
+    {"study", SOURCE_DIR "/tests/fuzz/results/importance.yaml"},
+    {"study", SOURCE_DIR "/tests/fuzz/results/grid.yaml", "--failures"},
+    {"choose", SOURCE_DIR "/tests/fuzz/results/grid.yaml"},
 };
 
 struct seed {

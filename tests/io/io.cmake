@@ -59,12 +59,15 @@ if(SYSTEM_PYTHON AND TARGET downsurge)
   endforeach()
 endif()
 
-# The world around the program, and hundreds of broken cases, one program each. Under the sanitizers test_bad_cases and test_broken_sites
+# The world around the program, what people who want harm might try, and hundreds of broken cases. Under the sanitizers test_bad_cases and test_broken_sites
 # read the same cases.
 if(SYSTEM_PYTHON AND TARGET downsurge AND NOT DOWNSURGE_SANITIZE)
   add_test(NAME surroundings COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/surroundings.py
     $<TARGET_FILE:downsurge> ${CMAKE_SOURCE_DIR})
   set_tests_properties(surroundings PROPERTIES LABELS command TIMEOUT 300)
+  add_test(NAME attacks COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/attacks.py
+    $<TARGET_FILE:downsurge> ${CMAKE_SOURCE_DIR})
+  set_tests_properties(attacks PROPERTIES LABELS command TIMEOUT 300)
   add_test(NAME broken COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/broken.py
     $<TARGET_FILE:downsurge> ${CMAKE_SOURCE_DIR})
   set_tests_properties(broken PROPERTIES LABELS command TIMEOUT 300)

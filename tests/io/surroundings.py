@@ -98,15 +98,14 @@ with h5py.File(results, "r+"):
         claim(done.returncode == 2 and b"damaged" in done.stderr, f"{command} of a file held open: {done.returncode}: {done.stderr}")
 ends(0, "show", results)
 
-# Killed at any moment, a run leaves the results that were there, whole.
+# Killed at any moment, a run leaves the results that were there, whole; the next one clears away the rest.
 for share in (0.2, 0.5, 0.8):
     with subprocess.Popen([program, "surge", os.path.join(top, "cases", "copper-rig.yaml"), "-q", "-o", results]) as killed:
         time.sleep(share * RUN_TIME)
         killed.kill()
     ends(0, "show", results)
-    for name in os.listdir(folder):  # its own name while it was written; nothing else
-        if ".part-" in name:
-            os.remove(os.path.join(folder, name))
+ends(0, "steady", case, "-q", "-o", results)
+claim(not any(".downsurge-" in name for name in os.listdir(folder)), f"killed runs left {os.listdir(folder)}")
 
 # Output that nobody takes: no standard streams at all, and a reader that leaves.
 for streams in ((1,), (0, 1, 2)):

@@ -1,15 +1,21 @@
 /* What goes into a results file comes back; what is half done is never seen. The file's form is
  * checked from outside by tests/io/results_file.py with h5py. */
 #include "io/results/crc32c.h"
+#include "io/results/leftovers.h"
 #include "io/results/reader.h"
 #include "io/results/store.h"
 #include "io/results/whole_file.h"
 
 #include <criterion/criterion.h>
 #include <dirent.h>
+#include <fcntl.h>
 #include <math.h>
+#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/file.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 static const char *const names[] = {"spring", "header \xC3\xA9"};
@@ -235,4 +241,139 @@ Test(whole_file, tells_why_it_cannot_be_written)
     cr_assert(strstr(failure.message, "No such file or directory"), "%s", failure.message);
     cr_assert_not(whole_file_write("/tmp", 1, "x", &failure));
     cr_assert_eq(failure.kind, FAILURE_FILE);
+}
+
+/* A process that has begun to write "theirs" into `path`, and finishes when *go is closed. */
+static pid_t begin_to_write(const char *path, int *go)
+{
+    int begun[2];
+    int finish[2];
+    char byte = 0;
+    cr_assert(pipe(begun) == 0 && pipe(finish) == 0);
+    const pid_t child = fork();
+    cr_assert(child >= 0);
+    if (child == 0) {
+        struct failure failure = {0};
+        struct whole_file *file = whole_file_open(path, &failure);
+        close(finish[1]);
+        if (!file || !whole_file_put(file, 0, 6, "theirs", &failure) ||
+            write(begun[1], "b", 1) != 1 || read(finish[0], &byte, 1) != 0) {
+            _exit(1);
+        }
+        _exit(whole_file_finish(file, &failure) ? 0 : 1);
+    }
+    close(finish[0]);
+    cr_assert_eq(read(begun[0], &byte, 1), 1);
+    close(begun[0]);
+    close(begun[1]);
+    *go = finish[1];
+    return child;
+}
+
+static void lay(const char *folder, const char *name)
+{
+    char path[128];
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    FILE *file = fopen(path, "w");
+    cr_assert(file && fclose(file) == 0);
+}
+
+static void remove_folder(const char *folder)
+{
+    DIR *list = opendir(folder);
+    for (struct dirent *entry = readdir(list); entry; entry = readdir(list)) {
+        if (entry->d_name[0] != '.') {
+            cr_assert_eq(unlinkat(dirfd(list), entry->d_name, 0), 0);
+        }
+    }
+    closedir(list);
+    rmdir(folder);
+}
+
+Test(whole_file, clears_away_what_a_killed_process_left)
+{
+    char folder[] = "/tmp/downsurge-test-XXXXXX";
+    char path[64];
+    int status = 0;
+    int go = -1;
+    struct failure failure = {0};
+    cr_assert(mkdtemp(folder));
+    snprintf(path, sizeof path, "%s/a.h5", folder);
+    const pid_t child = begin_to_write(path, &go);
+    cr_assert_eq(kill(child, SIGKILL), 0);
+    cr_assert_eq(waitpid(child, &status, 0), child);
+    cr_assert(WIFSIGNALED(status));
+    cr_assert_eq(entries(folder), 1, "the killed process left nothing to clear away");
+    cr_assert(whole_file_write(path, 4, "ours", &failure), "%s", failure.message);
+    cr_assert_eq(entries(folder), 1, "the leftover is still there");
+    cr_assert_eq(access(path, R_OK), 0);
+    close(go);
+    remove_folder(folder);
+}
+
+Test(whole_file, leaves_a_living_writer_its_file)
+{
+    char folder[] = "/tmp/downsurge-test-XXXXXX";
+    char path[64];
+    char text[8] = "";
+    int status = 0;
+    int go = -1;
+    struct failure failure = {0};
+    cr_assert(mkdtemp(folder));
+    snprintf(path, sizeof path, "%s/a.h5", folder);
+    const pid_t child = begin_to_write(path, &go);
+    cr_assert(whole_file_write(path, 4, "ours", &failure), "%s", failure.message);
+    cr_assert_eq(entries(folder), 2, "the other one's unfinished file is gone");
+    close(go);
+    cr_assert_eq(waitpid(child, &status, 0), child);
+    cr_assert(WIFEXITED(status) && WEXITSTATUS(status) == 0, "the other one could not finish");
+    FILE *file = fopen(path, "r");
+    cr_assert_eq(fread(text, 1, 7, file), 6);
+    fclose(file);
+    cr_assert_str_eq(text, "theirs", "who finishes last is not the one that stands");
+    cr_assert_eq(entries(folder), 1);
+    remove_folder(folder);
+}
+
+/* Names alike, parts of a split file among them, and what an attacker might lay there. */
+Test(whole_file, clears_away_nothing_that_is_not_its_own)
+{
+    static const char *const others[] = {"a.h5.part-000000",       "a.h5.downsurge-12345",
+                                         "a.h5.downsurge-ABCDEFG", "b.h5.downsurge-ABCDEF",
+                                         "a.h5.downsurge-ABC.EF",  "xa.h5.downsurge-ABCDEF"};
+    enum { OTHERS = sizeof others / sizeof *others };
+    char folder[] = "/tmp/downsurge-test-XXXXXX";
+    char path[64];
+    char odd[128];
+    struct failure failure = {0};
+    cr_assert(mkdtemp(folder));
+    for (int i = 0; i < OTHERS; i++) {
+        lay(folder, others[i]);
+    }
+    snprintf(odd, sizeof odd, "%s/a.h5.downsurge-LINKED", folder);
+    cr_assert_eq(symlink("b.h5.downsurge-ABCDEF", odd), 0);
+    snprintf(odd, sizeof odd, "%s/a.h5.downsurge-PIPE00", folder);
+    cr_assert_eq(mkfifo(odd, 0600), 0);
+    lay(folder, "a.h5.downsurge-0aZdeF"); /* as ours are called, and held by nobody */
+    snprintf(path, sizeof path, "%s/a.h5", folder);
+    cr_assert(whole_file_write(path, 1, "x", &failure), "%s", failure.message);
+    cr_assert_eq(entries(folder), OTHERS + 3);
+    snprintf(odd, sizeof odd, "%s/a.h5.downsurge-0aZdeF", folder);
+    cr_assert_neq(access(odd, F_OK), 0, "a leftover is still there");
+    remove_folder(folder);
+}
+
+/* Whoever clears away holds the lock for a moment: then the name is given up, not the work. */
+Test(leftovers, a_file_that_is_being_cleared_away_is_not_held)
+{
+    char path[] = "/tmp/downsurge-test-XXXXXX";
+    const int ours = mkstemp(path);
+    const int theirs = open(path, O_RDONLY);
+    cr_assert(ours >= 0 && theirs >= 0);
+    cr_assert_eq(flock(theirs, LOCK_EX), 0);
+    cr_assert_not(leftover_hold(ours));
+    unlink(path);
+    close(theirs);
+    cr_assert_not(leftover_hold(ours), "held without a name");
+    close(ours);
 }

@@ -1,0 +1,176 @@
+"""What somebody might try who wants harm: results files that speak to a terminal or name other people's files,
+links and pipes laid where the program writes, names of every length, folders without rights, input that
+takes memory or time without end.
+Arguments: the program, the top of the tree."""
+
+import os
+import pwd
+import resource
+import shutil
+import stat
+import subprocess
+import sys
+import tempfile
+import time
+import unicodedata
+
+import h5py
+
+program, top = map(os.path.abspath, sys.argv[1:3])
+folder = tempfile.mkdtemp(prefix="downsurge-test-")
+case = os.path.join(folder, "site.yaml")
+shutil.copyfile(os.path.join(top, "cases", "lesson-outlets.yaml"), case)
+problems = []
+
+
+def claim(is_true, text):
+    if not is_true:
+        problems.append(text)
+
+
+def run(*words, **how):
+    return subprocess.run([program, *words], capture_output=True, cwd=folder, stdin=subprocess.DEVNULL, **how)
+
+
+def ends(code, *words, says="", **how):
+    done = run(*words, **how)
+    said = done.stderr.decode(errors="replace")
+    claim("\ufffd" not in said, f"{words}: says what is no UTF-8")
+    claim(done.returncode == code, f"{words}: ended with {done.returncode}, not {code}: {said[-300:]}")
+    claim(says in said, f"{words}: did not say '{says}' but '{said[-300:]}'")
+    return done.stdout, said
+
+
+def obeyed(text):
+    """Characters that a terminal obeys or that turn lines round: Unicode's categories Cc and Cf."""
+    return [hex(ord(one)) for one in text if unicodedata.category(one) in ("Cc", "Cf") and one not in "\n\r\t"]
+
+
+# A stranger's results file speaks to nobody's terminal.
+EVIL = ("\x1b]0;owned\x07", "a\x1b[31mred", "\u202eabc", "\u009b2J", "\x7f", "caf\u00e9 \u6c34")
+stranger = os.path.join(folder, "stranger.h5")
+with h5py.File(stranger, "w") as file:
+    group = file.create_group("steady")
+    group.create_dataset("name", data=EVIL, dtype=h5py.string_dtype())
+    group.create_dataset("short", data=[one.encode()[:20] for one in EVIL], dtype="S20")
+    group.create_dataset("head", data=[1.0] * 6).attrs["units"] = "\x1b[5m"
+    group.attrs["title"] = "\x1b[41mtitle"
+    group.attrs["\x1b[41mkey"] = 1.0
+    file.create_group("a\x1b[32mgroup").create_dataset("x", data=[1.0])
+    group.create_dataset("b\x1b[32m", data=[1.0])
+for words in ((), ("/steady",), ("/steady/name",), ("/steady", "--format", "csv"), ("--json",), ("/steady/none\x1b[31m",)):
+    done = run("show", stranger, *words)
+    for text in (done.stdout, done.stderr):
+        claim(not obeyed(text.decode()), f"show {words}: a terminal would obey {obeyed(text.decode())}")
+claim("caf\u00e9 \u6c34".encode() in run("show", stranger, "/steady/name").stdout, "a name in letters of the world is not shown")
+for words in (("steady", "\x1b[31mx.yaml"), ("show", "\x1b[31mx.h5"), ("catalogue", "\x1b[31mx"), ("\x1b[31m",), ("steady", b"\xff\xfe.yaml")):
+    claim(not obeyed(ends(2, *words)[1]), f"{words}: the message obeys its words")
+
+# Nor does it have the report quote other people's files, which it names as tables of its case.
+with open(os.path.join(folder, "secret"), "w", encoding="utf-8") as file:
+    file.write("user:TOPSECRET:0:0\n")
+for said, where in ((os.path.join(folder, "x.yaml"), "secret"), ("x.yaml", "../secret"), ("x.yaml", "/etc/passwd")):
+    with h5py.File(stranger, "w") as file:
+        file.attrs["case_file"] = said
+        text = f"site: t\ntanks: {{a: {{level: 1 m, fixed: yes}}}}\ntables: {{points: {where}, pipes: {where}}}\n"
+        file.create_group("case").create_dataset("text", data=text, dtype=h5py.string_dtype())
+        file.create_group("steady").create_dataset("head", data=[1.0])
+    page = os.path.join(folder, "page.html")
+    for words in (("report", stranger, "-o", page), ("plot", stranger, "-o", os.path.join(folder, "drawn")), ("show", stranger)):
+        done = run(*words)
+        told = done.stdout + done.stderr + (open(page, "rb").read() if os.path.exists(page) else b"")
+        claim(b"TOPSECRET" not in told and b"root:" not in told, f"{words[0]}: the contents of '{where}' are told")
+        claim(done.returncode in (0, 2, 3), f"{words[0]} of a stranger's results: {done.returncode}")
+os.remove(stranger)
+
+# Whatever lies where the program writes its unfinished file is neither followed nor waited for.
+results = os.path.join(folder, "out.h5")
+treasure = os.path.join(folder, "treasure")
+with open(treasure, "w", encoding="utf-8") as file:
+    file.write("keep me")
+os.symlink(treasure, results + ".downsurge-AAAAAA")
+os.mkfifo(results + ".downsurge-BBBBBB")
+os.mkdir(results + ".downsurge-CCCCCC")
+ends(0, "steady", case, "-q", "-o", results, timeout=60)
+claim(open(treasure, encoding="utf-8").read() == "keep me", "a link beside the results was followed")
+mask = os.umask(0)
+os.umask(mask)
+claim(stat.S_IMODE(os.stat(results).st_mode) == 0o666 & ~mask, "the results have odd rights")
+os.symlink(treasure, os.path.join(folder, "link.h5"))
+ends(0, "steady", case, "-q", "-o", os.path.join(folder, "link.h5"))
+claim(open(treasure, encoding="utf-8").read() == "keep me", "results were written through a link")
+
+# Messages of any length come whole, in whole letters.
+long = "\u00fc" * 3000
+claim(f"'{long}'" in ends(2, long, says="--help")[1], "a long complaint is cut")
+claim(f"'{long}'" in ends(2, "catalogue", long)[1], "a long complaint is cut")
+for letter in ("\u00e9", "\u6c34", "\U0001f4a7"):
+    for shift in range(4):
+        name = "x" * shift + letter * (300 // len(letter.encode()))
+        odd = os.path.join(folder, "odd.yaml")
+        with open(odd, "w", encoding="utf-8") as file:
+            file.write(open(case, encoding="utf-8").read() + f'\nlimits: {{"{name}": 1 m}}\n')
+        said = ends(2, "steady", odd)[1]
+        claim("known are" in said or "did you mean" in said or "limits" in said, f"{name[:8]}...: no remedy in {said[-200:]}")
+ends(2, "steady", "x" * 5000, says="File name too long")
+
+# Without rights: as a user who owns nothing, in folders of others. Only root can become one.
+home = os.path.join(folder, "home")
+os.mkdir(home)
+shutil.copyfile(case, os.path.join(home, "site.yaml"))
+shutil.copyfile(results, os.path.join(home, "old.h5"))
+shutil.copy(program, os.path.join(home, "downsurge"))
+os.chmod(home, 0o555)
+os.chmod(folder, 0o755)
+who = {}
+if os.geteuid() == 0:
+    nobody = pwd.getpwnam("nobody")
+    who = {"user": nobody.pw_uid, "group": nobody.pw_gid, "extra_groups": []}
+
+
+def without_rights(*words):
+    done = subprocess.run([os.path.join(home, "downsurge"), *words], capture_output=True, cwd=home, stdin=subprocess.DEVNULL, **who)
+    return done.returncode, done.stderr.decode()
+
+
+before = open(os.path.join(home, "old.h5"), "rb").read()
+for words in (("steady", "site.yaml", "-o", "new.h5"), ("steady", "site.yaml", "-o", "old.h5"), ("check", "site.yaml", "-o", "new.txt"),
+              ("report", "old.h5", "-o", "page.html"), ("plot", "old.h5", "-o", "drawn"), ("new", "new.yaml"),
+              ("fill", "site.yaml", "-o", "new.h5")):
+    code, said = without_rights(*words)
+    claim(code == 4 and "Permission denied" in said, f"{words} in a folder without rights: {code}: {said[-300:]}")
+claim(without_rights("steady", "site.yaml")[0] == 0, "a folder without rights cannot be worked in at all")
+claim(sorted(os.listdir(home)) == ["downsurge", "old.h5", "site.yaml"], f"in a folder without rights: {os.listdir(home)}")
+claim(open(os.path.join(home, "old.h5"), "rb").read() == before, "results in a folder without rights were changed")
+os.chmod(os.path.join(home, "site.yaml"), 0)
+code, said = without_rights("steady", "site.yaml")
+claim(code in (2, 4) and "Permission denied" in said, f"a case without rights: {code}: {said}")
+os.chmod(home, 0o755)
+
+
+# Memory and time stay within bounds whatever comes in: 512 MiB of addresses, 20 s.
+def bounds():
+    resource.setrlimit(resource.RLIMIT_AS, (512 << 20, 512 << 20))
+    resource.setrlimit(resource.RLIMIT_CPU, (20, 20))
+
+
+BOMB = "".join(f"b{i}: &b{i} [{', '.join([f'*b{i - 1}'] * 9 if i else ['x'] * 9)}]\n" for i in range(12))
+for what, text in (("an alias bomb", BOMB), ("merge keys", "a: &a {x: 1}\n" + "b: {<<: *a}\n"), ("deep maps", "a: {" * 100000),
+                   ("deep lists", "a: " + "[" * 200000), ("deep indents", "".join(" " * i + "a:\n" for i in range(3000))),
+                   ("a long line", "site: " + "x" * 15_000_000), ("many keys", "".join(f"k{i}: 1\n" for i in range(600_000))),
+                   ("a long number", "site: t\nwater: {temperature: " + "1" * 1_000_000 + " degC}\n"),
+                   ("a long unit", "site: t\nwater: {temperature: 1 " + "m" * 1_000_000 + "}\n"),
+                   ("a tower of powers", "site: t\nwater: {temperature: 1 " + "m^9" * 1000 + "}\n")):
+    bad = os.path.join(folder, "bad.yaml")
+    with open(bad, "w", encoding="utf-8") as file:
+        file.write(text)
+    began = time.monotonic()
+    said = ends(2, "check", bad, says="bad.yaml", preexec_fn=bounds)[1]
+    claim(len(said) < 200 * 2000, f"{what}: {len(said)} bytes of messages")
+    print(f"{what}: {time.monotonic() - began:.2f} s")
+
+shutil.rmtree(folder)
+for problem in problems:
+    print(problem)
+print(f"{len(problems)} problems")
+sys.exit(bool(problems))
