@@ -77,6 +77,9 @@ int draft_add_point(struct draft *draft, const struct point *point)
     if (taken >= 0) {
         draft->has_lost_names = true;
         const bool is_tank = network->points[taken].tank != NETWORK_NONE;
+        if (faults_is_wrong(draft->reader.faults, point->place)) {
+            return NETWORK_NONE; /* twice in one section: told as such */
+        }
         (void)draft_error(draft, point->place,
                           "the name '%s' is taken by the %s in line %d; give this one another",
                           point->name, is_tank ? "tank" : "point",
@@ -156,19 +159,29 @@ const char *draft_text(struct draft *draft, const char *format, ...)
     return kept;
 }
 
+/* Without '/', tab, line end, and blanks at its ends. */
+static bool is_plain_name(const char *name)
+{
+    const size_t length = strlen(name);
+    return strcspn(name, "/\n\t") == length && name[0] != ' ' &&
+           (length == 0 || name[length - 1] != ' ');
+}
+
+void draft_offer_name(struct nearest *nearest, const char *name)
+{
+    if (is_plain_name(name)) {
+        nearest_offer(nearest, name);
+    }
+}
+
 bool draft_check_name(struct draft *draft, const char *kind, const char *name, struct place place)
 {
-    size_t length = 0;
-    bool is_plain = true;
-    for (; name[length]; length++) {
-        const char c = name[length];
-        is_plain = is_plain && c != '/' && c != '\n' && c != '\t';
-    }
+    const size_t length = strlen(name);
     if (length == 0 || length > LONGEST_NAME) {
         draft->has_lost_names = true;
         return draft_error(draft, place, "%s: a name has 1 to %d letters", kind, LONGEST_NAME);
     }
-    if (!is_plain || name[0] == ' ' || name[length - 1] == ' ') {
+    if (!is_plain_name(name)) {
         draft->has_lost_names = true;
         return draft_error(draft, place,
                            "%s '%s': a name has no '/', tab or line end, and no blank at its ends",

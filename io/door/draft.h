@@ -5,6 +5,7 @@
 
 #include "io/door/keys.h"
 #include "io/door/names.h"
+#include "io/nearest.h"
 #include "models/site.h"
 
 struct valve_numbers;
@@ -115,6 +116,9 @@ void *draft_take(struct draft *draft, size_t count, size_t size);
 /* Name of a map's child may serve as a name: no blank ends, not empty, at most 60 bytes, no
  * "/"-names of ours. */
 bool draft_check_name(struct draft *draft, const char *kind, const char *name, struct place place);
+
+/* Offers a name as what a person may have meant, unless it is one that is refused. */
+void draft_offer_name(struct nearest *nearest, const char *name);
 
 /* Shorthands. */
 bool draft_error(struct draft *draft, struct place place, const char *format, ...)

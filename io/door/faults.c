@@ -95,6 +95,19 @@ const struct failure *faults_first(const struct faults *faults)
     return NULL;
 }
 
+bool faults_is_wrong(const struct faults *faults, struct place place)
+{
+    for (int i = 0; i < faults->count; i++) {
+        const struct place *told = &faults->list[i].failure.place;
+        if (faults->list[i].level == FAULT_ERROR && told->line == place.line &&
+            told->column == place.column && told->file && place.file &&
+            strcmp(told->file, place.file) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* Errors without a file (memory, for one) come first; the case before its tables. */
 static int file_rank(const struct fault *fault)
 {

@@ -58,6 +58,9 @@ int faults_count(const struct faults *faults, enum fault_level level);
 /* The first error, or NULL. */
 const struct failure *faults_first(const struct faults *faults);
 
+/* Whether an error is told at this place already. */
+bool faults_is_wrong(const struct faults *faults, struct place place);
+
 /* Puts the list in order of file (as first met), line and column. */
 void faults_sort(struct faults *faults);
 

@@ -343,6 +343,24 @@ static bool refuse_key(const struct reader *reader, const struct tree *node, con
                       subject, node->key, nearest_hint(&(struct hint){{0}}, nearest, list));
 }
 
+/* "length: 10,5 m" between braces is read as the value 10 and a key "5 m": told as the one slip
+ * that it most likely is. */
+static bool is_cut_by_comma(const struct tree *child)
+{
+    const struct tree *rest = child->next;
+    return child->kind == TREE_TEXT && *child->text && rest && rest->kind == TREE_TEXT &&
+           *rest->text == '\0' && rest->key[0] >= '0' && rest->key[0] <= '9' &&
+           strspn(child->text, "+-0123456789") == strlen(child->text);
+}
+
+static bool refuse_comma(const struct reader *reader, const struct tree *child, const char *subject)
+{
+    const char *rest = child->next->key;
+    return faults_add(reader->faults, FAULT_ERROR, child->place,
+                      "%s: %.40s: '%.20s,%.40s': write a decimal point, not a comma: '%.20s.%.40s'",
+                      subject, child->key, child->text, rest, child->text, rest);
+}
+
 /* A key of the map that is unknown and most likely this one: told already. */
 static bool is_misspelt(const struct tree *node, const struct key *key, int target_count,
                         const struct target targets[])
@@ -395,6 +413,11 @@ bool keys_read(const struct reader *reader, const struct tree *node, const char 
     }
     for (const struct tree *child = node->first; child; child = child->next) {
         void *into = NULL;
+        if (is_cut_by_comma(child)) {
+            is_good = refuse_comma(reader, child, subject);
+            child = child->next;
+            continue;
+        }
         const struct key *key = find_key(target_count, targets, child->key, &into);
         const bool is_read = key ? key_read_value(reader, key, child, subject, into)
                                  : refuse_key(reader, child, subject, target_count, targets);

@@ -67,7 +67,7 @@ static bool find_tank(struct draft *draft, const struct part *part, struct float
             words->tank = &draft->network->tanks[i];
             return true;
         }
-        nearest_offer(&nearest, draft->network->tanks[i].name);
+        draft_offer_name(&nearest, draft->network->tanks[i].name);
     }
     if (draft->has_lost_names && !nearest.found) {
         return false; /* most likely the one refused: told there */

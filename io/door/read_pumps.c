@@ -273,7 +273,7 @@ const struct pump *find_pump(const struct draft *draft, const char *name, const 
         if (strcmp(draft->pumps[i].name, name) == 0) {
             return &draft->pumps[i];
         }
-        nearest_offer(&search, draft->pumps[i].name);
+        draft_offer_name(&search, draft->pumps[i].name);
     }
     *nearest = search.found;
     return NULL;

@@ -72,7 +72,7 @@ static int find_end(struct draft *draft, const struct row *row, const char *key,
     nearest_start(&nearest, name);
     for (int i = 0; i < draft->network->point_count; i++) {
         if (draft->network->points[i].is_named) {
-            nearest_offer(&nearest, draft->network->points[i].name);
+            draft_offer_name(&nearest, draft->network->points[i].name);
         }
     }
     if (draft->has_lost_names && !nearest.found) {
