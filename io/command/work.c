@@ -27,6 +27,9 @@ static void tell_faults(const struct work *work, enum fault_level level, const c
     prose_tone(&prose, terminal->messages_have_colour, TONE_STRONG, title);
     prose_add(&prose, "\n");
     faults_tell(&work->faults, level, &prose);
+    if (terminal->messages_are_watched) {
+        prose_add(&prose, "\n"); /* what follows is on the same screen */
+    }
 }
 
 enum exit_code work_start(struct work *work, const struct request *request)
@@ -51,7 +54,7 @@ enum exit_code work_start(struct work *work, const struct request *request)
         return work->faults.memory_ended ? EXIT_CODE_NO_SOLUTION : EXIT_CODE_INPUT;
     }
     if (!request_has(request, "quiet")) {
-        tell_faults(work, FAULT_DOUBT, "To look at again:");
+        tell_faults(work, FAULT_DOUBT, "To be looked at again");
     }
     return EXIT_CODE_DONE;
 }

@@ -159,7 +159,7 @@ static void write_link(const struct site *site, int index, struct prose *out)
 {
     const struct link *link = &site->network->links[index];
     const struct pipe *pipe = link->element->pipe ? link->element->pipe(link->data) : NULL;
-    prose_add(out, "      %-20s ", link->name);
+    prose_add(out, "      %-24s ", link->name);
     if (pipe) {
         write_pipe(pipe, &site->water, out);
     } else if (link->element == &fitting_element) {
@@ -177,7 +177,7 @@ static void write_link(const struct site *site, int index, struct prose *out)
 static void write_point(const struct network *network, int index, struct prose *out)
 {
     const struct point *point = &network->points[index];
-    prose_add(out, "    %-22s %s %.3f m\n", point->name,
+    prose_add(out, "    %-26s %s %.3f m\n", point->name,
               point->tank >= 0 && point->is_named ? "water at" : "at", point->elevation);
 }
 

@@ -101,7 +101,7 @@ void section_assumptions(const struct material *material, FILE *out)
     }
     (void)fputs("<ul>\n", out);
     if (material->site) {
-        count += put_faults(material, FAULT_DOUBT, "To look at again: ", out);
+        count += put_faults(material, FAULT_DOUBT, "To be looked at again: ", out);
         count += put_faults(material, FAULT_ASSUMED, "Assumed: ", out);
     }
     if (material->has_choose) {

@@ -1,4 +1,4 @@
-/* Store: puts sheets into an HDF5 file that h5py, xarray, Octave and others open without help.
+/* Store: puts sheets into an HDF5 file that h5py, xarray and others open without help.
  * Every dimension is a dimension scale, every dataset has `units` and `long_name`, text is UTF-8,
  * numbers are IEEE 754 doubles or 64-bit whole numbers, and things stand in the order they were
  * added. Long arrays go to the disk at once, all else is made in memory (image.h); the file has its

@@ -6,7 +6,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { USUAL_PIECE = 1000, WIDEST = 100, USUAL = 80, GAP_WITHIN = 34, WORD_LONGEST = 250 };
+enum {
+    USUAL_PIECE = 1000,
+    WIDEST = 100,
+    USUAL = 80,
+    GAP_WITHIN = 34,
+    SECOND_COLUMN = 20,
+    WORD_LONGEST = 250
+};
 
 static int narrow(int width)
 {
@@ -41,7 +48,8 @@ static void put_word(struct prose *prose)
     prose->word[prose->length] = '\0';
     const int columns = terminal_width(prose->word);
     if (prose->at == 0) {
-        const int usual = prose->blanks > 0 ? 2 : 0; /* an item of a list */
+        /* An item of a list; but not the second column of one whose first stands above. */
+        const int usual = prose->blanks > 0 && prose->blanks < SECOND_COLUMN ? 2 : 0;
         prose->hang = prose->blanks + (prose->extra > 0 ? prose->extra : usual);
     } else if (prose->blanks > 1 && !prose->is_next && prose->at + prose->blanks <= GAP_WITHIN) {
         prose->hang = prose->at + prose->blanks;

@@ -2,8 +2,8 @@
  * It is written piece by piece like to a stream and folded at blanks on its way. What it is told
  * as one line stays one where it fits; else its next lines begin below the last gap of two or more
  * blanks near the line's start, where a list has its second column, or else below the line's first
- * word, and two columns further in where blanks stand before it. Memory is taken only for long
- * pieces. */
+ * word, and two columns further in where up to 19 blanks stand before it. Memory is taken only
+ * for long pieces. */
 #ifndef IO_TERMINAL_PROSE_H
 #define IO_TERMINAL_PROSE_H
 

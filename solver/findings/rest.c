@@ -21,7 +21,7 @@ static const struct finding FEEDS_BY_GRAVITY = {
     .text = "feeds by gravity alone and goes on when the pumps stop; what arrives",
     .limit = 0.0,
     .unit = "m3/s",
-    .remedy = "none if that is meant; the tank empties unless the pumps return in time",
+    .remedy = "nothing, if that is meant; else mind that the tank empties unless the pumps return",
     .source = "steady answer with all pumps stopped",
     .question = 43};
 
