@@ -38,9 +38,9 @@ do for [i = 2 : gauges + 1] {
 any_flow = most > -1e29
 # Of a long trace not every point is drawn: some 300 fill the picture.
 every_nth = 1
-trace_draw = ""
+dots_draw = ""
 if (strlen(measured) > 0) {
-    trace_draw = ', measured using 1:2 every every_nth::1 with points pointtype 6 pointsize 0.22 linecolor rgb black title short("measured " . gauge)'
+    dots_draw = ', measured using 1:2 every every_nth::1 with points pointtype 6 pointsize 0.22 linecolor rgb black title short("measured " . gauge)'
     stats measured using 1 every ::1 name "trace" nooutput
     every_nth = trace_records > 300 ? int(ceil(trace_records / 300.0)) : 1
 }
@@ -83,7 +83,7 @@ what = "head at gauge [m]"
 @panel
 if (any_flow) { set format x "" } else { set xlabel "time [s]" }
 plot @head_draw for [k = 1 : gauges] heads using 1:(is_band(k, $1) ? NaN : column(k + 1)) with lines linetype k linewidth wide title short(name(columnhead(k + 1))) \
-     @head_key @trace_draw
+     @head_key @dots_draw
 unset label 2
 
 if (any_flow) {
