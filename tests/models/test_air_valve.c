@@ -127,6 +127,15 @@ Test(air_valve, law_in_motion_rises_has_its_slope_and_is_finite)
         cr_assert(isfinite(motion->drop(&valve, &now, state, flow, next).head));
         cr_assert(isfinite(motion->drop(&valve, &now, state, -flow, next).head), "%g", flow);
     }
+    /* More water than there is room for: the same air has to leave in the step, however much more
+     * (slope 0, exact); and without any air no head at all. */
+    const struct drop pushed = motion->drop(&valve, &now, state, 1.0, next);
+    cr_assert_float_eq(motion->drop(&valve, &now, state, 2.0, next).head, pushed.head, 1e-9);
+    cr_assert_eq(pushed.slope, 0.0);
+    const double empty[ELEMENT_STATE_MAX] = {0, 0, law_water.air_pressure};
+    const struct drop shut = motion->drop(&valve, &now, empty, 1.0, next);
+    cr_assert_eq(shut.head, 0.0);
+    cr_assert_eq(shut.slope, 0.0);
     law_is_total(&air_valve_element, &valve);
 }
 

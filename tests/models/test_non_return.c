@@ -159,6 +159,19 @@ Test(non_return, every_part_open_point_is_a_balance_of_forces)
     }
 }
 
+/* A part shut by a force that hangs on nothing: K v^2/(2 g s^2) is that head at every opening, so
+ * s = v/v_open, down to the merest trace of flow (exact). */
+Test(non_return, part_under_a_constant_force_opens_in_proportion)
+{
+    struct non_return valve = poppet();
+    valve.opening_floor = 0.0;
+    valve.opening_head = valve.full_open_loss * 1.5 * 1.5 / (2.0 * water.gravity);
+    for (double v = 1.0; v > 1e-60; v *= 1e-3) {
+        const double share = non_return_opening(&valve, &water, v * circle_area(valve.bore));
+        cr_assert_float_eq(share / (v / 1.5), 1.0, 1e-9, "%g m/s: %g", v, share);
+    }
+}
+
 Test(non_return, full_open_flow_is_where_the_part_meets_its_stop)
 {
     struct non_return valve = poppet();
@@ -172,6 +185,22 @@ Test(non_return, full_open_flow_is_where_the_part_meets_its_stop)
     cr_assert_float_eq(head_at(&valve, 0.9), 0.3, 1e-15);
     valve.full_open_velocity = 0.0;
     cr_assert(isinf(non_return_full_open_flow(&valve, &water)));
+}
+
+/* A part whose head rises as shut/(1 - s^2) (its law: h = h_c + K v^2/2g with K v^2/2g = h s^2), in
+ * a valve whose leak of 20 mm takes all of the flow: it hangs where that equals the head of the
+ * leak. */
+Test(non_return, part_hangs_where_the_leak_lets_it)
+{
+    struct non_return valve = poppet();
+    valve.full_open_velocity = 0.0;
+    valve.leak_area = circle_area(0.020);
+    for (double v = 0.242; v < 0.247; v += 0.001) {
+        const double head = head_at(&valve, v);
+        const double share = non_return_opening(&valve, &water, v * circle_area(valve.bore));
+        cr_assert(head > 0.3 && head < 0.3 + 5.0 * v * v / (2.0 * 9.81));
+        cr_assert_float_eq(0.3 / (1.0 - share * share), head, 1e-12);
+    }
 }
 
 /* Hole of 5 mm, Cd 0.62, 3 m: 336.171 L/h (computed with g 9.80665). */

@@ -197,6 +197,22 @@ Test(pump_run_down, drive_does_not_brake)
     cr_assert(driven(&unit, 1.0, 0.1, 0.01) > 0.5);
 }
 
+/* Water that drives a powered pump faster than its mains does not get away with it: at the speed
+ * that is set it has the torque of that speed, below 0 as a generator's (no slip is reckoned). */
+Test(pump_run_down, mains_hold_a_driven_pump_at_its_speed)
+{
+    const struct pump pump = demonstration_pump(3, true);
+    const struct pump_unit unit = {.pump = &pump, .speed = 1.0, .is_running = true};
+    const struct instant now = instant_of(0.01, 0.01, 1.0);
+    const double flow = 4.0 * pump.best_flow;
+    const double old[] = {1.0, pump_torque(&pump, flow, 1.0)};
+    cr_assert_lt(old[1], 0.0, "%g", old[1]);
+    const struct pump_turn turn = pump_turn(&unit, &now, old, flow);
+    cr_assert_eq(turn.speed, 1.0);
+    cr_assert_eq(turn.by_flow, 0.0);
+    cr_assert_float_eq(turn.torque, old[1], 1e-12);
+}
+
 /* Power comes back while it still turns, forward or backward: it runs up evenly from there. */
 Test(pump_run_down, restart_begins_at_the_speed_it_has)
 {

@@ -67,6 +67,10 @@ Test(relief_valve, bad_numbers_are_refused)
     struct failure failure;
     struct relief_valve bad = valve;
     cr_assert(relief_valve_check(&bad, law_nowhere, &failure));
+    bad.coefficient = 0.02; /* a throttled discharge: small, and still more than nothing */
+    cr_assert(relief_valve_check(&bad, law_nowhere, &failure));
+    bad.coefficient = 0.0;
+    cr_assert_not(relief_valve_check(&bad, law_nowhere, &failure));
     bad.coefficient = 1.2;
     cr_assert_not(relief_valve_check(&bad, law_nowhere, &failure));
     bad = valve;

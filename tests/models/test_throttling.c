@@ -90,6 +90,9 @@ Test(throttling, shut_valve_lets_nothing_pass)
     const struct span span = throttling_element.span(&valve, &law_water);
     cr_assert(span.lower == 0 && span.upper == 0);
     cr_assert_eq(throttling_element.opening(&valve, &law_water, 0), 0);
+    /* Below a millionth, as throttling.h promises. */
+    cr_assert_eq(throttling_span(0.999e-6).upper, 0);
+    cr_assert(isinf(throttling_span(1.001e-6).upper));
 }
 
 /* The plan of events closes it: the setting rules, not the opening it began with. */
@@ -125,6 +128,19 @@ Test(throttling, bad_points_are_refused)
     cr_assert_not(throttling_curve_check(&curve, law_nowhere, &failure));
     curve.opening[1] = 0.5;
     cr_assert_not(throttling_curve_check(&curve, law_nowhere, &failure));
+}
+
+/* A bore has a size: more than nothing, and less than infinite. */
+Test(throttling, no_valve_without_a_bore)
+{
+    struct failure failure;
+    struct throttling valve = make("gate", 0.5);
+    cr_assert(throttling_check(&valve, law_nowhere, &failure));
+    const double areas[] = {0.0, -1e-3, INFINITY, NAN};
+    for (int i = 0; i < 4; i++) {
+        valve.area = areas[i];
+        cr_assert_not(throttling_check(&valve, law_nowhere, &failure), "%g m2", areas[i]);
+    }
 }
 
 Test(throttling, unknown_kind_gets_the_nearest_name)

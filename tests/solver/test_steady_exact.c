@@ -1,4 +1,6 @@
 /* Cases whose answers are exact on paper (constructed), or computed to the digits shown. */
+#include "models/throttling.h"
+#include "solver/steady/certificate.h"
 #include "tests/solver/kit.h"
 
 static struct kit kit;
@@ -203,4 +205,53 @@ Test(steady_exact, draw_at_the_end_of_a_pipe_behind_a_shut_valve_is_denied)
         cr_expect_eq(kit.answer.zone[trough], 0);
         kit_clear(&kit);
     }
+}
+
+/* What the certificate tells of heads and flows made up on purpose (definitions: a law 1e4 Q^2 at
+ * 0.01 m3/s takes 1 m; a shut non-return valve holds any head behind it and none before it). */
+Test(steady_exact, certificate_tells_how_far_made_up_answers_are_off)
+{
+    kit_init(&kit);
+    const int upper = kit_held(&kit, 3.0);
+    const int middle = kit_free(&kit, 0.002);
+    const int lower = kit_held(&kit, 0.0);
+    kit_link(&kit, upper, middle, kit_resistance(1e4));
+    const int valve = kit_link(&kit, middle, lower, kit_valve(0.30, 1e4));
+    double sum[3];
+    struct certificate found = certificate_find(&kit.network, &kit.water, (double[]){3.0, 1.8, 0.0},
+                                                (double[]){0.01, 0.0}, sum);
+    cr_expect_float_eq(found.mass_residual, 0.008, 1e-15);
+    cr_expect_eq(found.worst_point, middle);
+    cr_expect_float_eq(found.energy_residual, 0.2, 1e-12);
+    cr_expect_float_eq(found.complementarity, 1.5, 1e-12, "%g", found.complementarity);
+    cr_expect_eq(found.worst_link, valve);
+    found = certificate_find(&kit.network, &kit.water, (double[]){-1.0, -2.0, 0.0},
+                             (double[]){0.01, 0.0}, sum);
+    cr_expect_float_eq(found.complementarity, 0.0, 0.0);
+    found = certificate_find(&kit.network, &kit.water, (double[]){3.0, 1.0, 0.0},
+                             (double[]){0.01, -0.004}, sum);
+    cr_expect_float_eq(found.outside, 0.004, 1e-15);
+    kit_clear(&kit);
+}
+
+/* A link that is shut both ways holds any head, whichever side it stands on (definition). */
+Test(steady_exact, certificate_lets_a_shut_link_hold_any_head)
+{
+    kit_init(&kit);
+    const int upper = kit_held(&kit, 3.0);
+    const int lower = kit_held(&kit, 0.0);
+    const struct throttling shut = {
+        .curve = &throttling_catalogue_at(0)->curve, .area = 1e-3, .open_loss = 1.0};
+    const int link = kit_link(&kit, upper, lower, kit_valve(0, 0));
+    kit.links[link].element = &throttling_element;
+    kit.links[link].data = &shut;
+    const double head[][2] = {{3.0, 0.0}, {0.0, 3.0}};
+    for (int i = 0; i < 2; i++) {
+        double sum[2];
+        const struct certificate found =
+            certificate_find(&kit.network, &kit.water, head[i], (double[]){0.0}, sum);
+        cr_expect_eq(found.complementarity, 0.0);
+        cr_expect_eq(found.outside, 0.0);
+    }
+    kit_clear(&kit);
 }

@@ -239,6 +239,39 @@ Test(steady_odd, warm_start_gives_the_same_answer)
     kit_clear(&kit);
 }
 
+/* Also from flows a hundred times too large, whose losses dwarf all heads. */
+Test(steady_odd, wild_start_gives_the_same_answer)
+{
+    two_ways(7);
+    kit_solve(&kit);
+    const double flow = kit.answer.flow[0];
+    kit.points[0].held_head = 7e4;
+    kit_solve(&kit);
+    kit.points[0].held_head = 7;
+    kit_solve_with(&kit, &(struct steady_options){.step_limit = 200, .is_warm = true});
+    cr_expect_eq(kit.answer.ending, STEADY_CONVERGED);
+    cr_expect_float_eq(kit.answer.flow[0], flow, 1e-15);
+    check_certificate();
+    kit_clear(&kit);
+}
+
+/* Where every flow is too large by far, so that each law is off by more than the heads beside it:
+ * 1e4 Q^2 = 9 m has Q = 0.03 m3/s (exact), wherever one begins. */
+Test(steady_odd, one_link_is_found_from_a_wild_start)
+{
+    kit_init(&kit);
+    const int upper = kit_held(&kit, 9e8);
+    const int lower = kit_held(&kit, 0);
+    kit_link(&kit, upper, lower, kit_resistance(1e4));
+    kit_solve(&kit);
+    cr_expect_float_eq(kit.answer.flow[0], 300.0, 1e-9);
+    kit.points[upper].held_head = 9;
+    kit_solve_with(&kit, &(struct steady_options){.step_limit = 200, .is_warm = true});
+    cr_expect_eq(kit.answer.ending, STEADY_CONVERGED);
+    cr_expect_float_eq(kit.answer.flow[0], 0.03, 1e-15, "%g", kit.answer.flow[0]);
+    kit_clear(&kit);
+}
+
 /* Two tanks joined by a link without loss have no finite answer: said, not looped over. */
 Test(steady_odd, short_circuit_is_not_called_converged)
 {

@@ -1,7 +1,9 @@
 /* Water that boils: the exact solution for one cavity at a valve (from the frictionless equations,
  * discrete vapour cavity as in Wylie & Streeter 1993, ch. 8; review Bergant, Simpson & Tijsseling,
  * J. Fluids and Structures 22(2), 2006), one node, and the balance of water. All computed. */
+#include "solver/surge/boiling.h"
 #include "solver/surge/kernel.h"
+#include "solver/surge/memory.h"
 #include "tests/solver/surge_rig.h"
 
 static const double length = 36.0;
@@ -89,6 +91,30 @@ Test(surge_cavity, one_node_grows_as_the_two_sides_part)
     arena_free(arena);
 }
 
+/* Where the two values meet below boiling, at any elevation, a cavity opens, its head is that of
+ * boiling, and it is as large as the two sides part in the step (definition): dt 2 (h_v - mean)/B.
+ */
+Test(surge_cavity, node_opens_where_its_values_meet_below_boiling)
+{
+    for (int i = 0; i < 2; i++) {
+        const double boiling = i == 0 ? -8.1 : 120.0;
+        struct arena *arena = arena_new();
+        struct failure failure;
+        struct kernel kernel;
+        cr_assert(kernel_init(&kernel, 1, (int[]){2}, arena, &failure));
+        kernel.step = 0.02;
+        kernel.pipes[0].impedance = 20000.0;
+        kernel_set_vapour(&kernel, 0, (double[]){-INFINITY, boiling, -INFINITY});
+        kernel.right[kernel.slack] = boiling + 3.0;
+        kernel.left[2] = boiling - 23.0;
+        kernel_step(&kernel);
+        cr_assert_eq(kernel.cavity_count, 1);
+        cr_expect_float_eq(kernel_head(&kernel, 0, 1), boiling, 1e-12);
+        cr_expect_float_eq(kernel.volume[1], 0.02 * 2.0 * 10.0 / 20000.0, 1e-18);
+        arena_free(arena);
+    }
+}
+
 static void check_whole_pipe(bool is_gas)
 {
     struct rig rig;
@@ -144,6 +170,38 @@ Test(surge_cavity, one_node_with_gas_meets_every_digit)
     cr_expect_float_eq(kernel.volume[1], 3.9368463e-5, 1e-12);
     double balance = 2.0e-6 + 0.02 * (2.0 * head + 55.0) / 20766.394;
     cr_expect_float_eq(kernel.volume[1] / balance, 1.0, 1e-10); /* of a rounded impedance */
+    arena_free(arena);
+}
+
+/* Gas in a wall that creeps: the gas keeps its pressure times volume, and what the two sides part
+ * goes to the gas, M = (1 + softness) H - memory being the mean of the two values (memory.h). */
+Test(surge_cavity, gas_in_a_creeping_wall_meets_both_its_laws)
+{
+    struct arena *arena = arena_new();
+    struct failure failure;
+    struct kernel kernel;
+    cr_assert(kernel_init(&kernel, 1, (int[]){2}, arena, &failure));
+    for (int i = -3; i <= 3; i++) {
+        double strain[] = {0.0, 0.7, 0.0};
+        struct memory memory = {.softness = 0.25, .strain = strain};
+        const double arrived[] = {5.0 + 10.0 * i, -60.0 + 10.0 * i};
+        kernel.step = 0.02;
+        kernel.pipes[0].impedance = 20000.0;
+        kernel.pipes[0].memory = &memory;
+        kernel_set_vapour(&kernel, 0, (double[]){-100.0, -8.1, -100.0});
+        kernel_set_gas(&kernel, 0, 8e-9);
+        kernel.volume[1] = 2.0e-6;
+        row_right(&kernel)[1] = arrived[0];
+        row_left(&kernel)[1] = arrived[1];
+        boiling_step(&kernel, &kernel.pipes[0], 1, 1, false);
+        const double head = kernel.head[1];
+        const double mean = 1.25 * head - 0.7;
+        const double parted = 0.02 * (2.0 * mean - arrived[0] - arrived[1]) / 20000.0;
+        cr_expect_float_eq(kernel.volume[1] * (head + 8.1) / 8e-9, 1.0, 1e-9);
+        cr_expect_float_eq(kernel.volume[1], 2.0e-6 + parted, 1e-9 * (2.0e-6 + fabs(parted)), "%g",
+                           kernel.volume[1]);
+        cr_expect_float_eq(row_right(&kernel)[1], 2.0 * mean - arrived[1], 1e-9);
+    }
     arena_free(arena);
 }
 

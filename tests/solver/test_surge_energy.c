@@ -63,3 +63,30 @@ Test(surge_energy, vessel_takes_up_the_energy_of_the_column)
     cr_assert_float_eq(gained, 157.08, 0.03 * 157.08, "%g", gained);
     rig_close(&rig);
 }
+
+/* A pipe shorter than a step (a stub) stores energy as a long one does. Half of the flow stopped at
+ * its end: behind the wave motion has a quarter of what it had and pressure as much, so that of
+ * (1/2) rho A L V0^2 the 500 m passed, and the short pipe, store half (exact without friction). */
+Test(surge_energy, short_pipe_stores_its_share)
+{
+    struct rig rig;
+    struct rig_valve dose;
+    const double area = circle_area(0.2);
+    rig_open(&rig, 0.54);
+    dose.capacity = area;
+    const int tank = rig_add_tank(&rig, 0.0);
+    const int join = rig_add_point(&rig, 0.0);
+    const int end = rig_add_point(&rig, 0.0);
+    const int drain = rig_add_tank(&rig, -30.0);
+    rig_add_pipe(&rig, tank, join, 1000.0, area, 1200.0, area);
+    rig_add_pipe(&rig, join, end, 15.0, area, 1200.0, area);
+    const int link = rig_add_link(&rig, end, drain, area, &rig_dose_element, &dose, area);
+    rig_add_event(&rig, SURGE_EVENT_SET, 0.0, link, 0.5, 0.0);
+    rig.site.surge.largest_step = 1000.0 / 1200.0 / 10.0;
+    rig_run(&rig);
+    cr_assert_eq(rig.result.stub_count, 1);
+    const double moving = 0.5 * 1000.0 * area * 1015.0;
+    cr_expect_float_eq(rig.result.energy.lost_in_pipes, 0.0, 1e-3 * moving, "%g of %g, stored %g",
+                       rig.result.energy.lost_in_pipes, moving, rig.result.energy.stored);
+    rig_close(&rig);
+}

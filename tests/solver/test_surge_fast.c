@@ -252,3 +252,35 @@ Test(surge_fast, cavities_open_beside_middles_that_are_ahead)
         cr_expect(boiled, "%d", i);
     }
 }
+
+/* Waves of 4 m from both ends, each too small to let the water boil 6 m below, meet in the middle,
+ * where it then does. */
+Test(surge_fast, cavities_open_where_waves_meet_in_a_middle_that_goes_ahead)
+{
+    struct arena *arena = arena_new();
+    struct kernel kernels[2];
+    for (int k = 0; k < 2; k++) {
+        make_long(&kernels[k], -1.0, 6.0, arena);
+    }
+    bool has_gone = false;
+    for (int step = 0; step < LONG_NODES / 2 + 70; step++) {
+        if (step % 32 == 0) {
+            kernel_promise(&kernels[0], 32);
+        }
+        for (int k = 0; k < 2; k++) {
+            kernel_step(&kernels[k]);
+            for (int i = 0; i < 2; i++) {
+                kernel_enter(&kernels[k], i, KERNEL_START, i == 0 ? 296.0 : 300.0);
+                kernel_enter(&kernels[k], i, KERNEL_END, i == 0 ? 296.0 : 300.0);
+            }
+        }
+        has_gone = has_gone || (kernels[0].ahead > 0 && kernels[0].pipes[0].is_ahead);
+    }
+    cr_expect(has_gone);
+    cr_expect_gt(kernels[1].pipes[0].cavity_count, 0);
+    cr_expect_eq(kernels[0].pipes[0].cavity_count, kernels[1].pipes[0].cavity_count);
+    cr_expect_float_eq(kernels[0].lowest[LONG_NODES / 2], 294.0, 1e-9, "%g",
+                       kernels[0].lowest[LONG_NODES / 2]);
+    cr_expect_eq(kernels[0].lowest[LONG_NODES / 2], kernels[1].lowest[LONG_NODES / 2]);
+    arena_free(arena);
+}

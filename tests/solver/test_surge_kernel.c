@@ -108,6 +108,32 @@ Test(surge_kernel, error_of_a_smooth_wave_falls_with_the_square_of_the_reach)
     cr_expect_float_eq(log2(middle / fine), 2.0, 0.2, "%g", log2(middle / fine));
 }
 
+/* Friction is odd in the flow, and its slope the limit of its difference quotients (definitions):
+ * so for the table, and for the intervals that the fast pass takes of it. */
+Test(surge_kernel, table_of_losses_is_odd_and_has_its_slope)
+{
+    struct arena *arena = arena_new();
+    struct failure failure;
+    struct loss loss;
+    struct water water = {.gravity = 9.81, .viscosity = 1e-6};
+    struct pipe pipe = {.friction = {.length = 1000.0, .bore = 0.1, .roughness = 1e-4}};
+    struct loss_law law = {&pipe_element, &pipe, &water, 100.0, 5e3, pipe_area(&pipe), 7e-3};
+    cr_assert(loss_init(&loss, &law, arena, &failure));
+    for (double size = 1e-3; size < 1e3; size *= 1.37) {
+        const struct drop here = loss_at(&loss, size);
+        const double step = 1e-5 * size;
+        const double rise = loss_at(&loss, size + step).head - loss_at(&loss, size - step).head;
+        cr_assert_float_eq(rise / (2.0 * step), here.slope, 1e-4 * here.slope, "%g", size);
+        struct loss_interval up[2];
+        struct loss_interval down[2];
+        const int count = loss_intervals(&loss, size, 1.02 * size, up);
+        cr_assert(count >= 1, "%g", size);
+        cr_assert_eq(loss_intervals(&loss, -1.02 * size, -size, down), count, "%g", size);
+        cr_assert_eq(up[0].start, -down[0].start);
+    }
+    arena_free(arena);
+}
+
 /* The fast pass and the law one by one give the same digits, also around rest and far beyond the
  * table. */
 Test(surge_kernel, many_losses_at_once_have_the_digits_of_one)

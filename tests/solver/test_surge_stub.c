@@ -5,6 +5,7 @@
 #include "models/fitting.h"
 #include "models/non_return.h"
 #include "solver/surge/creep.h"
+#include "solver/surge/stub.h"
 #include "tests/solver/laboratory.h"
 #include "tests/solver/surge_rig_lift.h"
 
@@ -49,6 +50,29 @@ static struct stopped stop_at_once(int reaches)
                                   rig.result.step, rig.result.mass_residual};
     rig_close(&rig);
     return found;
+}
+
+/* The crossing it is made for is that of the pipe, L/a, whole steps or not. */
+Test(surge_stub, crossing_is_the_pipes)
+{
+    struct arena *arena = arena_new();
+    struct failure failure;
+    const struct water water = {.gravity = gravity, .density = 1000.0, .viscosity = 1e-6};
+    const struct pipe pipe = {.friction = {.length = 0.5, .bore = 0.05},
+                              .stated_wave_speed = speed};
+    const struct link link = {
+        .name = "stub", .element = &pipe_element, .data = &pipe, .area = area};
+    for (double steps = 0.25; steps < 6.1; steps += 0.25) {
+        struct stub stub;
+        const struct stub_wishes wishes = {.link = &link,
+                                           .water = &water,
+                                           .step = 0.5 / speed / steps,
+                                           .head_start = 10.0,
+                                           .flow = 1e-3};
+        cr_assert(stub_init(&stub, &wishes, arena, &failure));
+        cr_assert_float_eq((stub.delay + stub.share) * wishes.step, 0.5 / speed, 1e-9, "%g", steps);
+    }
+    arena_free(arena);
 }
 
 static const double joukowsky = 400.0 * 0.5 / 9.81; /* m, of 1e-3 m3/s in 0.002 m2 */
