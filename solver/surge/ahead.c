@@ -1,6 +1,7 @@
 #include "solver/surge/ahead.h"
 
 #include "solver/surge/limits.h"
+#include "solver/surge/memory.h"
 #include "solver/surge/sweep.h"
 
 #include <stddef.h>
@@ -9,6 +10,9 @@
  * nearest cache of 32 KiB); nodes of a pipe from which on it pays; one
  * of how many stretches is looked at anyway. */
 enum { MOST = 32, LEAST = 8, STRETCH = 512, LONG_PIPE = 2048, SELDOM = 8 };
+
+/* The same where pipes have memories, whose nodes hold four times as much. */
+enum { MEMORY_STRETCH = 128, LONG_MEMORY = 2048 };
 
 /* Whether no stretch of the pipe can fall below boiling within these steps: by the values that can
  * reach it and the largest loss of each step. */
@@ -25,18 +29,18 @@ static bool is_above_boiling(const struct kernel *kernel, const struct kernel_pi
         double least_right = sweep_bounds(end - before, right + before).least;
         double least_left = sweep_bounds(behind - at, left + at).least;
         double highest_vapour = sweep_bounds(end - at, vapour + at).most;
-        if (0.5 * (least_right + least_left) - depth * pipe->span_loss < highest_vapour) {
+        if (0.5 * (least_right + least_left) - (depth + 1) * pipe->most_change < highest_vapour) {
             return false;
         }
     }
     return true;
 }
 
-/* Whether the middle of a pipe can go ahead this far: no memory, no gas, no cavity, and none can
- * open. Its limits then hold for all these steps. */
+/* Whether the middle of a pipe can go ahead this far: no gas, no cavity, and none can open. Its
+ * limits then hold for all these steps. */
 static bool can_go(const struct kernel *kernel, struct kernel_pipe *pipe, int depth)
 {
-    if (pipe->reaches < LONG_PIPE || pipe->memory != NULL || pipe->gas > 0.0 ||
+    if (pipe->reaches < (pipe->memory == NULL ? LONG_PIPE : LONG_MEMORY) || pipe->gas > 0.0 ||
         pipe->cavity_count > 0) {
         return false;
     }
@@ -112,6 +116,24 @@ static void go(const struct kernel *kernel, const struct kernel_pipe *pipe, int 
     }
 }
 
+/* The same of a pipe with a memory, whose nodes are taken by rows: so it leans back by a row. */
+static void go_with_memory(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth)
+{
+    int nodes = pipe->reaches + 1;
+    for (int at = 0; at < nodes + (depth - 1) * MEMORY_ROW; at += MEMORY_STRETCH) {
+        struct kernel later = *kernel;
+        for (int k = 0; k < depth; k++) {
+            int back = at - k * MEMORY_ROW;
+            int first = back > k ? back : k;
+            int last = back + MEMORY_STRETCH < nodes - k ? back + MEMORY_STRETCH : nodes - k;
+            if (first < last) {
+                memory_step(&later, pipe, first, last - first);
+            }
+            later.shift++;
+        }
+    }
+}
+
 void ahead_begin(struct kernel *kernel)
 {
     if (kernel->ahead > 0) {
@@ -126,7 +148,9 @@ void ahead_begin(struct kernel *kernel)
     for (int i = 0; i < kernel->pipe_count; i++) {
         struct kernel_pipe *pipe = &kernel->pipes[i];
         pipe->is_ahead = can_go(kernel, pipe, depth);
-        if (pipe->is_ahead) {
+        if (pipe->is_ahead && pipe->memory != NULL) {
+            go_with_memory(kernel, pipe, depth);
+        } else if (pipe->is_ahead) {
             go(kernel, pipe, depth);
         }
     }

@@ -19,19 +19,6 @@ static int64_t count_below(int64_t count, const double *restrict right, const do
     return below;
 }
 
-/* The same where walls creep: the mean of the values is then not the head (memory_mean). */
-EACH_WIDTH
-static int64_t count_soft_below(int64_t count, const double *restrict right,
-                                const double *restrict left, const double *restrict vapour,
-                                double softness, const double *restrict strain)
-{
-    int64_t below = 0;
-    for (int64_t i = 0; i < count; i++) {
-        below += 0.5 * (right[i] + left[i]) < vapour[i] + (softness * vapour[i] - strain[i]);
-    }
-    return below;
-}
-
 /* Whether any node of a pipe has fallen below the head at which water boils there. */
 static bool is_any_below(const struct kernel *kernel, const struct kernel_pipe *pipe, int64_t first,
                          int64_t count)
@@ -39,12 +26,16 @@ static bool is_any_below(const struct kernel *kernel, const struct kernel_pipe *
     const double *right = row_right(kernel) + first;
     const double *left = row_left(kernel) + first;
     const double *vapour = kernel->vapour + first;
-    const struct memory *memory = pipe->memory;
-    if (memory == NULL || memory->strain == NULL) {
+    if (!memory_gives(pipe)) {
         return count_below(count, right, left, vapour) > 0;
     }
-    return count_soft_below(count, right, left, vapour, memory->softness,
-                            memory->strain + (first - pipe->first)) > 0;
+    /* Where walls creep the mean of the values is not the head. */
+    int64_t below = 0;
+    for (int64_t i = 0; i < count; i++) {
+        double least = memory_mean(pipe, first + i - pipe->first, vapour[i]);
+        below += 0.5 * (right[i] + left[i]) < least;
+    }
+    return below > 0;
 }
 
 /* Opens, keeps or closes the cavity of one node. */

@@ -114,6 +114,10 @@ static void sweep_stretch(struct kernel *kernel, const struct kernel_pipe *pipe,
                           int count, struct bounds between)
 {
     int64_t node = pipe->first + from;
+    if (pipe->memory != NULL) {
+        memory_step(kernel, pipe, from, count);
+        return;
+    }
     const struct sweep sweep = {
         .count = count,
         .right = row_right(kernel) + node,
@@ -127,11 +131,12 @@ static void sweep_stretch(struct kernel *kernel, const struct kernel_pipe *pipe,
     sweep_take(&sweep, &pipe->loss);
 }
 
-/* Notes the extremes and takes friction in a pipe without memory. */
+/* Notes the extremes and takes friction in a pipe. */
 static void sweep_pipe(struct kernel *kernel, struct kernel_pipe *pipe)
 {
     if (pipe->gas > 0.0) {
         const struct bounds unknown = {-INFINITY, INFINITY};
+        note_ends(kernel, pipe);
         sweep_stretch(kernel, pipe, 0, pipe->reaches + 1, unknown);
         return;
     }
@@ -154,16 +159,7 @@ static void sweep_pipe(struct kernel *kernel, struct kernel_pipe *pipe)
 static void sweep_pipes(struct kernel *kernel)
 {
     for (int i = 0; i < kernel->pipe_count; i++) {
-        struct kernel_pipe *pipe = &kernel->pipes[i];
-        if (pipe->gas > 0.0) {
-            note_ends(kernel, pipe);
-        }
-        if (pipe->memory != NULL) {
-            memory_step(kernel, pipe);
-            pipe->lowest_next = -INFINITY;
-        } else {
-            sweep_pipe(kernel, pipe);
-        }
+        sweep_pipe(kernel, &kernel->pipes[i]);
     }
 }
 
@@ -337,9 +333,7 @@ static double loss_of(const struct kernel *kernel, const struct kernel_pipe *pip
 /* Head that stands for what a node stores: its own and what its wall has given way by. */
 static double stored_head(const struct kernel *kernel, const struct kernel_pipe *pipe, int node)
 {
-    bool is_soft = pipe->memory != NULL && pipe->memory->strain != NULL;
-    double mean = row_mean(kernel, pipe->first + node);
-    return is_soft ? mean + pipe->memory->grown[node] : mean;
+    return row_mean(kernel, pipe->first + node) + memory_grown(pipe, node);
 }
 
 double kernel_stored(const struct kernel *kernel, int pipe)

@@ -1,5 +1,7 @@
 #include "solver/surge/limits.h"
 
+#include "solver/surge/memory.h"
+
 #include <math.h>
 
 /* Steps after which the values are looked at anew. */
@@ -24,7 +26,7 @@ void limits_find(const struct kernel *kernel, struct kernel_pipe *pipe)
     pipe->most_right = right.most;
     pipe->least_left = left.least;
     pipe->most_left = left.most;
-    pipe->lowest_next = 0.5 * (right.least + left.least);
+    pipe->lowest_next = 0.5 * (right.least + left.least) - 0.5 * memory_most_given(pipe);
     pipe->is_unbounded = false;
     pipe->bounds_age = 0;
 }
@@ -48,15 +50,19 @@ void limits_loosen(struct kernel_pipe *pipe, int times)
     for (int i = 0; i < times; i++) {
         struct bounds between = limits_differences(pipe);
         double most = between.most > -between.least ? between.most : -between.least;
-        if (!(most <= pipe->span)) {
+        if (pipe->memory != NULL) {
+            pipe->span_loss = loss_slack * memory_most_loss(pipe, between.least, between.most);
+        } else if (!(most <= pipe->span)) {
             pipe->span = span_slack * most;
             pipe->span_loss = loss_slack * fabs(loss_at(&pipe->loss, pipe->span).head);
         }
-        pipe->least_right -= pipe->span_loss;
-        pipe->most_right += pipe->span_loss;
-        pipe->least_left -= pipe->span_loss;
-        pipe->most_left += pipe->span_loss;
+        pipe->most_change = pipe->span_loss + loss_slack * memory_most_given(pipe);
+        pipe->least_right -= pipe->most_change;
+        pipe->most_right += pipe->most_change;
+        pipe->least_left -= pipe->most_change;
+        pipe->most_left += pipe->most_change;
     }
     pipe->bounds_age += times;
-    pipe->lowest_next = 0.5 * (pipe->least_right + pipe->least_left);
+    pipe->lowest_next =
+        0.5 * (pipe->least_right + pipe->least_left) - 0.5 * memory_most_given(pipe);
 }

@@ -1,28 +1,24 @@
 #include "solver/surge/memory.h"
 
-#include "models/each_width.h"
-#include "solver/surge/sweep.h"
-
 #include <math.h>
 #include <stddef.h>
 
-/* Nodes worked on at a time: their numbers stay in the nearest cache. */
-enum { BLOCK = 128 };
-
-/* Terms of the memory are taken by twos. */
-_Static_assert(UNSTEADY_TERMS % 2 == 0, "an even number of terms");
+/* Rows that hold so many nodes. */
+static size_t rows_of(double reaches)
+{
+    return (size_t)reaches / MEMORY_ROW + 1;
+}
 
 static bool take_friction(struct memory *memory, const struct memory_wishes *wishes,
                           struct arena *arena, struct failure *failure)
 {
     memory->friction = unsteady_of_pipe(wishes->pipe, wishes->reaches, wishes->water,
                                         wishes->steady_flow, wishes->step);
-    size_t nodes = (size_t)wishes->reaches + 1;
-    memory->lagging = arena_take(arena, nodes, sizeof(double));
-    memory->flow = arena_take(arena, nodes, sizeof(double));
-    memory->term = arena_take(arena, UNSTEADY_TERMS * nodes, sizeof(double));
-    return (memory->lagging != NULL && memory->flow != NULL && memory->term != NULL) ||
-           fail_memory(failure, "unsteady friction");
+    for (int k = 0; k < UNSTEADY_TERMS; k++) {
+        memory->trace[k] = memory->friction.fade[k] * memory->friction.gain[k];
+    }
+    memory->lag = arena_take(arena, rows_of(wishes->reaches), sizeof *memory->lag);
+    return memory->lag != NULL || fail_memory(failure, "unsteady friction");
 }
 
 static bool take_wall(struct memory *memory, const struct memory_wishes *wishes,
@@ -34,14 +30,14 @@ static bool take_wall(struct memory *memory, const struct memory_wishes *wishes,
     memory->stress = creep_stress(pipe, wishes->water);
     memory->give = wishes->wave_speed * wishes->wave_speed * wishes->step / gravity;
     memory->softness = memory->give * memory->wall.rate * memory->stress;
-    size_t nodes = (size_t)wishes->reaches + 1;
-    memory->strain = arena_take(arena, nodes, sizeof(double));
-    memory->level = arena_take(arena, nodes, sizeof(double));
-    memory->grown = arena_take(arena, nodes, sizeof(double));
-    memory->part = arena_take(arena, (size_t)memory->wall.count * nodes, sizeof(double));
-    return (memory->strain != NULL && memory->level != NULL && memory->grown != NULL &&
-            memory->part != NULL) ||
-           fail_memory(failure, "creep of walls");
+    memory->stiffness = 1.0 / (1.0 + memory->softness);
+    for (int k = 0; k < memory->wall.count; k++) {
+        const struct creep *wall = &memory->wall;
+        memory->push[k] = memory->give * wall->often[k] *
+                          (wall->far[k] + wall->fade[k] * wall->near[k]) * memory->stress;
+    }
+    memory->soft = arena_take(arena, rows_of(wishes->reaches), sizeof *memory->soft);
+    return memory->soft != NULL || fail_memory(failure, "creep of walls");
 }
 
 bool memory_new(struct memory **memory, const struct memory_wishes *wishes, struct arena *arena,
@@ -61,16 +57,27 @@ bool memory_new(struct memory **memory, const struct memory_wishes *wishes, stru
            (!has_wall || take_wall(made, wishes, arena, failure));
 }
 
-void memory_start(const struct memory *memory, int nodes, double head, double loss, double flow)
+/* Nodes behind the last are as the last: rows are stepped whole. */
+void memory_start(struct memory *memory, int nodes, double head, double loss, double flow)
 {
-    for (int i = 0; i < nodes; i++) {
-        if (memory->lagging != NULL) {
-            memory->flow[i] = flow;
-            memory->lagging[i] = -memory->friction.lag * flow;
+    double last = head - loss * (nodes - 1);
+    memory->least_flow = flow;
+    memory->most_flow = flow;
+    memory->least_above = 0.0;
+    memory->most_above = 0.0;
+    memory->least_level = fmin(head, last);
+    memory->most_level = fmax(head, last);
+    for (int i = 0; i < (int)rows_of(nodes - 1) * MEMORY_ROW; i++) {
+        int row = i / MEMORY_ROW;
+        int place = i % MEMORY_ROW;
+        if (memory->lag != NULL) {
+            memory->lag[row].flow[place] = flow;
+            memory->lag[row].lagging[place] = -memory->friction.lag * flow;
         }
-        if (memory->strain != NULL) {
-            memory->level[i] = head - loss * i;
-            memory->strain[i] = memory->softness * memory->level[i];
+        if (memory->soft != NULL) {
+            double level = head - loss * (i < nodes ? i : nodes - 1);
+            memory->soft[row].level[place] = level;
+            memory->soft[row].strain[place] = memory->softness * level;
         }
     }
 }
@@ -84,8 +91,10 @@ double memory_flow(const struct kernel_pipe *pipe, int64_t node, double differen
 {
     const struct memory *memory = pipe->memory;
     double impedance = memory_impedance(pipe);
-    bool is_lagging = memory != NULL && memory->lagging != NULL;
-    double rest = is_lagging ? difference - memory->lagging[node] : difference;
+    bool is_lagging = memory != NULL && memory->lag != NULL;
+    double rest = is_lagging
+                      ? difference - memory->lag[node / MEMORY_ROW].lagging[node % MEMORY_ROW]
+                      : difference;
     struct drop loss = loss_at(&pipe->loss, rest);
     if (slope != NULL) {
         *slope = (1.0 - loss.slope) / (2.0 * impedance);
@@ -93,226 +102,74 @@ double memory_flow(const struct kernel_pipe *pipe, int64_t node, double differen
     return (rest - loss.head) / (2.0 * impedance);
 }
 
+bool memory_gives(const struct kernel_pipe *pipe)
+{
+    return pipe->memory != NULL && pipe->memory->soft != NULL;
+}
+
+static double strain_at(const struct kernel_pipe *pipe, int64_t node)
+{
+    return memory_gives(pipe) ? pipe->memory->soft[node / MEMORY_ROW].strain[node % MEMORY_ROW]
+                              : 0.0;
+}
+
+double memory_grown(const struct kernel_pipe *pipe, int64_t node)
+{
+    return memory_gives(pipe) ? pipe->memory->soft[node / MEMORY_ROW].grown[node % MEMORY_ROW]
+                              : 0.0;
+}
+
 double memory_mean(const struct kernel_pipe *pipe, int64_t node, double head)
 {
-    const struct memory *memory = pipe->memory;
-    bool is_soft = memory != NULL && memory->strain != NULL;
-    return is_soft ? head + (memory->softness * head - memory->strain[node]) : head;
+    return memory_gives(pipe) ? head + (pipe->memory->softness * head - strain_at(pipe, node))
+                              : head;
 }
 
 double memory_head(const struct kernel_pipe *pipe, int64_t node, double mean)
 {
-    const struct memory *memory = pipe->memory;
-    bool is_soft = memory != NULL && memory->strain != NULL;
-    return is_soft ? (mean + memory->strain[node]) / (1.0 + memory->softness) : mean;
+    return memory_gives(pipe) ? (mean + strain_at(pipe, node)) * pipe->memory->stiffness : mean;
 }
 
-/* Two terms of the memory: each fades, takes the change of flow, and adds to what lags. */
-EACH_WIDTH
-static void fade_pair(int count, const double fade[2], const double gain[2],
-                      const double *restrict change, double *restrict first,
-                      double *restrict second, double *restrict lagging)
+/* With all flows within a range r, also the first, each term of the memory is a sum of past flows
+ * whose weights are its gain times 1 and, together, its gain times -1: it is at most its gain times
+ * r. So W + lag times the flow before is at most lag r, as is lag times the change of flow, and
+ * friction takes at most G + 2 lag r; and from 2 B Q = p - m - what it takes follows r. */
+double memory_most_loss(const struct kernel_pipe *pipe, double least, double most)
 {
-    const double fade_first = fade[0];
-    const double fade_second = fade[1];
-    const double gain_first = gain[0];
-    const double gain_second = gain[1];
-    for (int i = 0; i < count; i++) {
-        double next_first = fade_first * first[i] + gain_first * change[i];
-        double next_second = fade_second * second[i] + gain_second * change[i];
-        first[i] = next_first;
-        second[i] = next_second;
-        lagging[i] = lagging[i] + fade_first * next_first + fade_second * next_second;
+    struct memory *memory = pipe->memory;
+    const double span = fmax(most, -least);
+    if (memory == NULL || memory->lag == NULL) {
+        return fabs(loss_at(&pipe->loss, span).head);
     }
+    const double lag = memory->friction.lag;
+    const double double_impedance = 2.0 * pipe->impedance;
+    if (!(lag < 0.125 * double_impedance)) {
+        return (double)INFINITY;
+    }
+    /* The largest flow, then |W| at most three times lag times it; both roughly. */
+    const double flow = fmax(span / pipe->impedance, fmax(memory->most_flow, -memory->least_flow));
+    const double law = fabs(loss_at(&pipe->loss, span + 3.0 * lag * flow).head);
+    const double high = fmax(most + law, double_impedance * memory->most_flow);
+    const double low = fmin(least - law, double_impedance * memory->least_flow);
+    const double lagging = 2.0 * lag * (high - low) / (double_impedance - 4.0 * lag);
+    memory->most_flow = fmax(memory->most_flow, (most + law + lagging) / double_impedance);
+    memory->least_flow = fmin(memory->least_flow, (least - law - lagging) / double_impedance);
+    return law + lagging;
 }
 
-EACH_WIDTH
-static void subtract(int count, const double *restrict from, const double *restrict what,
-                     double *restrict rest)
+/* Strains are weighted means of past stresses, hence M - H = softness (H - level) - sum of parts is
+ * at most softness times the span of all H - level so far, and H - level itself lies between those
+ * and the present M - level. Where water boils H is above what M says, but not above boiling. */
+double memory_most_given(const struct kernel_pipe *pipe)
 {
-    for (int i = 0; i < count; i++) {
-        rest[i] = from[i] - what[i];
+    struct memory *memory = pipe->memory;
+    if (memory == NULL || memory->soft == NULL) {
+        return 0.0;
     }
-}
-
-struct flow_rates {
-    double per_flow; /* 1/(2 B') */
-    double twice_impedance;
-    double lag;
-};
-
-/* Flows from the differences less what lags (`rest`) and the losses; `loss` then holds all that
- * friction takes, `lagging` what the present flow alone says of it. */
-EACH_WIDTH
-static void change_flows(const struct flow_rates *rates, int count,
-                         const double *restrict difference, const double *restrict rest,
-                         double *restrict loss, double *restrict flow, double *restrict change,
-                         double *restrict lagging)
-{
-    const struct flow_rates here = *rates;
-    for (int i = 0; i < count; i++) {
-        double next = (rest[i] - loss[i]) * here.per_flow;
-        loss[i] = difference[i] - here.twice_impedance * next;
-        change[i] = next - flow[i];
-        flow[i] = next;
-        lagging[i] = -here.lag * next;
-    }
-}
-
-/* Friction of a block of nodes: `loss` gets what the steady law and the memory take together. */
-static void lose_friction(const struct kernel_pipe *pipe, int64_t node, int count,
-                          const double difference[], double loss[])
-{
-    const struct memory *memory = pipe->memory;
-    if (memory->lagging == NULL) {
-        loss_row(&pipe->loss, count, difference, loss);
-        return;
-    }
-    double *lagging = memory->lagging + node;
-    double rest[BLOCK];
-    double change[BLOCK];
-    subtract(count, difference, lagging, rest);
-    loss_row(&pipe->loss, count, rest, loss);
-    const struct flow_rates rates = {0.5 / memory_impedance(pipe), 2.0 * pipe->impedance,
-                                     memory->friction.lag};
-    change_flows(&rates, count, difference, rest, loss, memory->flow + node, change, lagging);
-    size_t stride = (size_t)pipe->reaches + 1;
-    for (int k = 0; k < UNSTEADY_TERMS; k += 2) {
-        double *term = memory->term + (size_t)k * stride + node;
-        fade_pair(count, &memory->friction.fade[k], &memory->friction.gain[k], change, term,
-                  term + stride, lagging);
-    }
-}
-
-/* One part of the wall's creep under a stress, with its share of the strain. */
-EACH_WIDTH
-static void creep_part(int count, double near, double far, double fade, double weight,
-                       const double *restrict stress, double *restrict part,
-                       double *restrict strain)
-{
-    for (int i = 0; i < count; i++) {
-        double next = far * stress[i] + fade * (near * stress[i] + part[i]);
-        part[i] = next;
-        strain[i] += weight * next;
-    }
-}
-
-EACH_WIDTH
-static void begin_creep(int count, double rate, double softness, const double *restrict head,
-                        const double *restrict level, double *restrict stress,
-                        double *restrict strain)
-{
-    for (int i = 0; i < count; i++) {
-        stress[i] = rate * (head[i] - level[i]);
-        strain[i] = softness * level[i];
-    }
-}
-
-/* The wall of a block of nodes takes these heads and remembers. */
-static void creep_on(const struct kernel_pipe *pipe, int64_t node, int count, const double head[])
-{
-    const struct memory *memory = pipe->memory;
-    const struct creep *wall = &memory->wall;
-    double *strain = memory->strain + node;
-    const double *level = memory->level + node;
-    double stress[BLOCK];
-    begin_creep(count, memory->stress, memory->softness, head, level, stress, strain);
-    for (int k = 0; k < wall->count; k++) {
-        double *part = memory->part + (size_t)k * ((size_t)pipe->reaches + 1) + node;
-        creep_part(count, wall->near[k], wall->far[k], wall->fade[k], memory->give * wall->often[k],
-                   stress, part, strain);
-    }
-}
-
-/* Puts the true heads and means of nodes with gas or cavities in place of what their values would
- * say. */
-static void mend_cavities(const struct kernel *kernel, const struct kernel_pipe *pipe, int64_t node,
-                          int count, double mean[], double head[])
-{
-    for (int i = 0; i < count && pipe->gas > 0.0; i++) {
-        head[i] = kernel->head[pipe->first + node + i];
-        mean[i] = memory_mean(pipe, node + i, head[i]);
-    }
-    for (int64_t j = 0; j < kernel->cavity_count; j++) {
-        int64_t i = kernel->cavities[j].node - pipe->first - node;
-        if (i >= 0 && i < count) {
-            head[i] = kernel->cavities[j].head;
-            mean[i] = memory_mean(pipe, node + i, head[i]);
-        }
-    }
-}
-
-EACH_WIDTH
-static void find_heads(int count, const double *restrict right, const double *restrict left,
-                       double *restrict difference, double *restrict mean, double *restrict head)
-{
-    for (int i = 0; i < count; i++) {
-        difference[i] = right[i] - left[i];
-        mean[i] = 0.5 * (right[i] + left[i]);
-        head[i] = mean[i];
-    }
-}
-
-EACH_WIDTH
-static void soften_heads(int count, double softness, const double *restrict strain,
-                         double *restrict head)
-{
-    for (int i = 0; i < count; i++) {
-        head[i] = (head[i] + strain[i]) / (1.0 + softness);
-    }
-}
-
-EACH_WIDTH
-static void take(int count, const double *restrict mean, const double *restrict head,
-                 const double *restrict loss, double *restrict right, double *restrict left)
-{
-    for (int i = 0; i < count; i++) {
-        double given = 2.0 * (mean[i] - head[i]);
-        right[i] -= loss[i] + given;
-        left[i] += loss[i] - given;
-    }
-}
-
-EACH_WIDTH
-static void grow(int count, const double *restrict mean, const double *restrict head,
-                 double *restrict grown)
-{
-    for (int i = 0; i < count; i++) {
-        grown[i] += 2.0 * (mean[i] - head[i]);
-    }
-}
-
-static void step_block(const struct kernel *kernel, const struct kernel_pipe *pipe, int64_t node,
-                       int count)
-{
-    const struct memory *memory = pipe->memory;
-    double *right = row_right(kernel) + pipe->first + node;
-    double *left = row_left(kernel) + pipe->first + node;
-    double difference[BLOCK];
-    double mean[BLOCK];
-    double head[BLOCK];
-    double loss[BLOCK];
-    find_heads(count, right, left, difference, mean, head);
-    if (memory->strain != NULL) {
-        soften_heads(count, memory->softness, memory->strain + node, head);
-    }
-    if (pipe->gas > 0.0 || kernel->cavity_count > 0) {
-        mend_cavities(kernel, pipe, node, count, mean, head);
-    }
-    lose_friction(pipe, node, count, difference, loss);
-    sweep_note_heads(count, head, kernel->highest + pipe->first + node,
-                     kernel->lowest + pipe->first + node);
-    take(count, mean, head, loss, right, left);
-    if (memory->strain != NULL) {
-        grow(count, mean, head, memory->grown + node);
-        creep_on(pipe, node, count, head);
-    }
-}
-
-void memory_step(const struct kernel *kernel, const struct kernel_pipe *pipe)
-{
-    int nodes = pipe->reaches + 1;
-    for (int node = 0; node < nodes; node += BLOCK) {
-        step_block(kernel, pipe, node, nodes - node < BLOCK ? nodes - node : BLOCK);
-    }
+    const double least = 0.5 * (pipe->least_right + pipe->least_left) - memory->most_level;
+    const double most = fmax(0.5 * (pipe->most_right + pipe->most_left), pipe->highest_vapour) -
+                        memory->least_level;
+    memory->least_above = fmin(memory->least_above, least);
+    memory->most_above = fmax(memory->most_above, most);
+    return 2.0 * memory->softness * (memory->most_above - memory->least_above);
 }

@@ -5,11 +5,15 @@
  * Friction: with W what is remembered, 2 B Q + F(Q) + lag Q = d - W, hence the same law with
  * impedance B + lag/2. Wall: the two values that meet at a node have the mean
  *     M = H + S/2 d(strain)/dt = (1 + softness) H - memory
- * and both lose 2 (M - H) before they go on. */
+ * and both lose 2 (M - H) before they go on.
+ *
+ * Nodes are remembered by rows of as many as the widest vector holds, all numbers of a row
+ * together. */
 #ifndef SOLVER_SURGE_MEMORY_H
 #define SOLVER_SURGE_MEMORY_H
 
 #include "models/arena.h"
+#include "models/each_width.h"
 #include "models/pipe.h"
 #include "solver/surge/creep.h"
 #include "solver/surge/row.h"
@@ -27,19 +31,45 @@ struct memory_wishes {
     double step;        /* s */
 };
 
+/* Nodes of a row. */
+enum { MEMORY_ROW = 2 * WIDEST };
+
+/* Friction's memory of neighbouring nodes. */
+struct memory_lag {
+    double lagging[MEMORY_ROW]; /* m, W */
+    double flow[MEMORY_ROW];    /* m3/s */
+    double term[UNSTEADY_TERMS]
+               [MEMORY_ROW]; /* m, faded already: W is their sum less lag times flow */
+};
+
+/* The wall's. */
+struct memory_give {
+    double strain[MEMORY_ROW]; /* m, `memory` above */
+    double level[MEMORY_ROW];  /* m, steady head */
+    double grown[MEMORY_ROW];  /* m: times dt/B the volume the wall has given way by so far */
+    double part[WALL_CREEP_MAX]
+               [MEMORY_ROW]; /* m, of `memory`: with softness times level their sum */
+};
+
 struct memory {
     struct unsteady friction;
-    double *lagging; /* [nodes] m, W; NULL: friction is quasi-steady */
-    double *flow;    /* [nodes] m3/s */
-    double *term;    /* [UNSTEADY_TERMS][nodes] m */
+    double trace[UNSTEADY_TERMS]; /* fade times gain, s/m2 */
+    struct memory_lag *lag;       /* [rows]; NULL: friction is quasi-steady */
     struct creep wall;
-    double stress; /* Pa for each m above the steady head */
-    double give;   /* S/2, m s */
+    double push[WALL_CREEP_MAX]; /* of each part for each m above the steady head */
+    double stress;               /* Pa for each m above the steady head */
+    double give;                 /* S/2, m s */
     double softness;
-    double *strain; /* [nodes] m, `memory` above; NULL: the wall is elastic */
-    double *level;  /* [nodes] m, steady head */
-    double *part;   /* [wall.count][nodes] */
-    double *grown;  /* [nodes] m: times dt/B the volume the wall has given way by so far */
+    double stiffness;         /* 1/(1 + softness) */
+    struct memory_give *soft; /* [rows]; NULL: the wall is elastic */
+    /* What was so at all nodes at all times and stays so while the pipe's limits hold
+     * (solver/surge/limits.h): */
+    double least_flow;  /* m3/s */
+    double most_flow;   /* m3/s */
+    double least_above; /* m, no head is less above the steady one, ... */
+    double most_above;  /* m, ... and none is more */
+    double least_level; /* m, of all `level` */
+    double most_level;  /* m */
 };
 
 /* A memory, or NULL in *memory if nothing is wished that this pipe has. False: memory ended. */
@@ -47,7 +77,7 @@ MUST_CHECK bool memory_new(struct memory **memory, const struct memory_wishes *w
                            struct arena *arena, struct failure *failure);
 
 /* Steady flow, from the head at the start and the loss of one reach. */
-void memory_start(const struct memory *memory, int nodes, double head, double loss, double flow);
+void memory_start(struct memory *memory, int nodes, double head, double loss, double flow);
 
 /* Impedance, s/m2, with which the pipe's loss must be made. */
 double memory_impedance(const struct kernel_pipe *pipe);
@@ -59,7 +89,23 @@ double memory_flow(const struct kernel_pipe *pipe, int64_t node, double differen
 double memory_mean(const struct kernel_pipe *pipe, int64_t node, double head);
 double memory_head(const struct kernel_pipe *pipe, int64_t node, double mean);
 
-/* Takes friction and creep at all nodes of the pipe and remembers. */
-void memory_step(const struct kernel *kernel, const struct kernel_pipe *pipe);
+/* The most that friction takes in a step, m, while all p - m are `least` or more, `most` or less.
+ */
+double memory_most_loss(const struct kernel_pipe *pipe, double least, double most);
+
+/* The most that the wall takes or gives in a step, m, while the pipe's limits hold; half of it is
+ * the most by which a head differs from the mean of the two values. */
+double memory_most_given(const struct kernel_pipe *pipe);
+
+/* Whether its wall creeps. */
+bool memory_gives(const struct kernel_pipe *pipe);
+
+/* Times dt/B the volume by which the wall at a node has given way so far, m. */
+double memory_grown(const struct kernel_pipe *pipe, int64_t node);
+
+/* Notes heads, takes friction and creep at `count` nodes of the pipe from `node` on, and
+ * remembers. */
+void memory_step(const struct kernel *kernel, const struct kernel_pipe *pipe, int64_t node,
+                 int64_t count);
 
 #endif

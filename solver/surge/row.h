@@ -25,7 +25,8 @@ struct kernel_pipe {
     double least_left;  /* m, the same of m */
     double most_left;   /* m */
     double span;        /* m; where no |p - m| is larger than this, */
-    double span_loss;   /* m, no G is larger than this */
+    double span_loss;   /* m, friction takes no more than this in a step */
+    double most_change; /* m, no value p or m changes by more than this in a step */
     bool is_ahead;      /* its middle is, while kernel.ahead is above 0 */
     struct memory *memory; /* of unsteady friction and creep; NULL: it has none */
 };
