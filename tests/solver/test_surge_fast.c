@@ -289,7 +289,7 @@ Test(surge_fast, cavities_open_where_waves_meet_in_a_middle_that_goes_ahead)
     struct arena *arena = arena_new();
     struct kernel kernels[2];
     for (int k = 0; k < 2; k++) {
-        make_long(&kernels[k], -1.0, 6.0, arena);
+        make_long(&kernels[k], kinds[0], 6.0, arena);
     }
     bool has_gone = false;
     for (int step = 0; step < LONG_NODES / 2 + 70; step++) {
