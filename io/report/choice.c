@@ -345,7 +345,26 @@ static void put_set(const struct sheet *sets, size_t row, size_t places, FILE *o
     put_figure(out, material_value(sets, "handicap_band", row), 1);
     put_figure(out, material_value(sets, "energy_year", row) / 3.6e6, 0);
     put_figure(out, material_value(sets, "energy_cost", row), 2);
-    html_wrap(out, "<td>", material_word(sets, "reasons", row), "</td></tr>\n");
+    (void)fputs("</tr>\n", out);
+}
+
+/* What the sets that are not ranked fail: below their table, in which the words had no room. */
+static void put_set_failures(const struct sheet *sets, size_t rows, size_t places, FILE *out)
+{
+    for (size_t row = 0; row < rows; row++) {
+        const char *reasons = material_word(sets, "reasons", row);
+        if (!*reasons) {
+            continue;
+        }
+        const bool is_present = material_value(sets, "is_present", row) > 0.0;
+        (void)fputs(is_present ? "<p>The valves that stand there now fail as a set ("
+                               : "<p>A set fails (",
+                    out);
+        for (size_t i = 0; i < places; i++) {
+            html_wrap(out, i > 0 ? ", " : "", material_word(sets, "valve", row * places + i), "");
+        }
+        html_wrap(out, "): ", reasons, ".</p>\n");
+    }
 }
 
 /* Which ranks the error bands of the slam leave open. */
@@ -361,9 +380,9 @@ static void put_open_ranks(const struct sheet *sets, FILE *out)
 /* Which valves together: the best sets, then those that stand there now. */
 static void put_sets(const struct sheet *sets, FILE *out)
 {
-    static const char *const more[] = {"delivered [L/s]", "flow lost [%]", "slam [m]",
-                                       "handicap [%]",    "\xC2\xB1 [%]",  "energy a year [kWh]",
-                                       "its cost",        "what it fails"};
+    static const char *const more[][2] = {
+        {"delivered", "L/s"}, {"flow lost", "%"},       {"slam", "m"},   {"handicap", "%"},
+        {"\xC2\xB1", "%"},    {"energy a year", "kWh"}, {"its cost", ""}};
     const size_t places = material_rows(sets, "place");
     const size_t rows = material_rows(sets, "set");
     if (rows == 0 || places == 0) {
@@ -376,13 +395,16 @@ static void put_sets(const struct sheet *sets, FILE *out)
         html_wrap(out, "<th scope=\"col\">", material_word(sets, "place", i), "</th>");
     }
     for (size_t i = 0; i < sizeof more / sizeof more[0]; i++) {
-        html_wrap(out, "<th scope=\"col\">", more[i], "</th>");
+        html_wrap(out, "<th scope=\"col\" class=\"number\">", more[i][0], "");
+        html_wrap(out, *more[i][1] ? " <span class=\"unit\">" : "", more[i][1],
+                  *more[i][1] ? "</span></th>" : "</th>");
     }
     (void)fputs("</tr></thead>\n<tbody>\n", out);
     for (size_t row = 0; row < rows; row++) {
         put_set(sets, row, places, out);
     }
     html_table_close(out);
+    put_set_failures(sets, rows, places, out);
     put_open_ranks(sets, out);
     (void)fputs("<p>Of ", out);
     html_number(out, material_number(sets, "sets"), 0);
