@@ -118,6 +118,9 @@ bool valve_curves_print(int count, const struct valve_entry entries[], const str
     for (int i = 0; i < count; i++) {
         is_placeholder = is_placeholder || entries[i].valve->is_placeholder;
     }
+    prose_tell(terminal,
+               "D is the bore, v0 the velocity that just holds the valve fully open, dv/dt "
+               "the slowing, vR the reverse velocity.\n");
     prose_tell(terminal, "%s",
                is_placeholder
                    ? "Computed from mass, spring and travel, most of them placeholders of the "

@@ -244,7 +244,8 @@ bool material_gather(struct material *material, int count, struct reader *const 
             material->root = root;
         } else if (!is_same_case(&material->root, &root)) {
             return fail(failure, FAILURE_INPUT, nowhere,
-                        "the results files were not made from the same case");
+                        "the results files were not made from the same case; solve again what was "
+                        "solved before the case changed, or report each file apart");
         }
         if (!take_all(readers[i], &is_drawn[i], material, failure)) {
             return false;

@@ -26,7 +26,7 @@ set xlabel "slowing of the water [m/s²]"
 set ylabel "velocity backward [m/s]"
 plot for [i = 0 : blocks - 1] data index i using 1:2 with linespoints linetype i + 1 pointsize 0.33 title columnheader(1), \
      for [i = 0 : maker_blocks - 1] makers index i using 1:2 with linespoints linetype 7 pointsize 0.56 + 0.17 * i title columnheader(1) . ", by its maker"
-set xlabel "slowing × bore / v0²"
+set xlabel "slowing × bore / v0²; v0 just opens the valve fully"
 set ylabel "velocity backward / v0"
 unset key
 plot for [i = 0 : blocks - 1] data index i using 3:4 with linespoints linetype i + 1 pointsize 0.33 title columnheader(1), \
