@@ -22,11 +22,11 @@ set yrange [0:*]
 set offsets 0, 0, graph 0.06 * (blocks + maker_blocks), 0 # room for the names
 set multiplot layout 1, 2 title heading
 set key inside left top Left reverse samplen 3
-set xlabel "slowing of the water [m/s²]"
+set xlabel "slowing of the water [m/s²]\n "
 set ylabel "velocity backward [m/s]"
 plot for [i = 0 : blocks - 1] data index i using 1:2 with linespoints linetype i + 1 pointsize 0.33 title columnheader(1), \
      for [i = 0 : maker_blocks - 1] makers index i using 1:2 with linespoints linetype 7 pointsize 0.56 + 0.17 * i title columnheader(1) . ", by its maker"
-set xlabel "slowing × bore / v0²; v0 just opens the valve fully"
+set xlabel "slowing × bore / v0²\n(v0 just opens the valve fully)"
 set ylabel "velocity backward / v0"
 unset key
 plot for [i = 0 : blocks - 1] data index i using 3:4 with linespoints linetype i + 1 pointsize 0.33 title columnheader(1), \
