@@ -10,6 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { BRACKETS_MOST = 10000 };
+
 struct builder {
     const char *file;
     struct arena *arena;
@@ -278,6 +280,23 @@ done:
     }
 }
 
+/* The parser holds some 350 bytes for each bracket that is open, before it hands out the first: a
+ * case file full of them would take gigabytes. Those in quotes and comments are counted too; nobody
+ * leaves so many open there. */
+static bool has_bracket_tower(struct builder *builder, const char *text, size_t size)
+{
+    int open = 0;
+    for (size_t i = 0; i < size; i++) {
+        open +=
+            (text[i] == '[' || text[i] == '{') - (open > 0 && (text[i] == ']' || text[i] == '}'));
+        if (open > BRACKETS_MOST) {
+            (void)refuse(builder, "maps and lists stand deeper in one another than a case needs");
+            return true;
+        }
+    }
+    return false;
+}
+
 struct tree *tree_read(const char *file, const char *text, size_t size, struct arena *arena,
                        struct faults *faults)
 {
@@ -291,6 +310,9 @@ struct tree *tree_read(const char *file, const char *text, size_t size, struct a
     }
     if (!text_check(file, text, size, &failure)) {
         (void)faults_add_failure(faults, &failure);
+        return NULL;
+    }
+    if (has_bracket_tower(&builder, text, size)) {
         return NULL;
     }
     run_parser(&builder, text, size);

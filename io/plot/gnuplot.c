@@ -165,16 +165,21 @@ static bool take_picture(const struct bench *bench, const char *picture, const c
         return fail_plot(failure, "no picture was made", picture);
     }
     struct whole_file *whole = whole_file_open(path, failure);
-    while (whole && (count = fread(block, 1, sizeof block, file)) > 0) {
-        (void)fwrite(block, 1, count, whole_file_stream(whole));
+    bool is_good = whole != NULL;
+    while (is_good && (count = fread(block, 1, sizeof block, file)) > 0) {
+        is_good = whole_file_put(whole, total, count, block, failure);
         total += count;
     }
     (void)fclose(file);
-    if (whole && total == 0) {
+    if (!is_good) {
+        whole_file_abandon(whole);
+        return false;
+    }
+    if (total == 0) {
         whole_file_abandon(whole);
         return fail_plot(failure, "an empty picture was made", picture);
     }
-    return whole && whole_file_finish(whole, failure);
+    return whole_file_finish(whole, failure);
 }
 
 /* gnuplot's command to work in the bench: cd '...', a quote in it doubled. */

@@ -28,7 +28,8 @@ endfunction()
 function(add_lib_fuzzer subject) # then further sources
   if(DOWNSURGE_FUZZ)
     add_executable(fuzz_${subject} ${CMAKE_SOURCE_DIR}/tests/fuzz/fuzz_${subject}.c ${ARGN})
-    target_compile_definitions(fuzz_${subject} PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}")
+    target_compile_definitions(fuzz_${subject} PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}"
+      SHORT_RUNS=1)
     target_compile_options(fuzz_${subject} PRIVATE -fsanitize=fuzzer,address,undefined)
     target_link_options(fuzz_${subject} PRIVATE -fsanitize=fuzzer,address,undefined)
     target_link_libraries(fuzz_${subject} PRIVATE downsurge_io downsurge_solver downsurge_models m)
@@ -42,7 +43,7 @@ function(add_chance_target subject count few) # then further sources
   set(chance chance_${subject})
   add_executable(${chance} ${CMAKE_SOURCE_DIR}/tests/fuzz/fuzz_${subject}.c
     ${CMAKE_SOURCE_DIR}/tests/fuzz/chance.c ${ARGN})
-  target_compile_definitions(${chance} PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}")
+  target_compile_definitions(${chance} PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}" SHORT_RUNS=0)
   target_link_libraries(${chance} PRIVATE downsurge_io downsurge_solver downsurge_models m)
   if(DOWNSURGE_SANITIZE)
     add_test(NAME ${chance} COMMAND ${WATCHED} sanitizers $<TARGET_FILE:${chance}> ${few})

@@ -156,7 +156,7 @@ def bounds():
 
 BOMB = "".join(f"b{i}: &b{i} [{', '.join([f'*b{i - 1}'] * 9 if i else ['x'] * 9)}]\n" for i in range(12))
 for what, text in (("an alias bomb", BOMB), ("merge keys", "a: &a {x: 1}\n" + "b: {<<: *a}\n"), ("deep maps", "a: {" * 100000),
-                   ("deep lists", "a: " + "[" * 200000), ("deep indents", "".join(" " * i + "a:\n" for i in range(3000))),
+                   ("deep lists", "a: " + "[" * 8_000_000), ("brackets shut again", "a: " + "[]," * 300000), ("deep indents", "".join(" " * i + "a:\n" for i in range(3000))),
                    ("a long line", "site: " + "x" * 15_000_000), ("many keys", "".join(f"k{i}: 1\n" for i in range(600_000))),
                    ("a long number", "site: t\nwater: {temperature: " + "1" * 1_000_000 + " degC}\n"),
                    ("a long unit", "site: t\nwater: {temperature: 1 " + "m" * 1_000_000 + "}\n"),
@@ -167,6 +167,7 @@ for what, text in (("an alias bomb", BOMB), ("merge keys", "a: &a {x: 1}\n" + "b
     began = time.monotonic()
     said = ends(2, "check", bad, says="bad.yaml", preexec_fn=bounds)[1]
     claim(len(said) < 200 * 2000, f"{what}: {len(said)} bytes of messages")
+    claim(("deep" not in what) == ("deeper in one another" not in said) or "indents" in what, f"{what}: said {said[:200]}")
     print(f"{what}: {time.monotonic() - began:.2f} s")
 
 shutil.rmtree(folder)
