@@ -106,7 +106,7 @@ static void print_collapse(const struct work *work, const struct surge_collapse 
     }
     prose_add(&prose,
               ", %.3f s into the run; the cavity there had shut at %.3f s (the highest "
-              "within %.3g s, a wave's way there and back, of one of %d shuttings)\n",
+              "within %.3g s, a wave's way there and back, of one of %d shuttings on this grid)\n",
               collapse->time, collapse->shut_time, collapse->window, collapse->count);
 }
 

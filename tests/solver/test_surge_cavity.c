@@ -63,6 +63,25 @@ Test(surge_cavity, collapse_beats_joukowsky_by_the_head_over_boiling)
     rig_close(&rig);
 }
 
+/* The same pipe lying where its water boils 0.3 m sooner than at the valve: as the wave of the stop
+ * runs up it, each node boils beside the one before, and the next wave fills them again. However
+ * many nodes that are, three cavities shut (own runs; node by node it would be hundreds, more on
+ * each finer grid). */
+Test(surge_cavity, nodes_side_by_side_are_one_cavity)
+{
+    for (int i = 0; i < 3; i++) {
+        struct rig rig;
+        struct rig_valve valve;
+        make_stopped(&rig, &valve, 1.05, 3.0 * 2.0 * length / speed);
+        rig.pipes[1].vertical_from = 0.3;
+        rig.pipes[1].vertical_to = 0.3;
+        rig.site.surge.reaches = 35 << i;
+        rig_run(&rig);
+        cr_expect_eq(rig.result.collapse.count, 3, "%d", rig.result.collapse.count);
+        rig_close(&rig);
+    }
+}
+
 /* One node inside a pipe with p = 5 m, m = -60 m arriving, boiling at -8.1 m, B = 20766.394 s/m2
  * and 2 cm3 of cavity; the heads and flows of a gas cavity of share 1e-7 (computed), which this one
  * meets up to the gas. */
