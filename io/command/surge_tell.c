@@ -207,6 +207,13 @@ static void print_certificate(const struct work *work, const struct surge *surge
     }
     prose_add(&prose, "; %d short pipe%s interpolated.\n", surge->stub_count,
               surge->stub_count == 1 ? "" : "s");
+    if (surge->blind_count > 0) {
+        prose_add(&prose,
+                  "%d of them a wave crosses in less than a step: of a blow that is over within "
+                  "it the pressures there show a part only, and no band tells; at a valve beside "
+                  "it the slam bounds it.\n",
+                  surge->blind_count);
+    }
     print_energy(work, surge);
     if (surge->grid_count > 1) {
         prose_add(&prose, "The bands (+-) come from runs on %d grids", surge->grid_count);

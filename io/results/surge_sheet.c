@@ -344,6 +344,7 @@ static void put_attributes(const struct source *source)
                              source->network->links[surge->changed_link].name);
     }
     sheet_attribute_number(sheet, "short_pipes_interpolated", surge->stub_count);
+    sheet_attribute_number(sheet, "short_pipes_within_a_step", surge->blind_count);
     sheet_attribute_number(sheet, "mass_residual", surge->mass_residual);
     sheet_attribute_number(sheet, "energy_from_ends", surge->energy.from_ends);
     sheet_attribute_number(sheet, "energy_from_pumps", surge->energy.from_pumps);

@@ -216,6 +216,9 @@ bool surge_run_plan(const struct site *site, const struct network *network,
     result->largest_wave_speed_change = engine->grid.largest_change;
     result->changed_link = engine->grid.changed_link;
     result->stub_count = engine->grid.stub_count;
+    for (int i = 0; i < result->stub_count; i++) {
+        result->blind_count += engine->groups.stubs[i].delay == 0;
+    }
     engine->record = (struct record){
         .site = site, .groups = &engine->groups, .plan = &engine->plan, .result = result};
     if (!record_init(&engine->record, result->step_count, options->series_limit, arena, failure)) {

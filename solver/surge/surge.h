@@ -85,6 +85,8 @@ struct surge {
     double largest_wave_speed_change; /* share */
     int changed_link;                 /* whose wave speed was changed most */
     int stub_count;                   /* pipes without a grid of their own (stub.h) */
+    int blind_count;                  /* of these, crossed in less than a step: of a blow that is
+                                         over within it, heads there show a part only */
     double mass_residual; /* m3 gained or lost over the run: in - out - stored in elastic pipes;
                            NAN if a group failed */
     double law_residual; /* m of head by which any step missed any law of a part or point at most */
