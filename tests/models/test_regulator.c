@@ -145,9 +145,13 @@ Test(regulator, keeps_within_its_reach)
 
 Test(regulator, derivatives_of_a_step_are_those_of_its_law)
 {
-    const struct regulator regulator = with_stroke(1);
+    struct regulator regulator = with_stroke(1);
     const struct instant now = {.time = 1, .step = 0.1, .setting = 1, .water = &law_water};
-    for (int i = 0; i < 3000; i++) {
+    for (int i = 0; i < 6000; i++) {
+        if (i == 3000) { /* now one that keeps a head before it */
+            regulator.most_behind = INFINITY;
+            regulator.least_before = 25;
+        }
         const double old[ELEMENT_STATE_MAX] = {0.05 * (i % 21)};
         const struct law_asked asked = {&regulator_element, &regulator, &now, old};
         const struct coupled_at at = {.flow = -2.03e-3 + 1e-4 * (i % 61),
