@@ -48,10 +48,19 @@ static void evaluate_others(struct state *state, const struct water *water, cons
     }
 }
 
+static void find_excesses(struct state *state)
+{
+    const double *head = state->head;
+    for (int e = 0; e < state->link_count; e++) {
+        state->excess[e] = head[state->from[e]] - head[state->to[e]] - state->drop[e];
+    }
+}
+
 void content_evaluate(struct state *state, const struct water *water)
 {
     friction_many_drops(state->link_count, state->digest, state->flow, state->drop, state->slope);
     evaluate_others(state, water, state->flow, 0, state->other_count);
+    find_excesses(state);
 }
 
 void content_evaluate_rest(struct state *state, const struct water *water)
@@ -59,6 +68,7 @@ void content_evaluate_rest(struct state *state, const struct water *water)
     memset(state->drop, 0, (size_t)state->link_count * sizeof *state->drop);
     memset(state->slope, 0, (size_t)state->link_count * sizeof *state->slope);
     evaluate_others(state, water, state->flow, 0, state->other_count);
+    find_excesses(state);
 }
 
 /* The first one behind a block of links, in a rising list of links. */
@@ -102,7 +112,7 @@ static void take_heads(const struct state *state, int at, int some, struct block
     look->start += sum;
 }
 
-static void take_errors(const struct state *state, const double flow[], int at, int some,
+static void take_errors(struct state *state, const double flow[], int at, int some,
                         struct block *block, struct look *look)
 {
     double sum = 0.0;
@@ -111,6 +121,7 @@ static void take_errors(const struct state *state, const double flow[], int at, 
         const double drop = state->drop[at + i];
         const double size = block->size[i] + fabs(drop);
         block->error[i] = block->lift[i] - drop;
+        state->excess[at + i] = block->error[i];
         block->unit[i] = size + fabs(state->slope[at + i] * flow[at + i]) + least_head;
         sum -= block->error[i] * block->change[i];
         noise += size * fabs(block->change[i]);
@@ -207,6 +218,7 @@ void content_step(struct state *state, const struct water *water, bool may_searc
     } else {
         look = search(state, water, look.start, look.end);
         exchange(&state->flow, &state->trial);
+        exchange(&state->target, &state->trial);
     }
     gap->head = look.gap.head;
     gap->head_units = look.gap.head_units;

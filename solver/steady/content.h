@@ -7,16 +7,16 @@
 
 #include "solver/steady/state.h"
 
-/* Drops and slopes of all laws at `flow`. */
+/* Drops and slopes of all laws at `flow`, and the excesses of heads over them. */
 void content_evaluate(struct state *state, const struct water *water);
 
 /* The same where `flow` is at rest wherever rest is within the span. */
 void content_evaluate_rest(struct state *state, const struct water *water);
 
 /* Goes from `flow` to flow + t (target - flow) with t = 1 or, `may_search`, one that lowers the
- * content enough; `drop` and `slope` become those of the laws there, `gap->head` and
- * `gap->head_units` what they miss. `head` is at the end of the step. What `target` and `trial`
- * hold afterwards means nothing. */
+ * content enough; `drop`, `slope` and `excess` become those of the laws there, `gap->head` and
+ * `gap->head_units` what they miss. `head` is at the end of the step. On return `target` holds the
+ * flows at its start; what `trial` holds means nothing. */
 void content_step(struct state *state, const struct water *water, bool may_search, struct gap *gap);
 
 #endif

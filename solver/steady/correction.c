@@ -8,9 +8,11 @@
 /* Flows at the end of the step; false when one would leave its span by more than round-off. */
 static bool set_target(struct state *state)
 {
+    int next = 0;
     for (int e = 0; e < state->link_count; e++) {
         const double change = state->shift[state->from[e]] - state->shift[state->to[e]];
-        state->target[e] = state->flow[e] + state->active[e] * (state->excess[e] + change);
+        const double conductance = state_conductance(state, e, &next);
+        state->target[e] = state->flow[e] + conductance * (state->excess[e] + change);
     }
     for (int i = 0; i < state->limited_count; i++) {
         const int e = state->limited[i];

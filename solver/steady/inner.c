@@ -61,19 +61,24 @@ static void set_flows(struct state *state)
 {
     const double *shift = state->shift;
     double largest = least_flow;
+    int next = 0; /* limited links come in the links' order */
     begin_sums(state);
     for (int e = 0; e < state->link_count; e++) {
         const double from = shift[state->from[e]];
         const double to = shift[state->to[e]];
         const double excess = state->excess[e];
         const double conductance = state->conductance[e];
-        const double flow = state->flow[e] + conductance * (excess + (from - to));
-        const double target = clamp(flow, state->span[e]);
         const double reach = fabs(excess) + fabs(from) + fabs(to);
-        /* within the span it is the linearised flow with all that went into it */
-        const double size = fabs(target) + fabs(state->flow[e]) +
-                            (fabs(target - flow) > 0.0 ? 0.0 : conductance * reach);
-        state->free_flow[e] = flow;
+        const double flow = state->flow[e] + conductance * (excess + (from - to));
+        double target = flow;
+        double within = conductance * reach; /* what went into the linearised flow */
+        if (next < state->limited_count && state->limited[next] == e) {
+            next++;
+            target = clamp(flow, state->span[e]);
+            within = fabs(target - flow) > 0.0 ? 0.0 : within;
+            state->free_flow[e] = flow;
+        }
+        const double size = fabs(target) + fabs(state->flow[e]) + within;
         state->target[e] = target;
         largest = larger(fabs(target), largest);
         add_flow(state->imbalance, state->noise, state->from[e], state->to[e], target, size);
@@ -85,13 +90,18 @@ static void set_flows(struct state *state)
 /* The sums anew, when zones have moved since. */
 static void sum_flows(struct state *state)
 {
+    int next = 0;
     begin_sums(state);
     for (int e = 0; e < state->link_count; e++) {
         const int from = state->from[e];
         const int to = state->to[e];
         const double reach =
             fabs(state->excess[e]) + fabs(state->shift[from]) + fabs(state->shift[to]);
-        const double conductance = state_is_open(state, e) ? state->conductance[e] : 0.0;
+        double conductance = state->conductance[e];
+        if (next < state->limited_count && state->limited[next] == e) {
+            next++;
+            conductance = state_is_open(state, e) ? conductance : 0.0;
+        }
         const double size = fabs(state->target[e]) + fabs(state->flow[e]) + conductance * reach;
         add_flow(state->imbalance, state->noise, from, to, state->target[e], size);
     }
@@ -103,14 +113,12 @@ void inner_set_right(struct state *state)
     for (int row = 0; row < state->point_count; row++) {
         right[row] = -state->draw[row];
     }
+    int next = 0;
     for (int e = 0; e < state->link_count; e++) {
-        const int from = state->from[e];
-        const int to = state->to[e];
-        const double excess = state->head[from] - state->head[to] - state->drop[e];
-        const double flow = state->flow[e] + state->active[e] * excess;
-        state->excess[e] = excess;
-        right[from] -= flow;
-        right[to] += flow;
+        const double conductance = state_conductance(state, e, &next);
+        const double flow = state->flow[e] + conductance * state->excess[e];
+        right[state->from[e]] -= flow;
+        right[state->to[e]] += flow;
     }
 }
 
@@ -128,16 +136,15 @@ static double worst_share(const struct state *state)
     return worst;
 }
 
-/* Conductances of the open links; true when they differ from those of the last factors. */
-static bool set_active(struct state *state)
+/* Which links are open; true when they differ from those of the last factors. */
+static bool set_open(struct state *state)
 {
     bool has_changed = false;
     for (int i = 0; i < state->limited_count; i++) {
         const int e = state->limited[i];
         const bool is_open = state_is_open(state, e);
-        has_changed = has_changed || is_open != (state->was_open[i] != 0);
-        state->was_open[i] = is_open;
-        state->active[e] = is_open ? state->conductance[e] : 0.0;
+        has_changed = has_changed || is_open != (state->is_open[i] != 0);
+        state->is_open[i] = is_open;
     }
     return has_changed;
 }
@@ -185,8 +192,15 @@ static void move_heads(struct state *state, double t)
 
 static bool factorise(struct state *state, struct failure *failure)
 {
+    double *conductance = linear_conductances(state->linear);
+    memcpy(conductance, state->conductance, (size_t)state->link_count * sizeof *conductance);
+    for (int i = 0; i < state->limited_count; i++) {
+        if (!state->is_open[i]) {
+            conductance[state->limited[i]] = 0.0;
+        }
+    }
     state->steps++;
-    return linear_factor(state->linear, state->active, state->pin_count, state->pin, failure);
+    return linear_factor(state->linear, state->pin_count, state->pin, failure);
 }
 
 /* Newton direction at the present sums. */
@@ -211,10 +225,8 @@ bool inner_guess(struct state *state, bool every_link, struct failure *failure)
     for (int i = 0; i < state->limited_count; i++) {
         const int e = state->limited[i];
         const struct span span = state->span[e];
-        const bool is_open =
+        state->is_open[i] =
             every_link || (state->flow[e] > span.lower && state->flow[e] < span.upper);
-        state->was_open[i] = is_open;
-        state->active[e] = is_open ? state->conductance[e] : 0.0;
     }
     zones_find(state, true);
     inner_set_right(state);
@@ -242,7 +254,6 @@ static void settle_zones(struct state *state)
 
 bool inner_solve(struct state *state, int step_limit, struct failure *failure)
 {
-    memset(state->shift, 0, (size_t)state->point_count * sizeof *state->shift);
     if (!inner_guess(state, false, failure)) {
         return false;
     }
@@ -262,7 +273,7 @@ bool inner_solve(struct state *state, int step_limit, struct failure *failure)
         if (share < near_share && waited >= PATIENCE) {
             return true; /* links at a tie turn open and shut within round-off */
         }
-        const bool is_new = set_active(state);
+        const bool is_new = set_open(state);
         if (is_new ? state->steps >= step_limit : waited >= PATIENCE) {
             return true;
         }

@@ -11,8 +11,8 @@
 
 #include "solver/steady/state.h"
 
-/* `excess` of every link, and in `imbalance` the right side of the linear system of these excesses
- * with the `active` conductances. */
+/* In `imbalance` the right side of the linear system of the present flows and excesses, with the
+ * links open that `is_open` says. */
 void inner_set_right(struct state *state);
 
 /* One linear system as a first guess of the heads, with the links now within their span (or every

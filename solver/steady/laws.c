@@ -35,12 +35,12 @@ void laws_read(struct state *state, const struct network *network, const struct 
         state->usual_flow[e] = start_usual_flow(link);
         state->span[e] = link->element->span(link->data, water);
         const bool is_plain = take_digest(link, water, state->span[e], &state->digest[e]);
-        state->was_open[e] = is_plain; /* until there are factors */
+        state->is_open[e] = is_plain; /* until there are factors */
     }
     state->limited_count = 0;
     state->other_count = 0;
     for (int e = 0; e < state->link_count; e++) {
-        if (!state->was_open[e]) {
+        if (!state->is_open[e]) {
             const struct link *link = &network->links[state->link[e]];
             state->law[state->other_count] = (struct law){link->element, link->data};
             state->other[state->other_count++] = e;

@@ -239,9 +239,9 @@ void linear_free(struct linear *linear)
 }
 
 /* Pinned rows are joined to a held head as firmly as any link joins two. */
-static void pin_rows(struct linear *linear, const double conductance[], int pin_count,
-                     const int pin[])
+static void pin_rows(struct linear *linear, int pin_count, const int pin[])
 {
+    const double *conductance = linear->between;
     double firm = 0.0;
     for (int e = 0; e < linear->link_count && pin_count > 0; e++) {
         firm = conductance[e] > firm ? conductance[e] : firm;
@@ -251,19 +251,23 @@ static void pin_rows(struct linear *linear, const double conductance[], int pin_
     }
 }
 
-bool linear_factor(struct linear *linear, const double conductance[], int pin_count,
-                   const int pin[], struct failure *failure)
+double *linear_conductances(struct linear *linear)
+{
+    return linear->between;
+}
+
+bool linear_factor(struct linear *linear, int pin_count, const int pin[], struct failure *failure)
 {
     double *between = linear->between;
-    memcpy(between, conductance, (size_t)linear->link_count * sizeof *between);
+    between[linear->link_count] = 0.0; /* the spare slot */
     memset(linear->to_held, 0, ((size_t)linear->row_count + 1) * sizeof *linear->to_held);
     for (int i = 0; i < linear->held_count; i++) {
-        linear->to_held[linear->held[i].to] += conductance[linear->held[i].link];
+        linear->to_held[linear->held[i].to] += between[linear->held[i].link];
     }
+    pin_rows(linear, pin_count, pin);
     for (int i = 0; i < linear->twin_count; i++) {
-        between[linear->twin[i].to] += conductance[linear->twin[i].link];
+        between[linear->twin[i].to] += between[linear->twin[i].link];
     }
-    pin_rows(linear, conductance, pin_count, pin);
     fold_factor(linear->fold_count, linear->fold, between, linear->to_held);
     return !linear->factors || factors_make(linear->factors, linear->slot, between,
                                             linear->to_held + linear->fold_count, failure);

@@ -19,11 +19,15 @@ struct linear *linear_new(int row_count, int link_count, const int from[link_cou
                           int link_order[link_count], struct failure *failure);
 void linear_free(struct linear *linear);
 
-/* Factorises with these conductances (m2/s, >= 0). Each pinned row keeps its value: used for one
+/* The links' conductances, m2/s, >= 0, to be filled before each factorisation, which uses them up.
+ */
+double *linear_conductances(struct linear *linear);
+
+/* Factorises with these conductances. Each pinned row keeps its value: used for one
  * point of every zone that nothing ties to a held head. The solution may be no more than a good
  * direction where round-off spoils the factors (see factors_make). */
-MUST_CHECK bool linear_factor(struct linear *linear, const double conductance[], int pin_count,
-                              const int pin[], struct failure *failure);
+MUST_CHECK bool linear_factor(struct linear *linear, int pin_count, const int pin[],
+                              struct failure *failure);
 
 /* Solves with the last factors: `solution` = inverse x `right`, both [row_count]. */
 MUST_CHECK bool linear_solve(struct linear *linear, const double right[], double solution[],

@@ -83,13 +83,12 @@ static double rest_slope(const struct state *state, const struct water *water, i
 static void set_link(struct state *state, int link, double slope)
 {
     state->conductance[link] = 1.0 / slope;
-    state->active[link] = state->conductance[link];
 }
 
 void linearise_chords(struct state *state, const struct water *water)
 {
     double *beyond = state->trial; /* until the first step has flows to try */
-    double *head = state->excess;  /* until the first system is made */
+    double *head = state->target;
     double *slope = state->conductance;
     for (int e = 0; e < state->link_count; e++) {
         beyond[e] = state->flow[e] + state->usual_flow[e];

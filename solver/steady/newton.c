@@ -8,7 +8,6 @@
 
 #include <float.h>
 #include <math.h>
-#include <string.h>
 
 /* Residuals below this many times the unit round-off of what went into them are nothing. */
 static const double round_off_units = 16.0;
@@ -98,8 +97,10 @@ static bool take_step(struct state *state, const struct water *water,
     for (int row = 0; row < state->row_count; row++) {
         state->head[row] += state->shift[row];
     }
-    memcpy(state->last_flow, state->flow, (size_t)state->link_count * sizeof *state->flow);
     content_step(state, water, course->is_balanced && state->is_short == was_short, &course->gap);
+    double *flow_before = state->target;
+    state->target = state->last_flow;
+    state->last_flow = flow_before;
     course->is_balanced = true;
     return true;
 }

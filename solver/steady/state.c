@@ -27,11 +27,10 @@ static bool take_rows(struct state *state, struct arena *arena)
 static bool take_links(struct state *state, struct arena *arena)
 {
     const size_t links = (size_t)state->link_count;
-    double **const by_link[] = {&state->flow,      &state->last_flow,   &state->drop,
-                                &state->slope,     &state->conductance, &state->excess,
-                                &state->free_flow, &state->target,      &state->active,
-                                &state->trial,     &state->ray_flow,    &state->ray_rate,
-                                &state->ray_drop,  &state->usual_flow};
+    double **const by_link[] = {
+        &state->flow,     &state->last_flow, &state->drop,      &state->slope, &state->conductance,
+        &state->excess,   &state->free_flow, &state->target,    &state->trial, &state->ray_flow,
+        &state->ray_rate, &state->ray_drop,  &state->usual_flow};
     for (size_t i = 0; i < sizeof by_link / sizeof *by_link; i++) {
         *by_link[i] = arena_take(arena, links, sizeof(double));
         if (!*by_link[i]) {
@@ -48,10 +47,10 @@ static bool take_links(struct state *state, struct arena *arena)
     state->ray_span = arena_take(arena, links, sizeof *state->ray_span);
     state->edge = arena_take(arena, 2 * links, sizeof *state->edge);
     state->limited = arena_take(arena, links, sizeof *state->limited);
-    state->was_open = arena_take(arena, links, sizeof *state->was_open);
+    state->is_open = arena_take(arena, links, sizeof *state->is_open);
     return state->link && state->law && state->edge && state->digest && state->other &&
            state->from && state->to && state->span && state->ray_span && state->limited &&
-           state->was_open;
+           state->is_open;
 }
 
 /* Rows in the network's order, held ones last, and its links in its order. `kept` [link_count] gets

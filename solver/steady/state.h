@@ -53,7 +53,7 @@ struct state {
     double *drop;        /* [link_count] m, law at `flow` */
     double *slope;       /* [link_count] s/m2, law at `flow` */
     double *conductance; /* [link_count] m2/s, of the linearised law */
-    double *excess;      /* [link_count] m, head difference - drop at the start of the step */
+    double *excess;      /* [link_count] m, head difference - drop at the present heads and flows */
 
     /* The step's own unknowns. */
     double *head;        /* [point_count] m */
@@ -64,16 +64,15 @@ struct state {
     double largest_flow; /* m3/s, in `target` */
     double tie_flow;     /* m3/s, a flow nearer than this to the end of its span is at the end */
     double *draw;        /* [point_count] m3/s, less what a cut-off zone cannot get */
-    double *free_flow;   /* [link_count] m3/s, linearised flow without its span */
-    double *target;      /* [link_count] m3/s, the same within the span */
-    double *active;      /* [link_count] m2/s, conductance, 0 at the uprights */
+    double *free_flow;   /* [link_count] m3/s, linearised flow without its span; limited links */
+    double *target;      /* [link_count] m3/s, linearised flow within the span */
     double *trial;       /* [link_count] m3/s, flows tried within a step */
 
     /* Links with an end to their span, and what the exact line search needs of them. */
     int limited_count;
-    int *limited;            /* [limited_count of link_count] */
-    unsigned char *was_open; /* [link_count] by limited index: in the last factors */
-    double *ray_flow;        /* [link_count] by limited index */
+    int *limited;           /* [limited_count of link_count] */
+    unsigned char *is_open; /* [link_count] by limited index: in the last factors or the next */
+    double *ray_flow;       /* [link_count] by limited index */
     double *ray_rate;
     double *ray_drop;
     struct span *ray_span;
@@ -99,12 +98,22 @@ struct state {
     int solves;         /* back-substitutions */
 };
 
-/* A link's linearised flow stands within its span and off its ends. */
+/* A limited link's linearised flow stands within its span and off its ends. */
 static inline bool state_is_open(const struct state *state, int link)
 {
     const double flow = state->free_flow[link];
     return flow > state->span[link].lower + state->tie_flow &&
            flow < state->span[link].upper - state->tie_flow;
+}
+
+/* Conductance of a link in the factors, 0 at the uprights, in a walk over all links in their order
+ * that keeps in `next` the limited one to come, from 0. */
+static inline double state_conductance(const struct state *state, int link, int *next)
+{
+    if (*next < state->limited_count && state->limited[*next] == link) {
+        return state->is_open[(*next)++] ? state->conductance[link] : 0.0;
+    }
+    return state->conductance[link];
 }
 
 /* Room for the shape of `network` without the branches of `forest` (NULL: with all it has); NULL

@@ -137,7 +137,7 @@ void zones_part(struct state *state)
     list_rows(state);
     list_edges(state);
     for (int i = 0; i < state->limited_count; i++) {
-        state->active[state->limited[i]] = 1.0; /* every link open */
+        state->is_open[i] = 1;
     }
     zones_find(state, true);
     state->has_loose_zone = state->pin_count > 0;
@@ -145,7 +145,7 @@ void zones_part(struct state *state)
 
 /* --- zones --- */
 
-void zones_find(struct state *state, bool by_active)
+void zones_find(struct state *state, bool by_factors)
 {
     int *parent = state->parent;
     int *ring = state->ring;
@@ -155,7 +155,7 @@ void zones_find(struct state *state, bool by_active)
     }
     for (int i = 0; state->part_count > 0 && i < state->limited_count; i++) {
         const int e = state->limited[i];
-        if (!(by_active ? state->active[e] > 0.0 : state_is_open(state, e))) {
+        if (!(by_factors ? state->is_open[i] : state_is_open(state, e))) {
             continue;
         }
         const int a = part_of(state, state->from[e]);

@@ -14,9 +14,9 @@
  * once in a solution, when the limited links are known. Sets has_loose_zone. */
 void zones_part(struct state *state);
 
-/* Unites these parts over the links whose linearised flow is off its ends or, `by_active`, over
- * those with an active conductance, and pins one row of each zone. */
-void zones_find(struct state *state, bool by_active);
+/* Unites these parts over the links whose linearised flow is off its ends or, `by_factors`, over
+ * those open in the factors, and pins one row of each zone. */
+void zones_find(struct state *state, bool by_factors);
 
 /* Zones over the links now open, moved until their sums vanish. Leaves free_flow and target as
  * of the new shifts. Returns whether anything moved or a draw was lessened. */
