@@ -130,8 +130,25 @@ static void take_errors(struct state *state, const double flow[], int at, int so
     look->noise += 4.0 * DBL_EPSILON * noise;
 }
 
-/* The laws at `flow`, and all that they say, a block at a time while it is in the nearest cache. */
-static struct look look_at(struct state *state, const struct water *water, const double flow[])
+/* Linearised flows of one block; `begin` and `end` tell its limited links. */
+static void make_targets(struct state *state, int at, int some, int begin, int end)
+{
+    const double *shift = state->shift;
+    for (int e = at; e < at + some; e++) {
+        const double change = shift[state->from[e]] - shift[state->to[e]];
+        state->target[e] = state->flow[e] + state->conductance[e] * (state->excess[e] + change);
+    }
+    for (int i = begin; i < end; i++) {
+        const int e = state->limited[i];
+        const double flow = state->is_open[i] ? state->target[e] : state->flow[e];
+        state->target[e] = fmin(fmax(flow, state->span[e].lower), state->span[e].upper);
+    }
+}
+
+/* The laws at `flow`, and all that they say, a block at a time while it is in the nearest cache.
+ * `is_linear`: `flow` is `target`, which is still to be made. */
+static struct look look_at(struct state *state, const struct water *water, const double flow[],
+                           bool is_linear)
 {
     struct look look = {.start = 0.0};
     struct gap *gap = &look.gap;
@@ -141,6 +158,9 @@ static struct look look_at(struct state *state, const struct water *water, const
         const int other = behind(state->other, state->other_count, look.next_other, at + some);
         const int limited =
             behind(state->limited, state->limited_count, look.next_limited, at + some);
+        if (is_linear) {
+            make_targets(state, at, some, look.next_limited, limited);
+        }
         take_heads(state, at, some, &block, &look);
         friction_many_drops(some, state->digest + at, flow + at, state->drop + at,
                             state->slope + at);
@@ -165,7 +185,7 @@ static struct look look_along(struct state *state, const struct water *water, do
     for (int e = 0; e < state->link_count; e++) {
         state->trial[e] = state->flow[e] + t * (state->target[e] - state->flow[e]);
     }
-    return look_at(state, water, state->trial);
+    return look_at(state, water, state->trial, false);
 }
 
 static void exchange(double **a, double **b)
@@ -210,9 +230,10 @@ static struct look search(struct state *state, const struct water *water, double
     return look_along(state, water, low);
 }
 
-void content_step(struct state *state, const struct water *water, bool may_search, struct gap *gap)
+/* The step after a look at its end. */
+static void settle(struct state *state, const struct water *water, bool may_search,
+                   struct look look, struct gap *gap)
 {
-    struct look look = look_at(state, water, state->target);
     if (!may_search || look.end <= good_share * fabs(look.start) + look.noise) {
         exchange(&state->flow, &state->target); /* the very end: shut is zero, not nearly zero */
     } else {
@@ -222,4 +243,14 @@ void content_step(struct state *state, const struct water *water, bool may_searc
     }
     gap->head = look.gap.head;
     gap->head_units = look.gap.head_units;
+}
+
+void content_step(struct state *state, const struct water *water, bool may_search, struct gap *gap)
+{
+    settle(state, water, may_search, look_at(state, water, state->target, false), gap);
+}
+
+void content_step_linear(struct state *state, const struct water *water, struct gap *gap)
+{
+    settle(state, water, true, look_at(state, water, state->target, true), gap);
 }

@@ -19,4 +19,8 @@ void content_evaluate_rest(struct state *state, const struct water *water);
  * flows at its start; what `trial` holds means nothing. */
 void content_step(struct state *state, const struct water *water, bool may_search, struct gap *gap);
 
+/* The same where the end of the step is what the linearised laws with the links open that `is_open`
+ * says ask for at `shift`, within the spans. */
+void content_step_linear(struct state *state, const struct water *water, struct gap *gap);
+
 #endif

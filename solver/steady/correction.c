@@ -5,20 +5,16 @@
 
 #include <math.h>
 
-/* Flows at the end of the step; false when one would leave its span by more than round-off. */
-static bool set_target(struct state *state)
+/* False when some flow would leave its span by more than round-off. */
+static bool stays_in_spans(const struct state *state)
 {
-    int next = 0;
-    for (int e = 0; e < state->link_count; e++) {
-        const double change = state->shift[state->from[e]] - state->shift[state->to[e]];
-        const double conductance = state_conductance(state, e, &next);
-        state->target[e] = state->flow[e] + conductance * (state->excess[e] + change);
-    }
     for (int i = 0; i < state->limited_count; i++) {
         const int e = state->limited[i];
-        const double flow = state->target[e];
-        state->target[e] = fmin(fmax(flow, state->span[e].lower), state->span[e].upper);
-        if (fabs(state->target[e] - flow) > state->tie_flow) {
+        const double change = state->shift[state->from[e]] - state->shift[state->to[e]];
+        const double conductance = state->is_open[i] ? state->conductance[e] : 0.0;
+        const double flow = state->flow[e] + conductance * (state->excess[e] + change);
+        const double within = fmin(fmax(flow, state->span[e].lower), state->span[e].upper);
+        if (fabs(within - flow) > state->tie_flow) {
             return false;
         }
     }
@@ -34,13 +30,13 @@ bool correction_make(struct state *state, const struct water *water, bool *has_m
     if (!linear_solve(state->linear, state->imbalance, state->shift, failure)) {
         return false;
     }
-    if (!set_target(state)) {
+    if (!stays_in_spans(state)) {
         return true;
     }
     for (int row = 0; row < state->row_count; row++) {
         state->head[row] += state->shift[row];
     }
-    content_step(state, water, true, gap);
+    content_step_linear(state, water, gap);
     *has_moved = true;
     return true;
 }
