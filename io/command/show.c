@@ -3,6 +3,7 @@
 #include "io/nearest.h"
 #include "io/results/columns.h"
 #include "io/results/json.h"
+#include "io/results/octave.h"
 #include "io/results/reader.h"
 #include "io/terminal/prose.h"
 #include "io/terminal/table.h"
@@ -10,7 +11,8 @@
 #include <string.h>
 
 static const struct option options[] = {
-    {"format", 'f', "FORM", "columns csv", "columns (blanks between, the default) or csv"},
+    {"format", 'f', "FORM", "columns csv octave",
+     "columns (blanks between, the default), csv, or octave (for Octave's own 'load')"},
     {NULL, 0, NULL, NULL, NULL},
 };
 
@@ -122,11 +124,15 @@ static void write_field(const struct show *show, const struct sheet *sheet,
 {
     const char *form = request_value(show->request, "format", "columns");
     FILE *out = show->page->terminal.out;
-    if (field->rank == 0 && field->kind == FIELD_TEXT) {
+    if (field->rank == 0 && field->kind == FIELD_TEXT && strcmp(form, "octave") != 0) {
         (void)fputs(field->texts[0], out); /* the case as it was read */
         return;
     }
-    columns_field(sheet, field, strcmp(form, "csv") == 0 ? COLUMNS_COMMA : COLUMNS_BLANK, out);
+    if (strcmp(form, "octave") == 0) {
+        octave_field(sheet, field, out);
+    } else {
+        columns_field(sheet, field, strcmp(form, "csv") == 0 ? COLUMNS_COMMA : COLUMNS_BLANK, out);
+    }
 }
 
 static enum exit_code show_sheet(const struct show *show, const struct sheet *sheet,
@@ -145,6 +151,8 @@ static enum exit_code show_sheet(const struct show *show, const struct sheet *sh
         json_sheet(&json, &one);
     } else if (field) {
         write_field(show, sheet, field);
+    } else if (strcmp(form, "octave") == 0) {
+        octave_sheet(sheet, show->page->terminal.out);
     } else {
         columns_sheet(sheet, strcmp(form, "csv") == 0 ? COLUMNS_COMMA : COLUMNS_BLANK,
                       show->page->terminal.out);
@@ -264,13 +272,15 @@ static enum exit_code run(const struct request *request)
 const struct command command_show = {
     .name = "show",
     .operands = "RESULTS [PATH]",
-    .summary = "Results as text columns, for gnuplot or a spreadsheet",
+    .summary = "Results as text, for gnuplot, a spreadsheet or Octave",
     .details =
         "Without PATH: what the file holds. PATH is a group or a variable of it. CSV is that of\n"
         "RFC 4180: commas, CR LF, a quote inside a text doubled; what has no value is empty. A\n"
-        "group gives a table for each of its dimensions, with empty lines between.",
+        "group gives a table for each of its dimensions, with empty lines between; for Octave,\n"
+        "which cannot read texts from HDF5, a variable for each of its datasets and attributes.",
     .example = "  downsurge show site.h5\n  downsurge show site.h5 /surge/runs/main > main.txt\n"
-               "  downsurge show site.h5 /steady/head --format csv --output heads.csv",
+               "  downsurge show site.h5 /steady/head --format csv --output heads.csv\n"
+               "  downsurge show site.h5 /surge --format octave --output surge.txt",
     .options = options,
     .run = run,
 };

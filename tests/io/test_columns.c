@@ -1,11 +1,14 @@
 /* Columns as gnuplot and spreadsheets want them (RFC 4180 for commas). */
 #include "io/results/columns.h"
+#include "io/results/octave.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
 #include <stdlib.h>
 
-static char *text_of(enum columns_form form)
+enum { OCTAVE = COLUMNS_COMMA + 1 };
+
+static char *text_of(int form)
 {
     static const double times[] = {0.0, 0.5};
     static const char *const names[] = {"a, \"b\"", "c"};
@@ -21,7 +24,13 @@ static char *text_of(enum columns_form form)
     sheet_numbers(&sheet, (struct field_head){"time", "s", ""}, time, times);
     sheet_texts(&sheet, (struct field_head){"gauge", "1", ""}, gauge, names);
     sheet_grid(&sheet, (struct field_head){"head", "m", ""}, time, gauge, heads);
-    columns_sheet(&sheet, form, out);
+    sheet_attribute_text(&sheet, "ending", "");
+    sheet_attribute_number(&sheet, "lost", -INFINITY);
+    if (form == OCTAVE) {
+        octave_sheet(&sheet, out);
+    } else {
+        columns_sheet(&sheet, form == COLUMNS_COMMA ? COLUMNS_COMMA : COLUMNS_BLANK, out);
+    }
     fclose(out);
     return text;
 }
@@ -41,5 +50,23 @@ Test(columns, stand_with_commas_between_for_a_spreadsheet)
     cr_assert_str_eq(text, "time [s],\"head a, \"\"b\"\" [m]\",head c [m]\r\n"
                            "0,1,\r\n0.5,3.25,4\r\n\r\n"
                            "gauge\r\n\"a, \"\"b\"\"\"\r\nc\r\n");
+    free(text);
+}
+
+/* As `save -text` of GNU Octave 7.3 writes the same variables, but for its first line and for
+ * double in place of single quotes; its `load` gave them back. */
+Test(columns, stand_as_variables_for_octave)
+{
+    char *text = text_of(OCTAVE);
+    cr_assert_str_eq(text, "# name: time\n# type: matrix\n# rows: 2\n# columns: 1\n 0\n 0.5\n\n\n"
+                           "# name: gauge\n# type: cell\n# rows: 2\n# columns: 1\n"
+                           "# name: <cell-element>\n# type: string\n# elements: 1\n# length: 6\n"
+                           "a, \"b\"\n\n\n"
+                           "# name: <cell-element>\n# type: string\n# elements: 1\n# length: 1\n"
+                           "c\n\n\n\n\n\n"
+                           "# name: head\n# type: matrix\n# rows: 2\n# columns: 2\n"
+                           " 1 NaN\n 3.25 4\n\n\n"
+                           "# name: ending\n# type: string\n# elements: 0\n# length: 0\n\n\n"
+                           "# name: lost\n# type: scalar\n-Inf\n\n\n");
     free(text);
 }
