@@ -69,6 +69,6 @@ set_tests_properties(chance_results PROPERTIES ENVIRONMENT KNOWN_LEAK=libhdf5_se
 # A short run of libFuzzer, in a build of its own (build-fuzz, by clang); it uses all cores.
 if(DOWNSURGE_FULL_CHECKS)
   cmake_host_system_information(RESULT cores QUERY NUMBER_OF_LOGICAL_CORES)
-  add_test(NAME fuzz_smoke COMMAND ${CMAKE_SOURCE_DIR}/scripts/fuzz 20)
+  add_test(NAME fuzz_smoke COMMAND ${CMAKE_SOURCE_DIR}/scripts/fuzz 10)
   set_tests_properties(fuzz_smoke PROPERTIES LABELS fuzz TIMEOUT 900 PROCESSORS ${cores})
 endif()
