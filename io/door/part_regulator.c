@@ -81,6 +81,11 @@ static bool make(struct draft *draft, struct part *part)
                                     .stroke = regulator_usual_stroke};
     if (isfinite(words->stroke)) {
         regulator->stroke = words->stroke;
+    } else {
+        draft_assume(
+            draft, part->place,
+            "%s: no stroke said; in a surge %.0f s taken from shut to open (common practice)",
+            part->subject, regulator_usual_stroke);
     }
     if (isfinite(words->behind)) {
         regulator->most_behind = part->elevation_to + words->behind;
