@@ -1,5 +1,6 @@
 #include "io/results/reader.h"
 
+#include "io/results/scales.h"
 #include "io/results/seal.h"
 #include "models/letters.h"
 
@@ -351,19 +352,6 @@ static bool read_numbers(hid_t dataset, struct field *field, struct arena *arena
                                                     H5P_DEFAULT, numbers) >= 0);
 }
 
-/* Gets the name of the first scale of a dimension into `user`, char[NAME_MAX_SIZE]. */
-static herr_t note_scale(hid_t dataset, unsigned dimension, hid_t scale, void *user)
-{
-    char path[NAME_MAX_SIZE];
-    (void)dataset;
-    (void)dimension;
-    if (H5Iget_name(scale, path, sizeof path) > 0) {
-        const char *slash = strrchr(path, '/');
-        (void)snprintf(user, NAME_MAX_SIZE, "%s", slash ? slash + 1 : path);
-    }
-    return 1;
-}
-
 /* The sheet's dimension of this name and length; made when it is new. */
 static int dimension_for(struct sheet *sheet, const char *name, size_t count, struct arena *arena)
 {
@@ -395,7 +383,7 @@ static bool find_dimensions(hid_t dataset, const char *name, struct sheet *sheet
         if (H5DSis_scale(dataset) > 0) {
             (void)snprintf(scale, sizeof scale, "%s", name);
         } else {
-            (void)H5DSiterate_scales(dataset, (unsigned)i, NULL, note_scale, scale);
+            scale_name(dataset, rank, i, scale, sizeof scale);
         }
         if (!scale[0]) {
             (void)snprintf(scale, sizeof scale, "row of %llu", (unsigned long long)sizes[i]);

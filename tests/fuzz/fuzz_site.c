@@ -79,10 +79,13 @@ static void say_pipe(struct bytes *bytes)
     static const double longest[] = {3, 30, 300, 3000};
     const double length = spread(bytes, 0.2, longest[next_byte(bytes) % 4]);
     if (toss(bytes, 3)) {
+        const double bore = spread(bytes, 8, 400);
+        const double wall = spread(bytes, 1, 12);
         say(bytes,
             "      - {pipe: own, length: %.4g m, bore: %.4g mm, wall: %.4g mm, material: pvc-u, "
             "roughness: %.3g mm}\n",
-            length, spread(bytes, 8, 400), spread(bytes, 1, 12), spread(bytes, 0.001, 1));
+            length, bore, wall,
+            spread(bytes, 0.001, fmin(1.0, bore / 20))); /* a tenth is refused */
     } else {
         say(bytes, "      - {pipe: %s, length: %.4g m}\n", ONE_OF(bytes, sizes), length);
     }
