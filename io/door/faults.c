@@ -85,6 +85,10 @@ int faults_count(const struct faults *faults, enum fault_level level)
     return faults->found[level];
 }
 
+/* What is told where memory ended before any error could be noted. */
+static const struct failure no_memory = {
+    .kind = FAILURE_MEMORY, .message = "memory ended while making room for what is wrong"};
+
 const struct failure *faults_first(const struct faults *faults)
 {
     for (int i = 0; i < faults->count; i++) {
@@ -92,7 +96,7 @@ const struct failure *faults_first(const struct faults *faults)
             return &faults->list[i].failure;
         }
     }
-    return NULL;
+    return faults->memory_ended ? &no_memory : NULL;
 }
 
 bool faults_is_wrong(const struct faults *faults, struct place place)

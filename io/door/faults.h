@@ -55,7 +55,7 @@ bool faults_add_memory(struct faults *faults, const char *what);
 /* How many of this level were found, kept or not. */
 int faults_count(const struct faults *faults, enum fault_level level);
 
-/* The first error, or NULL. */
+/* The first error; that memory ended, where no error could be noted for it; or NULL. */
 const struct failure *faults_first(const struct faults *faults);
 
 /* Whether an error is told at this place already. */
