@@ -76,10 +76,9 @@ void station_take_head(const struct damping *damping, struct station *station, d
     const double stress = damping->stress * (head - station->level);
     station->grown += 0.5 * (station->yield + yield);
     station->yield = yield;
+    (void)creep_step(wall, stress, station->part);
     double past = 0.0;
     for (int k = 0; k < wall->count; k++) {
-        const double strain = wall->near[k] * stress + station->part[k];
-        station->part[k] = wall->far[k] * stress + wall->fade[k] * strain;
         past += wall->often[k] * station->part[k];
     }
     station->memory =
