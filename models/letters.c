@@ -5,8 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Bytes 10xxxxxx go on with a letter begun before. */
-static bool goes_on(char byte)
+bool letter_goes_on(char byte)
 {
     return ((unsigned char)byte & 0xC0U) == 0x80U;
 }
@@ -30,7 +29,7 @@ size_t letter_take(const unsigned char *at, size_t left, unsigned *code)
             return 0;
         }
         for (size_t k = 1; k < forms[i].length; k++) {
-            if ((at[k] & 0xC0) != 0x80) {
+            if (!letter_goes_on((char)at[k])) {
                 return 0;
             }
             value = value << 6 | (at[k] & 0x3F);
@@ -76,7 +75,7 @@ bool letters_mend(char text[])
             is_good = false;
         }
         from += length > 0 ? length : 1;
-        while (length == 0 && goes_on(*from)) { /* the rest of it */
+        while (length == 0 && letter_goes_on(*from)) { /* the rest of it */
             from++;
         }
     }
@@ -89,7 +88,7 @@ size_t letters_within(const char *text, size_t room)
     size_t length = strnlen(text, room + 1);
     if (length > room) {
         length = room;
-        while (length > 0 && goes_on(text[length])) {
+        while (length > 0 && letter_goes_on(text[length])) {
             length--;
         }
     }
@@ -107,7 +106,7 @@ void letters_fit(const char *text, size_t size, char copy[])
     }
     const size_t head = letters_within(text, (size - sizeof gap) / 2);
     size_t from = length - (size - sizeof gap - head);
-    while (goes_on(text[from])) {
+    while (letter_goes_on(text[from])) {
         from++;
     }
     memcpy(copy, text, head);

@@ -14,6 +14,9 @@ size_t letter_take(const unsigned char *at, size_t left, unsigned *code);
 /* Bytes of the letter at `text` (ends with NUL), 1 to 4; 0 when the bytes there are none. */
 size_t letter_length(const char *text);
 
+/* Whether a byte goes on with a letter begun before (10xxxxxx). */
+bool letter_goes_on(char byte);
+
 /* What makes a terminal do something, or shows a line in another order than it is read in: C0 and
  * C1 control characters other than tab and line ends, DEL, line and paragraph separators, and the
  * embeddings, overrides and isolates of right-to-left writing (Unicode Technical Report 36). */

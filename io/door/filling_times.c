@@ -246,9 +246,9 @@ static bool check_turns(struct draft *draft, const struct tree *node,
         if (is_on == (course->value[before] > 0)) {
             return draft_error(
                 draft, node->place,
-                "filling timer: '%s' at %.6g h follows '%s' at %.6g h with no '%s' between; give "
-                "each "
-                "time at which it opens one at which it shuts, or 'repeats: 0 h' where the last "
+                "filling timer: '%s' at %.6g h follows '%s' at %.6g h with no '%s' between; "
+                "give each time at which it opens one at which it shuts, or 'repeats: 0 h' where "
+                "the last "
                 "stays",
                 word, course->time[i] / 3600.0, word, course->time[before] / 3600.0,
                 is_on ? "off" : "on");

@@ -33,7 +33,7 @@ static const char *find_path(const struct reader *reader, struct arena *arena)
  * be read as such is not told. */
 static void tell_why(const struct failure *first, const char *path, size_t size, char why[])
 {
-    const char *file = first && first->place.file ? first->place.file : "";
+    const char *file = first->place.file ? first->place.file : "";
     const bool is_table = *file && strcmp(file, path) != 0;
     if (is_table && first->place.line > 0) {
         (void)snprintf(why, size,
@@ -41,7 +41,7 @@ static void tell_why(const struct failure *first, const char *path, size_t size,
                        first->place.line);
     } else {
         (void)snprintf(why, size, "the case cannot be read again: %s%s%s", file, *file ? ": " : "",
-                       first ? first->message : "memory ended");
+                       first->message);
     }
 }
 

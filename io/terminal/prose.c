@@ -96,7 +96,7 @@ void prose_text(struct prose *prose, const char *text)
             prose->blanks++;
         } else {
             if (prose->length + 1 == (int)sizeof prose->word ||
-                (prose->length >= WORD_LONGEST && ((unsigned char)*text & 0xC0U) != 0x80U)) {
+                (prose->length >= WORD_LONGEST && !letter_goes_on(*text))) {
                 put_word(prose); /* between two letters */
             }
             prose->word[prose->length++] = *text;

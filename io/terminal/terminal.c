@@ -1,5 +1,7 @@
 #include "io/terminal/terminal.h"
 
+#include "models/letters.h"
+
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
@@ -60,8 +62,7 @@ int terminal_width(const char *text)
 {
     int width = 0;
     for (; *text; text++) {
-        /* Bytes 10xxxxxx go on with a character begun before. */
-        width += ((unsigned char)*text & 0xC0U) != 0x80U;
+        width += !letter_goes_on(*text);
     }
     return width;
 }
