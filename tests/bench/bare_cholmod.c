@@ -5,7 +5,16 @@
 #include <cholmod.h>
 #include <stdlib.h>
 
-/* The links as rows, and the matrix of them. */
+/* Entries of the matrix that a link adds to: the one it shares, and each end's own. */
+struct slots {
+    int shared; /* -1: one end is held, or both */
+    int from;   /* -1: held */
+    int to;
+};
+
+/* The links as rows, and the matrix of them: its upper half where the rows stand in the order of
+ * the factors, which CHOLMOD then factorises without moving it about; else the lower, of which it
+ * makes one copy with permuted rows, not two. */
 struct bare {
     cholmod_common common;
     cholmod_sparse *matrix;
@@ -13,8 +22,9 @@ struct bare {
     int links;
     int *low;            /* [links] the earlier row of the two, or -1: both held */
     int *high;           /* [links] the later row; the same as `low` where one end is held */
-    int *slot;           /* [links] of the entry off the diagonal, or -1 */
+    struct slots *slots; /* [links] */
     double *conductance; /* [links] */
+    bool is_sorted;
 };
 
 static int held_last(int a, int b, bool is_lower)
@@ -32,9 +42,9 @@ static bool take_links(struct bare *bare, const struct network *network)
     bare->links = network->link_count;
     bare->low = malloc(links * sizeof *bare->low);
     bare->high = malloc(links * sizeof *bare->high);
-    bare->slot = malloc(links * sizeof *bare->slot);
+    bare->slots = malloc(links * sizeof *bare->slots);
     bare->conductance = malloc(links * sizeof *bare->conductance);
-    if (!row || !bare->low || !bare->high || !bare->slot || !bare->conductance) {
+    if (!row || !bare->low || !bare->high || !bare->slots || !bare->conductance) {
         free(row);
         return false;
     }
@@ -52,17 +62,18 @@ static bool take_links(struct bare *bare, const struct network *network)
     return true;
 }
 
-/* The matrix's pattern; the diagonal entry is the last of its column. */
+/* The matrix's pattern, by triplets. */
 static bool make_matrix(struct bare *bare)
 {
     const size_t rows = (size_t)bare->rows;
-    cholmod_triplet *triplet = cholmod_allocate_triplet(rows, rows, rows + (size_t)bare->links, 1,
-                                                        CHOLMOD_REAL, &bare->common);
+    cholmod_triplet *triplet =
+        cholmod_allocate_triplet(rows, rows, rows + (size_t)bare->links, bare->is_sorted ? 1 : -1,
+                                 CHOLMOD_REAL, &bare->common);
     if (!triplet) {
         return false;
     }
-    int *from = triplet->i;
-    int *to = triplet->j;
+    int *from = bare->is_sorted ? triplet->i : triplet->j;
+    int *to = bare->is_sorted ? triplet->j : triplet->i;
     double *value = triplet->x;
     for (size_t i = 0; i < rows; i++) {
         from[i] = to[i] = (int)i;
@@ -82,16 +93,33 @@ static bool make_matrix(struct bare *bare)
     return bare->matrix != NULL;
 }
 
+/* A column's own entry is its last in the upper half, its first in the lower. */
+static int own_slot(const struct bare *bare, int row)
+{
+    const int *start = bare->matrix->p;
+    return bare->is_sorted ? start[row + 1] - 1 : start[row];
+}
+
 static void find_slots(struct bare *bare)
 {
     const int *start = bare->matrix->p;
     const int *index = bare->matrix->i;
     for (int e = 0; e < bare->links; e++) {
-        int k = bare->low[e] == bare->high[e] ? -1 : start[bare->high[e]];
-        while (k >= 0 && index[k] != bare->low[e]) {
-            k++;
+        struct slots *slots = &bare->slots[e];
+        const int low = bare->low[e];
+        const int high = bare->high[e];
+        *slots = (struct slots){-1, -1, -1};
+        if (low != high) {
+            const int row = bare->is_sorted ? low : high;
+            slots->shared = start[bare->is_sorted ? high : low];
+            while (index[slots->shared] != row) {
+                slots->shared++;
+            }
+            slots->from = own_slot(bare, low);
         }
-        bare->slot[e] = k;
+        if (high >= 0) {
+            slots->to = own_slot(bare, high);
+        }
     }
 }
 
@@ -144,12 +172,13 @@ static void assemble(struct bare *bare)
     }
     for (int e = 0; e < bare->links; e++) {
         const double conductance = bare->conductance[e];
-        if (bare->slot[e] >= 0) {
-            value[bare->slot[e]] -= conductance;
-            value[start[bare->low[e] + 1] - 1] += conductance;
+        const struct slots slots = bare->slots[e];
+        if (slots.shared >= 0) {
+            value[slots.shared] -= conductance;
+            value[slots.from] += conductance;
         }
-        if (bare->high[e] >= 0) {
-            value[start[bare->high[e] + 1] - 1] += conductance;
+        if (slots.to >= 0) {
+            value[slots.to] += conductance;
         }
     }
 }
@@ -164,12 +193,20 @@ static void set_up(struct bare *bare, enum bare_factors factors)
     bare->common.method[0].ordering = CHOLMOD_AMD;
 }
 
-/* The factors' plan in the new order, for which nothing is counted. */
-static cholmod_factor *plan_again(struct bare *bare)
+/* Rows and links sorted by the order of the first plan, and the plan again, as of rows that need no
+ * permutation. Nothing of it is counted. */
+static bool sort_all(struct bare *bare, cholmod_factor **factor)
 {
+    const bool is_done = sort_links(bare, (*factor)->Perm);
+    cholmod_free_factor(factor, &bare->common);
+    bare->is_sorted = true;
     bare->common.method[0].ordering = CHOLMOD_NATURAL;
     bare->common.postorder = 0;
-    return cholmod_analyze(bare->matrix, &bare->common);
+    if (!is_done || !make_matrix(bare)) {
+        return false;
+    }
+    *factor = cholmod_analyze(bare->matrix, &bare->common);
+    return *factor != NULL;
 }
 
 static bool time_system(struct bare *bare, cholmod_factor *factor, struct bare_times *times)
@@ -194,7 +231,7 @@ static bool time_system(struct bare *bare, cholmod_factor *factor, struct bare_t
     return is_good;
 }
 
-bool bare_cholmod(const struct network *network, enum bare_factors factors,
+bool bare_cholmod(const struct network *network, enum bare_order order, enum bare_factors factors,
                   struct bare_times *times)
 {
     struct bare bare = {.matrix = NULL};
@@ -206,21 +243,19 @@ bool bare_cholmod(const struct network *network, enum bare_factors factors,
         const double begun = measure_seconds();
         factor = cholmod_analyze(bare.matrix, &bare.common);
         times->analyse = measure_seconds() - begun;
-        is_good = factor && sort_links(&bare, factor->Perm) && make_matrix(&bare);
-        cholmod_free_factor(&factor, &bare.common);
+        is_good = factor && (order == BARE_AS_IT_COMES || sort_all(&bare, &factor));
     }
     if (is_good) {
         find_slots(&bare);
-        factor = plan_again(&bare);
-        is_good = factor && time_system(&bare, factor, times);
-        times->is_super = factor && factor->is_super;
+        is_good = time_system(&bare, factor, times);
+        times->is_super = factor->is_super;
     }
     cholmod_free_factor(&factor, &bare.common);
     cholmod_free_sparse(&bare.matrix, &bare.common);
     cholmod_finish(&bare.common);
     free(bare.low);
     free(bare.high);
-    free(bare.slot);
+    free(bare.slots);
     free(bare.conductance);
     return is_good;
 }

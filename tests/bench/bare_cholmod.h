@@ -1,6 +1,8 @@
 /* What a bare sparse Cholesky code needs for the linear systems of a network: CHOLMOD, nothing
- * around it. Its peer's rows and links stand in the order that suits the factors, as anybody would
- * sort them who has more than one system to solve: so assembly runs through memory from end to end
+ * around it. Rows and links as the network has them and the permutation left to CHOLMOD, as anybody
+ * would write it first: triplets once, the slots of each link once, then for each system values put
+ * in, factors, solution. Or rows and links sorted beforehand in the order that suits the factors,
+ * as somebody may who has many systems to solve: assembly then runs through memory from end to end
  * and the factors need no permutation. The sorting is not counted, the analysis is. */
 #ifndef TESTS_BENCH_BARE_CHOLMOD_H
 #define TESTS_BENCH_BARE_CHOLMOD_H
@@ -8,6 +10,8 @@
 #include "models/network.h"
 
 #include <stdbool.h>
+
+enum bare_order { BARE_AS_IT_COMES, BARE_SORTED };
 
 enum bare_factors { BARE_AUTO, BARE_SIMPLICIAL, BARE_SUPERNODAL };
 
@@ -20,7 +24,7 @@ struct bare_times {
     bool is_super;
 };
 
-bool bare_cholmod(const struct network *network, enum bare_factors factors,
+bool bare_cholmod(const struct network *network, enum bare_order order, enum bare_factors factors,
                   struct bare_times *times);
 
 #endif

@@ -49,6 +49,7 @@ enum { BARE_ANALYSE, BARE_ASSEMBLE, BARE_FACTORISE, BARE_SOLVE, BARE_IS_SUPER };
 
 struct bare_task {
     const struct network *network;
+    enum bare_order order;
     enum bare_factors factors;
 };
 
@@ -56,7 +57,7 @@ static bool do_bare(void *what, double value[])
 {
     const struct bare_task *task = what;
     struct bare_times times;
-    if (!bare_cholmod(task->network, task->factors, &times)) {
+    if (!bare_cholmod(task->network, task->order, task->factors, &times)) {
         return false;
     }
     value[BARE_ANALYSE] = times.analyse;
@@ -94,44 +95,64 @@ static double bare_seconds(const double bare[], double steps)
            steps * (bare[BARE_ASSEMBLE] + bare[BARE_FACTORISE] + bare[BARE_SOLVE]);
 }
 
-static void tell_details(int points, const double solver[], const double bare[])
+static void tell_solver(int points, const char *kind, const double solver[])
 {
-    printf("steady %d points: set up %.3f s, solve %.3f s, %.0f factorisations, %.0f "
+    printf("steady %d points%s: set up %.3f s, solve %.3f s, %.0f factorisations, %.0f "
            "back-substitutions; mass %.1e m3/s, energy %.1e m\n",
-           points, solver[SOLVER_SET_UP], solver[SOLVER_SOLVE], solver[SOLVER_STEPS],
+           points, kind, solver[SOLVER_SET_UP], solver[SOLVER_SOLVE], solver[SOLVER_STEPS],
            solver[SOLVER_SOLVES], solver[SOLVER_MASS], solver[SOLVER_ENERGY]);
-    printf("  bare: analyse %.3f s, assemble %.4f s, factorise %.4f s (%s), back-substitute %.4f "
-           "s\n",
-           bare[BARE_ANALYSE], bare[BARE_ASSEMBLE], bare[BARE_FACTORISE],
-           bare[BARE_IS_SUPER] > 0.0 ? "supernodal" : "simplicial", bare[BARE_SOLVE]);
+}
+
+static void tell_bare(const char *order, const double bare[], double memory)
+{
+    printf("  bare, %s: analyse %.3f s, assemble %.4f s, factorise %.4f s (%s), "
+           "back-substitute %.4f s; %.3g MiB\n",
+           order, bare[BARE_ANALYSE], bare[BARE_ASSEMBLE], bare[BARE_FACTORISE],
+           bare[BARE_IS_SUPER] > 0.0 ? "supernodal" : "simplicial", bare[BARE_SOLVE], memory);
+}
+
+/* Rows of one solution beside bare CHOLMOD; returns its seconds. */
+static double tell_rows(const char *what, const double solver[], double solver_memory,
+                        const double as_it_comes[], const double sorted[], double bare_memory)
+{
+    const double whole = solver[SOLVER_SET_UP] + solver[SOLVER_SOLVE];
+    const double steps = solver[SOLVER_STEPS];
+    measure_row(what, whole, "s", "bare CHOLMOD, the network's own order, as many systems",
+                whole / bare_seconds(as_it_comes, steps), WISH_AT_MOST, 1.25);
+    measure_row("  the same", whole, "s",
+                "bare CHOLMOD, rows and links sorted beforehand (not counted)",
+                whole / bare_seconds(sorted, steps), WISH_NONE, 0.0);
+    measure_row("  its factorisations", steps, "", "(number)", steps, WISH_AT_MOST, 12);
+    measure_row("  its memory", solver_memory, "MiB", "bare CHOLMOD's, own order",
+                solver_memory / bare_memory, WISH_AT_MOST, 2.0);
+    return whole;
 }
 
 /* Seconds of the whole solution. */
-static double measure_size(int points, double density, const char *kind)
+static double measure_size(int points, double density, const char *kind, enum made_options options)
 {
     static struct made_network made;
     double solver[MEASURE_VALUES];
-    double bare[MEASURE_VALUES];
+    double bare[2][MEASURE_VALUES];
     double solver_memory = 0.0;
-    double bare_memory = 0.0;
+    double bare_memory[2] = {0.0};
+    double whole = (double)NAN;
     char what[96];
     const int times = points <= 10000 ? 7 : points <= 100000 ? 4 : 2;
-    made_network_init(&made, points, density, SEED, true);
-    struct bare_task task = {&made.network, BARE_AUTO};
-    if (!measure_best(times, do_solver, &made, solver, &solver_memory) ||
-        !measure_best(times, do_bare, &task, bare, &bare_memory)) {
-        printf("steady %d points: failed\n", points);
-        return (double)NAN;
-    }
-    const double whole = solver[SOLVER_SET_UP] + solver[SOLVER_SOLVE];
-    tell_details(points, solver, bare);
+    made_network_init(&made, points, density, SEED, options);
+    struct bare_task as_it_comes = {&made.network, BARE_AS_IT_COMES, BARE_AUTO};
+    struct bare_task sorted = {&made.network, BARE_SORTED, BARE_AUTO};
     (void)snprintf(what, sizeof what, "steady, %.0e points%s", (double)points, kind);
-    measure_row(what, whole, "s", "bare CHOLMOD, as many systems",
-                whole / bare_seconds(bare, solver[SOLVER_STEPS]), WISH_AT_MOST, 1.25);
-    (void)snprintf(what, sizeof what, "  its factorisations%s", "");
-    measure_row(what, solver[SOLVER_STEPS], "", "(number)", solver[SOLVER_STEPS], WISH_AT_MOST, 12);
-    measure_row("  its memory", solver_memory, "MiB", "bare CHOLMOD's", solver_memory / bare_memory,
-                WISH_AT_MOST, 2.0);
+    if (measure_best(times, do_solver, &made, solver, &solver_memory) &&
+        measure_best(times, do_bare, &as_it_comes, bare[0], &bare_memory[0]) &&
+        measure_best(times, do_bare, &sorted, bare[1], &bare_memory[1])) {
+        tell_solver(points, kind, solver);
+        tell_bare("own order", bare[0], bare_memory[0]);
+        tell_bare("sorted beforehand", bare[1], bare_memory[1]);
+        whole = tell_rows(what, solver, solver_memory, bare[0], bare[1], bare_memory[0]);
+    } else {
+        printf("%s: failed\n", what);
+    }
     free(made.network.points);
     free(made.network.links);
     free(made.pipes);
@@ -143,9 +164,9 @@ static void measure_choice(int points)
 {
     static struct made_network made;
     double seconds[3] = {0.0};
-    made_network_init(&made, points, 2.0, SEED, true);
+    made_network_init(&made, points, 2.0, SEED, MADE_WITH_VALVES);
     for (int factors = BARE_AUTO; factors <= BARE_SUPERNODAL; factors++) {
-        struct bare_task task = {&made.network, (enum bare_factors)factors};
+        struct bare_task task = {&made.network, BARE_AS_IT_COMES, (enum bare_factors)factors};
         double bare[MEASURE_VALUES];
         double memory;
         if (!measure_best(3, do_bare, &task, bare, &memory)) {
@@ -173,7 +194,7 @@ static void measure_kinsol(int points, double limit)
     double memory;
     char what[96];
     const int times = points <= 10000 ? 3 : 1;
-    made_network_init(&made, points, 1.2, SEED, false);
+    made_network_init(&made, points, 1.2, SEED, 0);
     if (measure_best(times, do_solver, &made, solver, &memory) &&
         measure_best(times, do_kinsol, &made, peer, &memory)) {
         const double whole = solver[SOLVER_SET_UP] + solver[SOLVER_SOLVE];
@@ -204,7 +225,7 @@ int main(int count, char *argument[])
         sizes = i - first + 1;
     }
     for (int i = 0; i < sizes; i++) {
-        seconds[i] = measure_size(size[i], 1.2, "");
+        seconds[i] = measure_size(size[i], 1.2, "", MADE_WITH_VALVES);
     }
     for (int i = 1; i < sizes; i++) {
         char what[96];
@@ -214,7 +235,8 @@ int main(int count, char *argument[])
                        (double)size[i]);
         measure_row(what, exponent, "", "(exponent)", exponent, WISH_AT_MOST, 1.1);
     }
-    (void)measure_size(90000, 2.0, ", full grid");
+    (void)measure_size(size[sizes - 1], 1.2, ", links shuffled", MADE_WITH_VALVES | MADE_SHUFFLED);
+    (void)measure_size(90000, 2.0, ", full grid", MADE_WITH_VALVES);
     measure_choice(90000);
     for (int i = 0; i < sizes; i++) {
         const bool is_small = size[i] <= 10000;

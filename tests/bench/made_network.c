@@ -69,10 +69,39 @@ static void join_all(struct made_network *made, int points, int wanted)
     free(order);
 }
 
-void made_network_init(struct made_network *made, int points, double density, uint64_t seed,
-                       bool has_valves)
+/* Links in the order of the points they start from, with their pipes. */
+static void list_along(struct made_network *made)
 {
-    *made = (struct made_network){.has_valves = has_valves};
+    struct network *network = &made->network;
+    const size_t count = (size_t)network->link_count;
+    int *start = calloc((size_t)network->point_count + 1, sizeof *start);
+    struct link *links = calloc(count, sizeof *links);
+    struct pipe *pipes = calloc(count, sizeof *pipes);
+    for (int e = 0; e < network->link_count; e++) {
+        start[network->links[e].from + 1]++;
+    }
+    for (int i = 0; i < network->point_count; i++) {
+        start[i + 1] += start[i];
+    }
+    for (int e = 0; e < network->link_count; e++) {
+        const int place = start[network->links[e].from]++;
+        links[place] = network->links[e];
+        pipes[place] = made->pipes[e];
+        if (links[place].element == &pipe_element) {
+            links[place].data = &pipes[place];
+        }
+    }
+    free(start);
+    free(network->links);
+    free(made->pipes);
+    network->links = links;
+    made->pipes = pipes;
+}
+
+void made_network_init(struct made_network *made, int points, double density, uint64_t seed,
+                       enum made_options options)
+{
+    *made = (struct made_network){.has_valves = (options & MADE_WITH_VALVES) != 0};
     random_seed(&made->random, seed);
     made->side = (int)sqrt((double)points);
     made->network.points = calloc((size_t)points, sizeof(struct point));
@@ -90,6 +119,9 @@ void made_network_init(struct made_network *made, int points, double density, ui
         made->parent[i] = i;
     }
     join_all(made, points, (int)(density * points));
+    if ((options & MADE_SHUFFLED) == 0) {
+        list_along(made);
+    }
     free(made->parent);
     made->parent = NULL;
 }
