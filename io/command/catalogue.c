@@ -82,7 +82,7 @@ static enum exit_code run(const struct request *request)
     if (name && !only) {
         return EXIT_CODE_INPUT;
     }
-    if (!page_open(&page, request, request_value(request, "output", NULL))) {
+    if (!page_open(&page, request, request_value(request, "output", NULL), NULL)) {
         return EXIT_CODE_FILE;
     }
     struct arena *arena = arena_new();

@@ -4,6 +4,7 @@
 #include "io/command/page.h"
 #include "io/door/door.h"
 #include "io/door/explain.h"
+#include "io/door/variants.h"
 #include "io/results/json.h"
 
 static void json_faults(struct json *json, const struct faults *faults)
@@ -38,7 +39,7 @@ static void write_json(const struct page *page, const struct site *site,
     json_key(&json, "site");
     json_text(&json, site ? site->name : NULL);
     json_key(&json, "is_usable");
-    json_truth(&json, site != NULL);
+    json_truth(&json, faults_count(faults, FAULT_ERROR) == 0);
     json_key(&json, "faults");
     json_faults(&json, faults);
     json_close_object(&json);
@@ -57,12 +58,15 @@ static enum exit_code check(const struct request *request, struct arena *arena)
     struct page page;
     struct site *site = NULL;
     struct faults faults;
-    if (!page_open(&page, request, request_value(request, "output", NULL))) {
+    if (!page_open(&page, request, request_value(request, "output", NULL), NULL)) {
         return EXIT_CODE_FILE;
     }
     faults_init(&faults, arena);
-    bool is_good = read_site(request->operands[0], arena, &site, &faults);
-    enum exit_code code = is_good ? EXIT_CODE_DONE : EXIT_CODE_INPUT;
+    bool is_good = read_site(request->operands[0], arena, &site, &faults) &&
+                   variants_check(site, arena, &faults);
+    enum exit_code code = is_good               ? EXIT_CODE_DONE
+                          : faults.memory_ended ? EXIT_CODE_NO_SOLUTION
+                                                : EXIT_CODE_INPUT;
     if (request_has(request, "json")) {
         write_json(&page, site, &faults);
     } else if (is_good) {

@@ -1,14 +1,42 @@
 #include "io/command/page.h"
 
-bool page_open(struct page *page, const struct request *request, const char *file)
+#include <sys/stat.h>
+
+/* Whether two names lead to one file. */
+static bool is_one(const char *name, const char *other)
+{
+    struct stat one;
+    struct stat two;
+    return stat(name, &one) == 0 && stat(other, &two) == 0 && one.st_dev == two.st_dev &&
+           one.st_ino == two.st_ino;
+}
+
+/* Whether `file` is one that the command reads; told. */
+static bool is_read(const struct request *request, const char *file)
+{
+    for (int i = 0; i < request->operand_count; i++) {
+        if (is_one(file, request->operands[i])) {
+            complain(request->terminal,
+                     "file '%s': is what the command reads; choose another name to write to", file);
+            return true;
+        }
+    }
+    return false;
+}
+
+bool page_open(struct page *page, const struct request *request, const char *file,
+               const char *beginning)
 {
     struct failure failure = {0};
     page->request = request;
     page->terminal = *request->terminal;
     page->file = NULL;
     page->nowhere = NULL;
+    if (file && is_read(request, file)) {
+        return false;
+    }
     if (file) {
-        page->file = whole_file_open(file, &failure);
+        page->file = whole_file_open(file, beginning, &failure);
         if (!page->file) {
             complain_failure(request->terminal, &failure);
             return false;

@@ -12,8 +12,10 @@ struct page {
     FILE *nowhere;            /* where the text goes when it is not wanted */
 };
 
-/* Opens the page; `file` NULL: on the standard output, or nowhere with --quiet. False: told. */
-MUST_CHECK bool page_open(struct page *page, const struct request *request, const char *file);
+/* Opens the page; `file` NULL: on the standard output, or nowhere with --quiet. `beginning`: see
+ * whole_file_open. A file that the command reads is not written. False: told. */
+MUST_CHECK bool page_open(struct page *page, const struct request *request, const char *file,
+                          const char *beginning);
 
 /* Closes it. `code` comes back, or EXIT_CODE_FILE, told, when the file could not be written. A page
  * that ends with bad input or without an answer leaves no file. */

@@ -63,7 +63,7 @@ static enum exit_code write_page(const struct request *request, const struct mat
         complain(request->terminal, "the name of the page is too long");
         return EXIT_CODE_FILE;
     }
-    if (!page_open(&page, request, name)) {
+    if (!page_open(&page, request, name, WHOLE_FILE_PAGE)) {
         return EXIT_CODE_FILE;
     }
     report_write(material, page.terminal.out);

@@ -258,7 +258,7 @@ static enum exit_code run(const struct request *request)
         code = exit_code_of(&failure);
     } else if (!arena) {
         complain(request->terminal, "memory ended while making room for the results");
-    } else if (!page_open(&page, request, request_value(request, "output", NULL))) {
+    } else if (!page_open(&page, request, request_value(request, "output", NULL), NULL)) {
         code = EXIT_CODE_FILE;
     } else {
         const struct show show = {request, &page, reader, arena};

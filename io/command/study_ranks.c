@@ -122,6 +122,7 @@ enum exit_code study_on_ranks(const struct request *request,
         code = help(request, &ranks);
     } else {
         code = work_start(&work, request);
+        code = code == EXIT_CODE_DONE ? work_may_write(&work) : code;
         code = code == EXIT_CODE_DONE ? lead(&work, &ranks) : code;
         work_end(&work);
         team_let_go(&ranks);

@@ -6,6 +6,7 @@
 #include "io/results/findings_sheet.h"
 #include "io/results/sha256.h"
 #include "io/results/steady_sheet.h"
+#include "io/results/whole_file.h"
 #include "io/version.h"
 
 #include <string.h>
@@ -67,10 +68,21 @@ void work_end(struct work *work)
     arena_free(work->arena);
 }
 
+enum exit_code work_may_write(const struct work *work)
+{
+    struct failure failure = {0};
+    const char *path = request_value(work->request, "output", NULL);
+    return !path || whole_file_try(path, WHOLE_FILE_RESULTS, &failure) ? EXIT_CODE_DONE
+                                                                       : work_fail(work, &failure);
+}
+
 enum exit_code work_run(const struct request *request, enum exit_code (*solve)(struct work *work))
 {
     struct work work;
     enum exit_code code = work_start(&work, request);
+    if (code == EXIT_CODE_DONE) {
+        code = work_may_write(&work);
+    }
     if (code == EXIT_CODE_DONE) {
         code = solve(&work);
     }

@@ -28,6 +28,9 @@ struct work {
 enum exit_code work_start(struct work *work, const struct request *request);
 void work_end(struct work *work);
 
+/* Whether results can be put into the file of --output: asked before the work, not after it. */
+enum exit_code work_may_write(const struct work *work);
+
 /* A whole command on one case: start, `solve` if the case is good, end. */
 enum exit_code work_run(const struct request *request, enum exit_code (*solve)(struct work *work));
 

@@ -39,6 +39,16 @@ static int open_ordinary(const char *path, size_t most, size_t *size, struct fai
     return -1;
 }
 
+bool file_try(const char *path, size_t most, struct failure *failure)
+{
+    size_t size = 0;
+    const int handle = open_ordinary(path, most, &size, failure);
+    if (handle >= 0) {
+        (void)close(handle);
+    }
+    return handle >= 0;
+}
+
 char *file_read(const char *path, size_t most, struct arena *arena, size_t *size,
                 struct failure *failure)
 {

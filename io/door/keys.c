@@ -7,7 +7,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { LONGEST_TEXT = 200, LIST_SIZE = 200 };
+enum { LONGEST_TEXT = 200, LIST_SIZE = 200, WHOLE_MOST = 1000000 };
 
 void sections_add(struct sections *sections, const struct section *section)
 {
@@ -141,7 +141,12 @@ static bool read_whole(const struct reader *reader, const struct key *key, const
 {
     double value = 0;
     const char *end = number_read(node->text, &value);
-    if (!end || *end != '\0' || value != floor(value) || value < 0 || value > 1e6) {
+    if (end && *end == '\0' && value > WHOLE_MOST) {
+        return faults_add(reader->faults, FAULT_ERROR, node->place,
+                          "%s: %s: '%.60s' is too many; at most %d are taken", subject, key->name,
+                          node->text, WHOLE_MOST);
+    }
+    if (!end || *end != '\0' || value != floor(value) || value < 0) {
         return faults_add(reader->faults, FAULT_ERROR, node->place,
                           "%s: %s: '%.60s' is not a whole number such as 4", subject, key->name,
                           node->text);

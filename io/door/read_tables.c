@@ -60,15 +60,18 @@ bool read_tables(struct draft *draft, const struct tree *node, struct tables *ta
         return true;
     }
     const bool is_good = keys_read(&draft->reader, node, "tables", 1, targets);
-    tables->place = node->place;
+    const struct tree *points = tree_find(node, "points");
+    const struct tree *pipes = tree_find(node, "pipes");
+    tables->points_place = points ? points->place : node->place;
+    tables->pipes_place = pipes ? pipes->place : node->place;
     return is_good;
 }
 
 /* Opens the table named in the case; false: told. */
-static bool open_table(struct draft *draft, const struct tables *tables, const char *file,
-                       int column_count, const struct rows_column columns[], struct rows *rows)
+static bool open_table(struct draft *draft, const char *file, struct place place, int column_count,
+                       const struct rows_column columns[], struct rows *rows)
 {
-    const char *path = table_path(&draft->reader, draft->site->path, file, tables->place);
+    const char *path = table_path(&draft->reader, draft->site->path, file, place);
     return path && rows_open(rows, &draft->reader, path, column_count, columns);
 }
 
@@ -77,7 +80,8 @@ void read_point_table(struct draft *draft, const struct tables *tables)
     struct rows rows;
     struct rows_cell cell[POINT_COLUMNS];
     if (!tables->points ||
-        !open_table(draft, tables, tables->points, POINT_COLUMNS, point_columns, &rows) ||
+        !open_table(draft, tables->points, tables->points_place, POINT_COLUMNS, point_columns,
+                    &rows) ||
         !draft_reserve(draft, rows.count_most, 0)) {
         return;
     }
@@ -141,7 +145,7 @@ void read_pipe_table(struct draft *draft, const struct tables *tables)
     struct rows rows;
     struct rows_cell cell[PIPE_COLUMNS];
     if (!tables->pipes ||
-        !open_table(draft, tables, tables->pipes, PIPE_COLUMNS, pipe_columns, &rows) ||
+        !open_table(draft, tables->pipes, tables->pipes_place, PIPE_COLUMNS, pipe_columns, &rows) ||
         !draft_reserve(draft, 0, rows.count_most)) {
         return;
     }

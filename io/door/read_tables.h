@@ -10,7 +10,7 @@ extern const struct section tables_section;
 struct tables {
     const char *points; /* paths from the case's folder, or NULL */
     const char *pipes;
-    struct place place;
+    struct place points_place, pipes_place;
 };
 
 /* Reads the words under `node` (NULL: none are said). False: told. */

@@ -7,6 +7,7 @@
 #include "io/nearest.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <string.h>
 
 enum { CELL_SIZE = 96, UNIT_SIZE = 48, FIRST_ROWS = 64 };
@@ -358,6 +359,7 @@ const char *table_path(const struct reader *reader, const char *case_path, const
 {
     const char *slash = strrchr(case_path, '/');
     const size_t folder = slash ? (size_t)(slash - case_path) + 1 : 0;
+    struct failure failure = {0};
     if (file[0] == '\0' || file[0] == '/' || has_climb(file)) {
         (void)faults_add(reader->faults, FAULT_ERROR, place,
                          "'%.80s': tables lie in the case's folder or below; name it from there",
@@ -371,5 +373,11 @@ const char *table_path(const struct reader *reader, const char *case_path, const
     }
     memcpy(path, case_path, folder);
     memcpy(path + folder, file, strlen(file) + 1);
+    if (!file_try(path, SIZE_MAX, &failure)) {
+        (void)faults_add(reader->faults, FAULT_ERROR, place,
+                         "'%.80s' %s; tables are looked for from the case's folder", file,
+                         failure.message);
+        return NULL;
+    }
     return path;
 }

@@ -32,7 +32,7 @@ MUST_CHECK bool table_read_text(const struct reader *reader, const char *file, c
                                 struct table *table);
 
 /* The path of `file` beside the case at `case_path`, or NULL (told at `place`): only a relative
- * path that does not climb out of the case's folder is taken. */
+ * path that does not climb out of the case's folder is taken, and only where a file is. */
 const char *table_path(const struct reader *reader, const char *case_path, const char *file,
                        struct place place);
 

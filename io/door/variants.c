@@ -80,6 +80,17 @@ static bool read_all(struct variants *variants)
     return variants->coordinates || faults_add_failure(faults, &failure);
 }
 
+static bool case_has_study(const struct site *site, struct arena *arena)
+{
+    struct faults faults;
+    faults_init(&faults, arena);
+    if (!site->text || !strstr(site->text, "study")) {
+        return false;
+    }
+    const struct tree *root = tree_read(site->path, site->text, strlen(site->text), arena, &faults);
+    return root && tree_find(root, "study");
+}
+
 bool variants_init(struct variants *variants, struct site *site, struct arena *arena)
 {
     *variants = (struct variants){.arena = arena, .site = site};
@@ -93,6 +104,25 @@ void variants_clear(struct variants *variants)
 {
     units_free(variants->units);
     variants->units = NULL;
+}
+
+bool variants_check(struct site *site, struct arena *arena, struct faults *faults)
+{
+    struct variants variants;
+    if (!case_has_study(site, arena)) {
+        return true;
+    }
+    const bool is_good = variants_init(&variants, site, arena);
+    for (int i = 0; !is_good && i < variants.faults.count; i++) {
+        if (variants.faults.list[i].level == FAULT_ERROR) {
+            (void)faults_add_failure(faults, &variants.faults.list[i].failure);
+        }
+    }
+    if (variants.faults.memory_ended) {
+        (void)faults_add_memory(faults, "the study");
+    }
+    variants_clear(&variants);
+    return is_good;
 }
 
 const struct site *variants_site(void *user, int variant, struct arena *arena, struct row *row,

@@ -22,6 +22,10 @@ struct variants {
 MUST_CHECK bool variants_init(struct variants *variants, struct site *site, struct arena *arena);
 void variants_clear(struct variants *variants);
 
+/* Reads the section study of a case that has one, as variants_init does; true where there is none.
+ * False: told in `faults`. */
+MUST_CHECK bool variants_check(struct site *site, struct arena *arena, struct faults *faults);
+
 /* The shape of sweep.site: `user` is the struct variants. Not to be called by two threads at a
  * time. */
 const struct site *variants_site(void *user, int variant, struct arena *arena, struct row *row,

@@ -153,33 +153,54 @@ static bool run_program(const struct bench *bench, char *const words[], const ch
     return true;
 }
 
-static bool take_picture(const struct bench *bench, const char *picture, const char *path,
-                         struct failure *failure)
+/* With what a picture of its kind begins (SVG as XML, PNG, PDF); NULL: it is none. */
+static const char *beginning_of(size_t count, const char bytes[])
 {
-    char from[2 * BENCH_PATH_SIZE];
-    char block[16384];
-    size_t count = 0;
-    size_t total = 0;
-    FILE *file = path_of(bench, picture, sizeof from, from) ? fopen(from, "rb") : NULL;
-    if (!file) {
-        return fail_plot(failure, "no picture was made", picture);
+    static const char *const beginnings[] = {"<?xml", "\x89PNG\r\n\x1a\n", "%PDF-"};
+    for (size_t i = 0; i < sizeof beginnings / sizeof *beginnings; i++) {
+        const size_t length = strlen(beginnings[i]);
+        if (count >= length && memcmp(bytes, beginnings[i], length) == 0) {
+            return beginnings[i];
+        }
     }
-    struct whole_file *whole = whole_file_open(path, failure);
+    return NULL;
+}
+
+static bool copy_picture(FILE *file, const char *picture, const char *path, struct failure *failure)
+{
+    char block[16384];
+    size_t total = 0;
+    size_t count = fread(block, 1, sizeof block, file);
+    const char *beginning = beginning_of(count, block);
+    if (!beginning) {
+        return fail_plot(failure, count == 0 ? "an empty picture was made" : "it made no picture",
+                         picture);
+    }
+    struct whole_file *whole = whole_file_open(path, beginning, failure);
     bool is_good = whole != NULL;
-    while (is_good && (count = fread(block, 1, sizeof block, file)) > 0) {
+    while (is_good && count > 0) {
         is_good = whole_file_put(whole, total, count, block, failure);
         total += count;
+        count = fread(block, 1, sizeof block, file);
     }
-    (void)fclose(file);
     if (!is_good) {
         whole_file_abandon(whole);
         return false;
     }
-    if (total == 0) {
-        whole_file_abandon(whole);
-        return fail_plot(failure, "an empty picture was made", picture);
-    }
     return whole_file_finish(whole, failure);
+}
+
+static bool take_picture(const struct bench *bench, const char *picture, const char *path,
+                         struct failure *failure)
+{
+    char from[2 * BENCH_PATH_SIZE];
+    FILE *file = path_of(bench, picture, sizeof from, from) ? fopen(from, "rb") : NULL;
+    if (!file) {
+        return fail_plot(failure, "no picture was made", picture);
+    }
+    const bool is_good = copy_picture(file, picture, path, failure);
+    (void)fclose(file);
+    return is_good;
 }
 
 /* gnuplot's command to work in the bench: cd '...', a quote in it doubled. */

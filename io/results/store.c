@@ -43,7 +43,7 @@ struct store *store_new(const char *path, struct failure *failure)
         return NULL;
     }
     store->file = -1;
-    store->out = whole_file_open(path, failure);
+    store->out = whole_file_open(path, WHOLE_FILE_RESULTS, failure);
     if (!store->out) {
         store_free(store);
         return NULL;

@@ -2,6 +2,7 @@
 
 #include "io/results/leftovers.h"
 
+#include <assert.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdlib.h>
@@ -31,12 +32,14 @@ static void free_file(struct whole_file *file)
     free(file);
 }
 
-/* Rights of an ordinary new file; mkstemp gives only the owner's. */
-static void give_usual_rights(int descriptor)
+/* Rights of the file that is replaced, else of an ordinary new one; mkstemp gives only the owner's.
+ */
+static void give_rights(int descriptor, const char *path)
 {
+    struct stat there;
     mode_t mask = umask(0);
     (void)umask(mask);
-    (void)fchmod(descriptor, 0666 & ~mask);
+    (void)fchmod(descriptor, stat(path, &there) == 0 ? there.st_mode & 0777 : 0666 & ~mask);
 }
 
 static bool make_names(struct whole_file *file, const char *path)
@@ -68,20 +71,57 @@ static int make_file(struct whole_file *file)
     return -1;
 }
 
-/* A folder or a device of that name must not be replaced by a file. */
-static bool is_place_for_file(const char *path, struct failure *failure)
+/* Whether what is open under `path` may be replaced by a file that begins with `beginning`. */
+static bool is_same_kind(int handle, const char *path, const char *beginning,
+                         struct failure *failure)
 {
-    struct stat status;
+    char begins[sizeof WHOLE_FILE_PAGE + sizeof WHOLE_FILE_RESULTS] = "";
+    const char *mark = beginning ? beginning : WHOLE_FILE_RESULTS;
+    const size_t length = strlen(mark);
+    assert(length < sizeof begins);
     errno = 0;
-    if (stat(path, &status) == 0 && !S_ISREG(status.st_mode)) {
-        return fail_file(failure, path, "cannot be written, it is not an ordinary file");
+    const ssize_t got = pread(handle, begins, length, 0);
+    const bool is_alike = got == (ssize_t)length && memcmp(begins, mark, length) == 0;
+    if (got < 0) {
+        return fail_file(failure, path, "cannot be replaced");
+    }
+    if (got > 0 && is_alike != (beginning != NULL)) {
+        return fail_file(failure, path,
+                         beginning ? "is there already and of another kind than what would replace "
+                                     "it; choose another name, or remove it"
+                                   : "is there already and holds results, which a text would "
+                                     "replace; choose another name, or remove it");
     }
     return true;
 }
 
-struct whole_file *whole_file_open(const char *path, struct failure *failure)
+/* A folder or a device of that name must not be replaced by a file, nor what somebody wants kept.
+ */
+static bool is_place_for_file(const char *path, const char *beginning, struct failure *failure)
 {
-    if (!is_place_for_file(path, failure)) {
+    struct stat status;
+    errno = 0;
+    if (stat(path, &status) != 0) {
+        return true;
+    }
+    if (!S_ISREG(status.st_mode)) {
+        return fail_file(failure, path, "cannot be written, it is not an ordinary file");
+    }
+    if (access(path, W_OK) != 0) {
+        return fail_file(failure, path, "may not be replaced");
+    }
+    const int handle = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+    if (handle < 0) {
+        return fail_file(failure, path, "cannot be looked into before it is replaced");
+    }
+    const bool is_good = is_same_kind(handle, path, beginning, failure);
+    (void)close(handle);
+    return is_good;
+}
+
+struct whole_file *whole_file_open(const char *path, const char *beginning, struct failure *failure)
+{
+    if (!is_place_for_file(path, beginning, failure)) {
         return NULL;
     }
     struct whole_file *file = calloc(1, sizeof *file);
@@ -99,7 +139,7 @@ struct whole_file *whole_file_open(const char *path, struct failure *failure)
         free_file(file);
         return NULL;
     }
-    give_usual_rights(descriptor);
+    give_rights(descriptor, path);
     file->stream = fdopen(descriptor, "wb");
     if (!file->stream) {
         (void)fail_file(failure, path, "cannot be written");
@@ -109,6 +149,13 @@ struct whole_file *whole_file_open(const char *path, struct failure *failure)
         return NULL;
     }
     return file;
+}
+
+bool whole_file_try(const char *path, const char *beginning, struct failure *failure)
+{
+    struct whole_file *file = whole_file_open(path, beginning, failure);
+    whole_file_abandon(file);
+    return file != NULL;
 }
 
 FILE *whole_file_stream(struct whole_file *file)
@@ -198,7 +245,7 @@ bool whole_file_stretch(struct whole_file *file, uint64_t size, struct failure *
 
 bool whole_file_write(const char *path, size_t size, const void *bytes, struct failure *failure)
 {
-    struct whole_file *file = whole_file_open(path, failure);
+    struct whole_file *file = whole_file_open(path, NULL, failure);
     if (!file) {
         return false;
     }

@@ -12,9 +12,21 @@
 
 struct whole_file;
 
-/* Opens a new file that shall become `path`. NULL: FAILURE_FILE or FAILURE_MEMORY. End with
+/* With what every results file begins (HDF5 File Format Specification 3.0, II.A), and every page.
+ */
+#define WHOLE_FILE_RESULTS "\x89HDF\r\n\x1a\n"
+#define WHOLE_FILE_PAGE "<!DOCTYPE html>"
+
+/* Opens a new file that shall become `path`. What lies there must be an ordinary file that may be
+ * written, and empty or of the same kind: it begins with `beginning`, as the new one will; so no
+ * slip of the hand puts results over a case. NULL: the new one is a text, which may replace all but
+ * results. The new one takes over its rights. NULL: FAILURE_FILE or FAILURE_MEMORY. End with
  * whole_file_finish or whole_file_abandon. */
-struct whole_file *whole_file_open(const char *path, struct failure *failure);
+struct whole_file *whole_file_open(const char *path, const char *beginning,
+                                   struct failure *failure);
+
+/* Whether it can be opened now, before the work that is to go there is done. */
+MUST_CHECK bool whole_file_try(const char *path, const char *beginning, struct failure *failure);
 
 /* Where to write; what goes wrong on the way is told by whole_file_finish. */
 FILE *whole_file_stream(struct whole_file *file);
@@ -33,7 +45,7 @@ MUST_CHECK bool whole_file_finish(struct whole_file *file, struct failure *failu
 /* Removes what was written and frees `file`; NULL is allowed. */
 void whole_file_abandon(struct whole_file *file);
 
-/* All at once. */
+/* A text all at once. */
 MUST_CHECK bool whole_file_write(const char *path, size_t size, const void *bytes,
                                  struct failure *failure);
 

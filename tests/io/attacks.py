@@ -97,8 +97,35 @@ mask = os.umask(0)
 os.umask(mask)
 claim(stat.S_IMODE(os.stat(results).st_mode) == 0o666 & ~mask, "the results have odd rights")
 os.symlink(treasure, os.path.join(folder, "link.h5"))
-ends(0, "steady", case, "-q", "-o", os.path.join(folder, "link.h5"))
+ends(4, "steady", case, "-q", "-o", os.path.join(folder, "link.h5"), says="of another kind")
 claim(open(treasure, encoding="utf-8").read() == "keep me", "results were written through a link")
+shutil.copyfile(results, os.path.join(folder, "kept.h5"))
+kept = open(results, "rb").read()
+os.remove(os.path.join(folder, "link.h5"))
+os.symlink("kept.h5", os.path.join(folder, "link.h5"))
+ends(0, "fill", case, "--for", "1 h", "-q", "-o", os.path.join(folder, "link.h5"))
+claim(open(os.path.join(folder, "kept.h5"), "rb").read() == kept, "results were written through a link")
+
+# No slip of the hand puts results over a case, its tables or a note, or text over results; told before any work.
+os.makedirs(os.path.join(folder, "own"))
+for name in ("alder-beck.yaml", "alder-beck-main.csv"):
+    shutil.copyfile(os.path.join(top, "cases", name), os.path.join(folder, "own", name))
+shutil.copyfile(results, os.path.join(folder, "own", "results.h5"))
+os.link(os.path.join(folder, "own", "alder-beck.yaml"), os.path.join(folder, "own", "linked.yaml"))
+own = {name: open(os.path.join(folder, "own", name), "rb").read() for name in os.listdir(os.path.join(folder, "own"))}
+for words in (("steady", "alder-beck.yaml", "-o", "alder-beck.yaml"), ("surge", "alder-beck.yaml", "-o", "./alder-beck-main.csv"),
+              ("choose", "alder-beck.yaml", "-o", "alder-beck.yaml"), ("fill", "alder-beck.yaml", "-o", "alder-beck.yaml"),
+              ("study", "alder-beck.yaml", "--failures", "-o", "alder-beck.yaml"), ("check", "alder-beck.yaml", "-o", "linked.yaml"),
+              ("check", "alder-beck.yaml", "-o", "results.h5"), ("show", "results.h5", "-o", "results.h5"),
+              ("report", "results.h5", "-o", "results.h5"), ("report", "results.h5", "-o", "alder-beck.yaml"),
+              ("valve", "--case", "alder-beck.yaml", "-o", "alder-beck.yaml"),
+              ("valve", "ball", "DN50", "-p", "alder-beck.yaml"), ("new", "alder-beck.yaml")):
+    done = subprocess.run([program, *words], capture_output=True, text=True, cwd=os.path.join(folder, "own"), stdin=subprocess.DEVNULL)
+    claim(done.returncode == 4 and "another" in done.stderr, f"{words}: {done.returncode}: {done.stderr[-300:]}")
+    for name, data in own.items():
+        claim(open(os.path.join(folder, "own", name), "rb").read() == data, f"{words}: '{name}' is not what it was")
+    claim(sorted(os.listdir(os.path.join(folder, "own"))) == sorted(own), f"{words} left {os.listdir(os.path.join(folder, 'own'))}")
+ends(4, "surge", os.path.join(top, "cases", "alder-beck.yaml"), "-q", "-o", os.path.join(folder, "none", "x.h5"), says="No such file")
 
 # Messages of any length come whole, in whole letters.
 long = "\u00fc" * 3000

@@ -114,7 +114,9 @@ for path in ("../secret.csv", "/etc/passwd", "x/../../secret.csv", "..", '""', '
     put(TABLES % path)
     refused(path)
 put(TABLES % "none.csv")
-refused("no table", says=".*none.csv: cannot be opened")
+refused("no table", says=re.escape(case) + r":3:18: 'none.csv' cannot be opened.*; tables are looked for")
+os.mkdir(os.path.join(folder, "none.csv"))
+refused("a folder for a table", says=re.escape(case) + r":3:18: 'none.csv' is a folder")
 for text in ("", "name\n", "elevation [m]\n1\n", "name,elevation [m]\na\n", "name,elevation [m]\na,x\n",
              "name,elevation [m]\na,nan\n", "name,elevation [kg]\na,1\n", "name,elevation [m],name\na,1,b\n",
              'name,elevation [m]\n"a,1\n', "name,elevation [m]\na,1\na,2\n", "name,elevation [m]\na,1,2\n",
@@ -123,6 +125,13 @@ for text in ("", "name\n", "elevation [m]\n1\n", "name,elevation [m]\na\n", "nam
         file.write(text)
     put(TABLES % "points.csv")
     refused(f"table {text!r}", says=r".*points\.csv(:\d+:\d+)?: ")
+
+# What is to be varied is looked at by check too.
+for words, says in (("vary: {pond.levle: 0 .. 1 m}, measures: [flow of flap]", r":\d+:\d+: .*none of its values can be read: .*did you mean 'level'"),
+                    ("vary: {pond.level: 0 .. 0.5 m}, measures: [flow of nowhere]", r":\d+:\d+: "),
+                    ("vary: {pond.level: 0 .. 0.5 m}, measures: [flow of flap], combine: sobol, samples: 1000000000000", r":\d+:\d+: .*at most 1000000")):
+    put(f"{site}study: {{{words}}}\n")
+    refused(words, "check", says=re.escape(case) + f"(?:{says})")
 
 shutil.rmtree(folder)
 for problem in problems:

@@ -219,7 +219,7 @@ Test(whole_file, changes_nothing_until_it_is_finished)
     cr_assert(mkdtemp(folder));
     snprintf(path, sizeof path, "%s/a.txt", folder);
     cr_assert(whole_file_write(path, 3, "old", &failure));
-    struct whole_file *file = whole_file_open(path, &failure);
+    struct whole_file *file = whole_file_open(path, NULL, &failure);
     cr_assert(file);
     fputs("new and longer", whole_file_stream(file));
     fflush(whole_file_stream(file));
@@ -243,6 +243,49 @@ Test(whole_file, tells_why_it_cannot_be_written)
     cr_assert_eq(failure.kind, FAILURE_FILE);
 }
 
+static void put_bytes(const char *path, const char *bytes, size_t size)
+{
+    FILE *file = fopen(path, "w");
+    cr_assert(file && fwrite(bytes, 1, size, file) == size && fclose(file) == 0);
+}
+
+/* Whether a file of one kind may replace one that begins so. */
+static bool may_replace(const char *path, const char *there, size_t size, const char *kind)
+{
+    struct failure failure = {0};
+    put_bytes(path, there, size);
+    const bool may = whole_file_try(path, kind, &failure);
+    cr_expect(may || failure.kind == FAILURE_FILE);
+    return may;
+}
+
+Test(whole_file, replaces_only_its_own_kind_and_keeps_its_rights)
+{
+    char folder[] = "/tmp/downsurge-test-XXXXXX";
+    char path[64];
+    struct stat status;
+    struct failure failure = {0};
+    cr_assert(mkdtemp(folder));
+    snprintf(path, sizeof path, "%s/a", folder);
+    cr_expect(whole_file_try(path, WHOLE_FILE_RESULTS, &failure), "where nothing is");
+    cr_expect_eq(entries(folder), 0);
+    cr_expect(may_replace(path, "", 0, WHOLE_FILE_RESULTS));
+    cr_expect(may_replace(path, "\x89HDF\r\n\x1a\n\0\0", 10, WHOLE_FILE_RESULTS));
+    cr_expect_not(may_replace(path, "\x89HDF", 4, WHOLE_FILE_RESULTS));
+    cr_expect_not(may_replace(path, "site: x\n", 8, WHOLE_FILE_RESULTS));
+    cr_expect_not(may_replace(path, "site: x\n", 8, WHOLE_FILE_PAGE));
+    cr_expect(may_replace(path, "<!DOCTYPE html>\n", 16, WHOLE_FILE_PAGE));
+    cr_expect(may_replace(path, "site: x\n", 8, NULL));
+    cr_expect_not(may_replace(path, "\x89HDF\r\n\x1a\n\0\0", 10, NULL));
+    put_bytes(path, "old", 3);
+    cr_assert_eq(chmod(path, 0640), 0);
+    cr_assert(whole_file_write(path, 3, "new", &failure), "%s", failure.message);
+    cr_assert_eq(stat(path, &status), 0);
+    cr_expect_eq(status.st_mode & 0777, 0640);
+    unlink(path);
+    rmdir(folder);
+}
+
 /* A process that has begun to write "theirs" into `path`, and finishes when *go is closed. */
 static pid_t begin_to_write(const char *path, int *go)
 {
@@ -254,7 +297,7 @@ static pid_t begin_to_write(const char *path, int *go)
     cr_assert(child >= 0);
     if (child == 0) {
         struct failure failure = {0};
-        struct whole_file *file = whole_file_open(path, &failure);
+        struct whole_file *file = whole_file_open(path, NULL, &failure);
         close(finish[1]);
         if (!file || !whole_file_put(file, 0, 6, "theirs", &failure) ||
             write(begun[1], "b", 1) != 1 || read(finish[0], &byte, 1) != 0) {
