@@ -40,7 +40,8 @@ struct command {
     const char *details;  /* more lines for --help; NULL: none */
     const char *example;  /* lines that can be typed as they stand */
     const struct option *options;
-    bool shares_ranks; /* what to do with several processes is its own affair; else one works */
+    bool reads_results; /* its operands may be results files: see io/command/guard.h */
+    bool shares_ranks;  /* what to do with several processes is its own affair; else one works */
     enum exit_code (*run)(const struct request *request);
 };
 

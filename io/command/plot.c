@@ -189,5 +189,6 @@ const struct command command_plot = {
                "sketch has plain shapes of our own, told below it.",
     .example = "  downsurge plot site.h5 --format png --output pictures",
     .options = options,
+    .reads_results = true,
     .run = run,
 };

@@ -110,5 +110,6 @@ const struct command command_report = {
                "  downsurge surge site.yaml --output surge.h5\n"
                "  downsurge report choice.h5 surge.h5 --output site.html",
     .options = NULL,
+    .reads_results = true,
     .run = run,
 };

@@ -282,5 +282,6 @@ const struct command command_show = {
                "  downsurge show site.h5 /steady/head --format csv --output heads.csv\n"
                "  downsurge show site.h5 /surge --format octave --output surge.txt",
     .options = options,
+    .reads_results = true,
     .run = run,
 };

@@ -179,7 +179,11 @@ bool draft_check_name(struct draft *draft, const char *kind, const char *name, s
     const size_t length = strlen(name);
     if (length == 0 || length > LONGEST_NAME) {
         draft->has_lost_names = true;
-        return draft_error(draft, place, "%s: a name has 1 to %d letters", kind, LONGEST_NAME);
+        return draft_error(
+            draft, place,
+            "%s: a name has 1 to %d letters, those beyond a to z counted as the 2 to "
+            "4 bytes that each takes",
+            kind, LONGEST_NAME);
     }
     if (!is_plain_name(name)) {
         draft->has_lost_names = true;

@@ -2,6 +2,7 @@
 
 #include "io/results/scales.h"
 #include "io/results/seal.h"
+#include "io/results/texts.h"
 #include "models/letters.h"
 
 #include <errno.h>
@@ -14,24 +15,13 @@
 
 enum { NAME_MAX_SIZE = 1024, GROUP_MAX = 4096 };
 
-/* A field of more values, or of longer texts in all, is left out: a file of few bytes can claim any
- * number of them. */
-enum { VALUES_MOST = 1 << 27, BYTES_MOST = 1 << 30 };
+/* A field of more values is left out, and what would have the arena hold more: a file of few bytes
+ * can claim any number of values, fields and texts. */
+enum { VALUES_MOST = 1 << 27 };
 
 struct reader {
     hid_t file;
 };
-
-/* A copy of a text of the file. It may be any bytes; what a terminal would obey, or no other
- * program could read, becomes '?'. */
-static char *keep_text(struct arena *arena, const char *text)
-{
-    char *copy = arena_text(arena, text);
-    if (copy) {
-        (void)letters_mend(copy);
-    }
-    return copy;
-}
 
 static bool fail_reading(struct failure *failure, const char *path, const char *what)
 {
@@ -217,41 +207,13 @@ const char *const *reader_groups(const struct reader *reader, int *count, struct
 
 /* --- attributes --- */
 
-/* Text of a text attribute of one value, in `arena`; NULL: there is none such, or memory ended. */
-static const char *text_of(hid_t attribute, struct arena *arena)
-{
-    hid_t type = H5Aget_type(attribute);
-    hid_t space = H5Aget_space(attribute);
-    char *text = NULL;
-    if (H5Tget_class(type) == H5T_STRING && H5Sget_simple_extent_npoints(space) == 1) {
-        if (H5Tis_variable_str(type) > 0) {
-            char *held = NULL;
-            if (H5Aread(attribute, type, &held) >= 0 && held) {
-                text = keep_text(arena, held);
-                (void)H5free_memory(held);
-            }
-        } else {
-            text = arena_take(arena, H5Tget_size(type) + 1, 1);
-            if (text && H5Aread(attribute, type, text) < 0) {
-                text = NULL;
-            }
-            if (text) {
-                (void)letters_mend(text);
-            }
-        }
-    }
-    (void)H5Sclose(space);
-    (void)H5Tclose(type);
-    return text;
-}
-
 static const char *text_attribute(hid_t object, const char *name, const char *otherwise,
                                   struct arena *arena)
 {
     const char *text = NULL;
     if (H5Aexists(object, name) > 0) {
         hid_t attribute = H5Aopen(object, name, H5P_DEFAULT);
-        text = text_of(attribute, arena);
+        text = texts_of_attribute(attribute, arena);
         (void)H5Aclose(attribute);
     }
     return text ? text : otherwise;
@@ -262,7 +224,7 @@ static void read_attribute(hid_t attribute, struct sheet *sheet, struct arena *a
     char name[NAME_MAX_SIZE];
     double number = 0.0;
     ssize_t length = H5Aget_name(attribute, sizeof name, name);
-    const char *copy = length > 0 && length < NAME_MAX_SIZE ? keep_text(arena, name) : NULL;
+    const char *copy = length > 0 && length < NAME_MAX_SIZE ? texts_keep(arena, name) : NULL;
     if (!copy) {
         return;
     }
@@ -270,7 +232,7 @@ static void read_attribute(hid_t attribute, struct sheet *sheet, struct arena *a
     hid_t space = H5Aget_space(attribute);
     H5T_class_t class = H5Tget_class(type);
     if (class == H5T_STRING) {
-        const char *text = text_of(attribute, arena);
+        const char *text = texts_of_attribute(attribute, arena);
         if (text) {
             sheet_attribute_text(sheet, copy, text);
         }
@@ -306,44 +268,6 @@ static void read_attributes(hid_t group, struct sheet *sheet, struct arena *aren
 
 /* --- fields --- */
 
-static bool read_texts(hid_t dataset, hid_t type, struct field *field, struct arena *arena)
-{
-    const char **texts = arena_take(arena, field->count + 1, sizeof *texts);
-    if (!texts) {
-        return false;
-    }
-    bool is_good = true;
-    if (H5Tis_variable_str(type) > 0) {
-        char **held = calloc(field->count + 1, sizeof *held);
-        hid_t space = H5Dget_space(dataset);
-        is_good = held && H5Dread(dataset, type, H5S_ALL, H5S_ALL, H5P_DEFAULT, held) >= 0;
-        for (size_t i = 0; is_good && i < field->count; i++) {
-            texts[i] = keep_text(arena, held[i] ? held[i] : "");
-            is_good = texts[i] != NULL;
-        }
-        if (held) {
-            (void)H5Dvlen_reclaim(type, space, H5P_DEFAULT, held);
-        }
-        (void)H5Sclose(space);
-        free(held);
-    } else {
-        size_t size = H5Tget_size(type);
-        char *block = arena_take(arena, field->count + 1, size);
-        is_good = block && H5Dread(dataset, type, H5S_ALL, H5S_ALL, H5P_DEFAULT, block) >= 0;
-        for (size_t i = 0; is_good && i < field->count; i++) {
-            char *text = arena_take(arena, size + 1, 1);
-            is_good = text != NULL;
-            if (is_good) {
-                memcpy(text, block + i * size, size);
-                (void)letters_mend(text);
-                texts[i] = text;
-            }
-        }
-    }
-    field->texts = texts;
-    return is_good;
-}
-
 static bool read_numbers(hid_t dataset, struct field *field, struct arena *arena)
 {
     double *numbers = arena_take(arena, field->count + 1, sizeof *numbers);
@@ -360,7 +284,7 @@ static int dimension_for(struct sheet *sheet, const char *name, size_t count, st
             return i;
         }
     }
-    const char *copy = keep_text(arena, name);
+    const char *copy = texts_keep(arena, name);
     return copy ? sheet_dimension(sheet, copy, count) : 0;
 }
 
@@ -394,6 +318,18 @@ static bool find_dimensions(hid_t dataset, const char *name, struct sheet *sheet
     return is_held && !sheet->is_full;
 }
 
+/* What a value takes in the arena, which begins each text of its own anew; one of any length at
+ * least so much. */
+static size_t bytes_of_value(hid_t type, H5T_class_t class)
+{
+    enum { OWN_PIECE = 64 };
+    const size_t size = H5Tget_size(type);
+    if (class != H5T_STRING) {
+        return sizeof(double);
+    }
+    return 2 * size + OWN_PIECE + sizeof(const char *);
+}
+
 /* *is_held becomes false when a sheet does not hold such a thing. False: memory ended. */
 static bool read_field(hid_t dataset, const char *name, struct sheet *sheet, bool *is_held,
                        struct arena *arena)
@@ -405,7 +341,7 @@ static bool read_field(hid_t dataset, const char *name, struct sheet *sheet, boo
     *is_held = (class == H5T_STRING || class == H5T_FLOAT || class == H5T_INTEGER) &&
                sheet->field_count < SHEET_FIELD_MAX &&
                find_dimensions(dataset, name, sheet, &field, arena) &&
-               (class != H5T_STRING || H5Tget_size(type) <= BYTES_MOST / (field.count + 1));
+               texts_have_room(arena, field.count, bytes_of_value(type, class));
     if (*is_held) {
         field.name = arena_text(arena, name);
         field.units = text_attribute(dataset, "units", "1", arena);
@@ -413,7 +349,7 @@ static bool read_field(hid_t dataset, const char *name, struct sheet *sheet, boo
         field.kind = class == H5T_FLOAT ? FIELD_NUMBER : FIELD_WHOLE;
         if (class == H5T_STRING) {
             field.kind = FIELD_TEXT;
-            is_good = read_texts(dataset, type, &field, arena);
+            is_good = texts_read(dataset, type, &field, arena);
         } else {
             is_good = read_numbers(dataset, &field, arena);
         }

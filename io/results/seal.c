@@ -70,18 +70,30 @@ bool seal_make(int descriptor, uint64_t size, char seal[SEAL_SIZE])
     return is_good;
 }
 
+/* The seal with which the open file ends, and the bytes before it. False: it ends with none. */
+static bool read_seal(int descriptor, char seal[SEAL_SIZE], uint64_t *size)
+{
+    struct stat status;
+    if (fstat(descriptor, &status) != 0 || !S_ISREG(status.st_mode) || status.st_size < SEAL_SIZE) {
+        return false;
+    }
+    *size = (uint64_t)status.st_size - SEAL_SIZE;
+    return read_at(descriptor, *size, SEAL_SIZE, (unsigned char *)seal) &&
+           memcmp(seal, mark, sizeof mark - 1) == 0;
+}
+
+bool seal_is_there(int descriptor)
+{
+    char seal[SEAL_SIZE];
+    uint64_t size;
+    return read_seal(descriptor, seal, &size);
+}
+
 bool seal_fits(int descriptor)
 {
     char stands[SEAL_SIZE];
     char seal[SEAL_SIZE];
-    struct stat status;
-    if (fstat(descriptor, &status) != 0 || !S_ISREG(status.st_mode) || status.st_size < SEAL_SIZE) {
-        return true;
-    }
-    const uint64_t size = (uint64_t)status.st_size - SEAL_SIZE;
-    if (!read_at(descriptor, size, SEAL_SIZE, (unsigned char *)stands) ||
-        memcmp(stands, mark, sizeof mark - 1) != 0 || !seal_make(descriptor, size, seal)) {
-        return true;
-    }
-    return memcmp(stands, seal, SEAL_SIZE) == 0;
+    uint64_t size;
+    return !read_seal(descriptor, stands, &size) || !seal_make(descriptor, size, seal) ||
+           memcmp(stands, seal, SEAL_SIZE) == 0;
 }

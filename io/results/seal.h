@@ -16,6 +16,9 @@ enum { SEAL_SIZE = 80 };
 /* The seal of the first `size` bytes of an open file. False: they could not be read. */
 bool seal_make(int descriptor, uint64_t size, char seal[SEAL_SIZE]);
 
+/* Whether the open file ends with a seal, be it its own or not. */
+bool seal_is_there(int descriptor);
+
 /* False: the open file ends with a seal that is not its own. A file without a seal, or that cannot
  * be read, is taken as good. */
 bool seal_fits(int descriptor);

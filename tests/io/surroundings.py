@@ -3,9 +3,11 @@ be written, results files that are foreign, cut short or open elsewhere, and wor
 or a browser would obey. Each ends with a message and the right code, and nothing is lost.
 Arguments: the program, the top of the tree."""
 
+import glob
 import html as html_words
 import json
 import os
+import random
 import re
 import resource
 import shutil
@@ -145,6 +147,33 @@ for data in (b"", b"\x89HDF\r\n\x1a\n", os.urandom(5000), b"<html></html>", befo
         done = run(command, foreign, "-o", out + ("-pictures" if command == "plot" else ""))
         claim(done.returncode == 2, f"{command} of {data[:10]}: {done.returncode}: {done.stderr}")
     claim(not os.path.exists(out), f"output of {data[:10]}")
+
+# Without the seal, which another program cuts off, HDF5 must look at damaged bytes, and may crash: told, and
+# nothing is left. The first has an object of its heap of texts reach over the next ones, which crashes 1.10.
+whole = bytearray(before[:-80])
+chance = random.Random(1)
+crashes = 0
+for number in range(24):
+    damaged = bytearray(whole)
+    damaged[whole.index(b"GCOL") + 25 if number == 0 else chance.randrange(len(whole))] = 15
+    for _ in range(number):
+        damaged[chance.randrange(len(whole))] = chance.randrange(256)
+    with open(foreign, "wb") as file:
+        file.write(damaged)
+    place = f"{out}-{number}"
+    done = run(*(("report", "plot")[number - 1 : number] or ("show",)), foreign, "-o", place)
+    claim(done.returncode in (0, 2), f"damaged file {number}: {done.returncode}: {done.stderr}")
+    crashes += b"HDF5 crashed" in done.stderr
+    claim(done.returncode == 0 or not glob.glob(place + "*"), f"damaged file {number} left {glob.glob(place + '*')}")
+claim(crashes > 0 or not h5py.version.hdf5_version.startswith("1.10"), "no damaged file crashed HDF5: is its child proven?")
+
+# A file of few bytes that claims any number of values, or of texts.
+with h5py.File(foreign, "w") as file:
+    for number in range(12):
+        file.create_dataset(f"values {number}", shape=(2**27,), dtype="f8")
+        file.create_dataset(f"texts {number}", shape=(2**22,), dtype="S1000")
+done = subprocess.run([program, "show", foreign], capture_output=True, preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_AS, (2**32, 2**32)))
+claim(done.returncode == 0 and b"of a shape not shown" in done.stdout, f"a file that claims much: {done.returncode}: {done.stderr}")
 
 # Words that a shell, gnuplot, dot or a browser would obey stay words.
 trap = os.path.join(folder, "trap")
