@@ -1,6 +1,7 @@
 #include "models/air_valve.h"
 #include "models/circle.h"
 #include "tests/models/law_kit.h"
+#include "tests/models/watched_root.h"
 
 #include <string.h>
 
@@ -149,4 +150,37 @@ Test(air_valve, bad_numbers_are_refused)
     valve = make(0.05);
     valve.coefficient_in = 1.2;
     cr_assert_not(air_valve_check(&valve, law_nowhere, &failure));
+}
+
+/* At rest it is shut, without any head (definition); moving it begins shut, without air, under that
+ * of the air around. */
+Test(air_valve, at_rest_it_is_shut)
+{
+    const struct air_valve valve = make(0.05);
+    const struct span span = air_valve_element.span(&valve, &law_water);
+    const struct drop drop = air_valve_element.drop(&valve, &law_water, 0.01);
+    double state[ELEMENT_STATE_MAX] = {1, 1, 1};
+    cr_assert(span.lower == 0 && span.upper == 0 && drop.head == 0 && drop.slope == 0);
+    air_valve_element.motion->start(&valve, &law_water, 0, 20, state);
+    cr_assert_eq(state[AIR_VALVE_STATE_MASS], 0);
+    cr_assert_eq(state[AIR_VALVE_STATE_VOLUME], 0);
+    cr_assert_eq(state[AIR_VALVE_STATE_PRESSURE], law_water.air_pressure);
+    const struct instant now = {0, 0.01, 1, &law_water};
+    cr_assert_eq(air_valve_element.motion->span(&valve, &now, state).lower, -HUGE_VAL);
+}
+
+/* What comes in within the first step of a step's flow, by hand: p (q dt) = m'(p) dt R T. */
+Test(air_valve, first_step_already_breathes)
+{
+    const struct air_valve valve = make(0.01);
+    const struct instant now = {0, 1e-3, 1, &law_water};
+    for (double flow = 1e-4; flow < 0.02; flow *= 3) {
+        double state[ELEMENT_STATE_MAX] = {0, 0, law_water.air_pressure};
+        const double head = air_valve_element.motion->drop(&valve, &now, state, -flow, state).head;
+        const double pressure = (head + air_head()) * 9810;
+        const double in = air_valve_mass_flow(&valve, pressure, 101325, 293.15);
+        cr_expect_float_eq(in * 287 * 293.15 / (pressure * flow), 1, 1e-6, "%g", flow);
+        cr_expect_float_eq(state[AIR_VALVE_STATE_MASS] / (in * 1e-3), 1, 1e-6);
+        cr_expect_float_eq(state[AIR_VALVE_STATE_VOLUME], flow * 1e-3, 1e-18);
+    }
 }

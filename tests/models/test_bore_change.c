@@ -1,6 +1,7 @@
 #include "models/bore_change.h"
 
 #include <criterion/criterion.h>
+#include <math.h>
 
 static const double pi = 3.14159265358979323846;
 static const double ratios[] = {0.4, 0.5, 0.6, 0.7, 0.8};
@@ -56,4 +57,45 @@ Test(bore_change, loss_moves_to_another_bore_by_the_fourth_power)
 {
     cr_assert_float_eq(bore_change_refer(2, 0.05, 0.1), 32, 1e-13);
     cr_assert_float_eq(bore_change_refer(2, 0.0452, 0.0570), 2 * 2.5289817, 1e-6);
+}
+
+/* Crane TP-410 (2009), gradual changes (formulas from memory; values by hand): 30 deg and 45 deg by
+ * 0.8 and 2.6 sin(a/2), 60 deg by 0.5 sqrt(sin 30 deg) and Borda-Carnot. */
+Test(bore_change, tapers_follow_crane_on_both_sides_of_45_deg)
+{
+    const double sine_15 = (sqrt(6.0) - sqrt(2.0)) / 4;
+    const double sine_22 = sqrt(2 - sqrt(2.0)) / 2;
+    cr_assert_float_eq(bore_change_tapered_contraction(0.5, pi / 6), 0.8 * sine_15 * 0.75, 1e-14);
+    cr_assert_float_eq(bore_change_tapered_enlargement(0.5, pi / 6), 2.6 * sine_15 * 0.5625, 1e-14);
+    cr_assert_float_eq(bore_change_tapered_contraction(0.5, pi / 4), 0.8 * sine_22 * 0.75, 1e-14);
+    cr_assert_float_eq(bore_change_tapered_enlargement(0.5, pi / 4), 2.6 * sine_22 * 0.5625, 1e-14);
+    cr_assert_float_eq(bore_change_tapered_contraction(0.5, pi / 3), 0.5 * sqrt(0.5) * 0.75, 1e-14);
+    cr_assert_float_eq(bore_change_tapered_enlargement(0.5, pi / 3), 0.5625, 1e-14);
+    /* 46 deg lies above. */
+    cr_assert_float_eq(bore_change_tapered_contraction(0.5, 46 * pi / 180),
+                       0.5 * sqrt(sin(23 * pi / 180)) * 0.75, 1e-14);
+    cr_assert_float_eq(bore_change_tapered_enlargement(0.5, 46 * pi / 180), 0.5625, 1e-14);
+}
+
+/* From nothing to a tank and the other way, and no more beyond: Borda-Carnot 1, a sharp entry from
+ * a tank 0.0696 x 1.622^2 + 0.622^2 (formula). */
+Test(bore_change, ends_of_the_range_are_kept)
+{
+    cr_assert_float_eq(bore_change_enlargement(0), 1, 1e-15);
+    cr_assert_float_eq(bore_change_enlargement(1.05), 0, 1e-15);
+    cr_assert_float_eq(bore_change_contraction(0), 0.0696 * 1.622 * 1.622 + 0.622 * 0.622, 1e-14);
+    cr_assert_float_eq(bore_change_contraction(1.05), 0, 1e-15);
+}
+
+/* Between unlike bores the sudden change, said of the bore that is asked; near bores are one size.
+ */
+Test(bore_change, parts_of_unlike_bore_have_a_sudden_change)
+{
+    cr_assert_float_eq(bore_change_between(0.05, 0.1, 0.05), 0.5625, 1e-14);
+    cr_assert_float_eq(bore_change_between(0.05, 0.1, 0.1), 0.5625 * 16, 1e-12);
+    cr_assert_float_eq(bore_change_between(0.1, 0.05, 0.05), 0.49558, 5e-6);
+    cr_assert_float_eq(bore_change_between(0.1, 0.05, 0.1), 16 * 0.49558, 1e-4);
+    cr_assert_eq(bore_change_between(0.05, 0.0570, 0.05), 0);
+    cr_assert_eq(bore_change_between(0.0570, 0.05, 0.05), 0);
+    cr_assert_gt(bore_change_between(0.0480, 0.0570, 0.05), 0);
 }

@@ -76,3 +76,14 @@ Test(draw_off, bad_numbers_are_refused)
     draw = draw_off_sprinkler(0, &law_water);
     cr_assert_not(draw_off_check(&draw, law_nowhere, &failure));
 }
+
+/* Beyond any flow a site has the law goes on along its tangent: straight, without a jump. */
+Test(draw_off, law_goes_on_straight_in_the_end)
+{
+    const struct draw_off tap = {.flow = 1e-3, .head = 3, .exponent = 0.5, .most = HUGE_VAL};
+    const struct drop end = draw_off_element.drop(&tap, &law_water, 1e12);
+    const struct drop twice = draw_off_element.drop(&tap, &law_water, 2e12);
+    cr_assert_float_eq(end.head / 3e30, 1, 1e-12);
+    cr_assert_float_eq(twice.slope / end.slope, 1, 1e-12);
+    cr_assert_float_eq((twice.head - end.head) / (end.slope * 1e12), 1, 1e-12);
+}

@@ -134,3 +134,32 @@ Test(fitting, mouth_above_water_lets_air_follow_and_pours_only_when_it_is_out)
     cr_assert_float_eq(motion->drop(&mouth, &now, state, 0.003, next).head, rest, 1e-15);
     cr_assert_eq(next[FITTING_STATE_AIR], 0.0);
 }
+
+/* A mouth above water while things move (models/fitting.h): 2 L/s back for half a second leave 1 L
+ * of air; so long nothing is asked of the head, and no slope; then it pours again (by hand). */
+Test(fitting, air_follows_the_water_back_and_leaves_first)
+{
+    const struct fitting mouth = {.area = 0.01, .loss = 1, .is_one_way = true};
+    const struct motion *motion = fitting_element.motion;
+    double state[ELEMENT_STATE_MAX] = {1};
+    double next[ELEMENT_STATE_MAX] = {1};
+    const struct instant now = {1, 0.5, 1, &water};
+    motion->start(&mouth, &water, 0, 0, state);
+    cr_assert_eq(state[FITTING_STATE_AIR], 0);
+    cr_assert(motion->span(&mouth, &now, state).lower == -HUGE_VAL);
+    const struct drop back = motion->drop(&mouth, &now, state, -2e-3, next);
+    cr_assert(back.head == 0 && back.slope == 0);
+    cr_assert_float_eq(next[FITTING_STATE_AIR], 1e-3, 1e-18);
+    (void)motion->drop(&mouth, &now, next, 5e-4, state);
+    cr_assert_float_eq(state[FITTING_STATE_AIR], 7.5e-4, 1e-18);
+    const struct drop pours = motion->drop(&mouth, &now, state, 0.0215, next);
+    cr_assert_float_eq(pours.head, 4 / 19.62, 1e-13); /* 20 L/s of water are left: 2 m/s */
+    cr_assert_eq(next[FITTING_STATE_AIR], 0);
+}
+
+/* Smooth parts of plastic pipes have a resistance far below 0.1 s2/m5 in large bores. */
+Test(fitting, small_resistance_is_one)
+{
+    const struct fitting fitting = {.area = 0.01, .loss = 9, .resistance = 0.02};
+    cr_assert_float_eq(drop(&fitting, 0.5).head, 0.005, 1e-16);
+}

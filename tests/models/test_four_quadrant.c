@@ -120,3 +120,22 @@ Test(four_quadrant, tables_are_interpolated_between_specific_speeds)
     cr_assert_float_eq(four_quadrant_between(7.0).head[44], 1.288, 0.0);
     cr_assert_float_eq(four_quadrant_between(900.0).head[44], 2.750, 0.0);
 }
+
+/* Homologous: a and v ten times smaller give a hundredth, slopes a tenth, however little it turns;
+ * a flow exactly reversed at rest (the last entry, x = 2 pi) is still in the table. */
+Test(four_quadrant, little_turning_is_a_small_likeness)
+{
+    const double *row = four_quadrant_at(1)->head;
+    for (int i = 0; i < 88; i++) {
+        const double x = (i + 0.5) * pi / 44.0 - pi;
+        const struct quadrant_value large = four_quadrant_value(row, cos(x), sin(x));
+        const struct quadrant_value small = four_quadrant_value(row, 0.01 * cos(x), 0.01 * sin(x));
+        cr_assert_float_eq(small.value, 1e-4 * large.value, 1e-15);
+        cr_assert_float_eq(small.by_flow, 1e-2 * large.by_flow, 1e-13);
+        cr_assert_float_eq(small.by_speed, 1e-2 * large.by_speed, 1e-13);
+    }
+    const struct quadrant_value still = four_quadrant_value(row, 0, 0);
+    cr_assert(still.value == 0 && still.by_speed == 0 && still.by_flow == 0);
+    cr_assert_float_eq(four_quadrant_value(row, -1, 0).value, row[88], 1e-12);
+    cr_assert_float_eq(four_quadrant_value(row, -1, -0.0).value, row[0], 1e-12);
+}

@@ -115,3 +115,28 @@ Test(pipe, element_is_a_pipe_open_both_ways)
     cr_assert_eq(pipe_element.pipe(&pipe), &pipe);
     cr_assert(isinf(pipe_element.span(&pipe, &water).lower));
 }
+
+/* A stated wave speed is taken however slow; a profile's last point rules to the pipe's end; a pipe
+ * of no length lies where it begins. */
+Test(pipe, what_is_stated_is_taken)
+{
+    static const double distance[] = {0, 10, 30};
+    static const double elevation[] = {5, 8, 2};
+    struct pipe pipe = {.friction = {.bore = 0.05, .length = 40},
+                        .stated_wave_speed = 0.05,
+                        .vertical_from = 3,
+                        .vertical_to = 7};
+    cr_assert_eq(pipe_wave_speed(&pipe, &water), 0.05);
+    cr_assert_float_eq(pipe_elevation(&pipe, 10), 4, 1e-14);
+    cr_assert_eq(pipe_elevation(&pipe, 50), 7);
+    pipe.friction.length = 0;
+    cr_assert_eq(pipe_elevation(&pipe, 0), 3);
+    pipe.friction.length = 0.05;
+    cr_assert_float_eq(pipe_elevation(&pipe, 0.025), 5, 1e-14);
+    pipe.friction.length = 40;
+    pipe.profile_count = 3;
+    pipe.profile_distance = distance;
+    pipe.profile_elevation = elevation;
+    cr_assert_float_eq(pipe_elevation(&pipe, 20), 5, 1e-14);
+    cr_assert_eq(pipe_elevation(&pipe, 35), 2);
+}

@@ -170,3 +170,95 @@ Test(pump_curve, second_hump_is_refused)
     pump.head[3] = 22;
     cr_assert_not(pump_curve_split(&pump, &curve, &failure));
 }
+
+/* Limits of the three numbers (models/pump_curve.h): flows above 0 and rising, heads falling and
+ * above 0, the power 1 to 8. */
+Test(pump_curve, few_numbers_keep_their_limits)
+{
+    static const struct {
+        double shut_off;
+        double flow[2];
+        double head[2];
+        bool is_good;
+    } rows[] = {
+        {24, {1e-3, 4e-3}, {22, 8}, true},
+        {0.05, {1e-3, 4e-3}, {0.04, 0.005}, true},
+        {0, {1e-3, 4e-3}, {-1, -2}, false},
+        {HUGE_VAL, {1e-3, 4e-3}, {22, 8}, false},
+        {24, {0, 4e-3}, {22, 8}, false},
+        {24, {1e-3, 1e-3}, {22, 8}, false},
+        {24, {1e-3, HUGE_VAL}, {22, 8}, false},
+        {24, {1e-3, 4e-3}, {24, 8}, false},
+        {24, {1e-3, 4e-3}, {22, 22}, false},
+        {24, {1e-3, 4e-3}, {22, 0}, false},
+        {24, {1e-3, 2e-3}, {22, 24 - 2 * 2.1}, true},
+        {24, {1e-3, 2e-3}, {22, 24 - 2 * 1.9}, false},
+        {1000, {1e-3, 2e-3}, {998, 1000 - 2 * 250.0}, true},
+        {1000, {1e-3, 2e-3}, {998, 1000 - 2 * 270.0}, false},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct pump pump = blank();
+        struct failure failure;
+        cr_expect_eq(
+            pump_curve_estimate(&pump, rows[i].shut_off, 2, rows[i].flow, rows[i].head, &failure),
+            rows[i].is_good, "%zu", i);
+    }
+}
+
+/* The made curve ends dry or half as far again as its last duty point, whichever is nearer:
+ * 24 - 8 (Q/3)^2 is dry at 3 sqrt(3) L/s; with 22 m there it goes to 4.5 L/s. The points given are
+ * among its own. */
+Test(pump_curve, made_curve_ends_where_it_should)
+{
+    struct pump pump = blank();
+    struct failure failure;
+    const double flow[] = {3 * litre, 4 * litre};
+    const double head[] = {16, 24 - 8 * 16.0 / 9};
+    cr_assert(pump_curve_estimate(&pump, 24, 1, flow, head, &failure));
+    cr_assert_float_eq(pump.flow[pump.count - 1], 4.5 * litre, 1e-15);
+    cr_assert_float_eq(pump.head[pump.count - 1], 6, 1e-12);
+    cr_assert_float_eq(pump.flow[8], 3 * litre, 1e-15);
+    cr_assert_eq(pump.head[8], 16);
+    cr_assert(pump_curve_estimate(&pump, 24, 2, flow, head, &failure));
+    cr_assert_float_eq(pump.flow[pump.count - 1], 3 * sqrt(3.0) * litre, 1e-12);
+    cr_assert_float_eq(pump.head[pump.count - 1], 0, 1e-12);
+    cr_assert_float_eq(pump.flow[16], 4 * litre, 1e-15);
+    cr_assert_eq(pump.head[16], head[1]);
+}
+
+/* Affinity at any speed, and a slope of the whole law that is its own; backward the gap at no flow
+ * goes on. */
+Test(pump_curve, rising_part_keeps_to_affinity_with_its_slope)
+{
+    struct pump_curve curve;
+    const struct pump pump = rising(&curve);
+    for (double speed = 0.05; speed < 1.2; speed += 0.05) {
+        for (double q = -1; q < 5; q += 0.13) {
+            const double flow = q * litre * speed;
+            const double step = 1e-9;
+            const double chord = (pump_curve_head(&pump, flow + step, speed).head -
+                                  pump_curve_head(&pump, flow - step, speed).head) /
+                                 (2 * step);
+            const struct drop one = pump_curve_head(&pump, q * litre, 1);
+            const struct drop head = pump_curve_head(&pump, flow, speed);
+            cr_expect_float_eq(head.slope, chord, 1e-3 * fabs(chord) + 0.1, "%g %g", q, speed);
+            cr_expect_float_eq(head.head, speed * speed * one.head, 1e-9, "%g %g", q, speed);
+            cr_expect_float_eq(head.slope, speed * one.slope, 1e-6 * fabs(one.slope) + 1e-9);
+        }
+    }
+}
+
+/* A step in which it still turns slowly has the maker's curve at that speed. */
+Test(pump_curve, step_of_a_slow_pump_is_still_under_its_curve)
+{
+    struct pump_curve curve;
+    const struct pump pump = rising(&curve);
+    const struct pump_unit unit = {.pump = &pump, .speed = 1, .is_running = true};
+    const double old[ELEMENT_STATE_MAX] = {0.06, 0.01};
+    const struct coupled_at at = {.flow = 0.06 * litre};
+    double next[ELEMENT_STATE_MAX];
+    const double value =
+        rising_pump_element.coupling->law_of_step(&unit, &failed, old, &at, next).value;
+    cr_assert(next[PUMP_STATE_SPEED] > 0.01 && next[PUMP_STATE_SPEED] < 0.1);
+    cr_assert_float_eq(value, pump_curve_head(&pump, at.flow, next[PUMP_STATE_SPEED]).head, 1e-9);
+}

@@ -1,5 +1,6 @@
 #include "models/pump.h"
 #include "tests/models/demonstration_pumps.h"
+#include "tests/models/watched_root.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -222,4 +223,25 @@ Test(pump_run_down, restart_begins_at_the_speed_it_has)
     cr_assert_float_eq(driven(&unit, 0.4, 1.0, step), 0.5, 1e-12);
     cr_assert_float_eq(driven(&unit, -0.4, 1.0, step), -0.3, 1e-12);
     cr_assert_float_eq(driven(&unit, 0.95, 1.0, step), 1.0, 1e-12);
+}
+
+/* Turned backward slowly and stopped again: no step too small to be followed, and without a ratchet
+ * it may turn either way. The setting above 1 is none: a drive knows no more than its speed. */
+Test(pump_run_down, slow_turning_is_turning)
+{
+    const struct pump pump = demonstration_pump(3, true);
+    const struct pump_unit unit = {.pump = &pump, .speed = 1.0};
+    const struct pump_unit held = {.pump = &pump, .speed = 1.0, .reverse_blocked = true};
+    for (double speed = -0.08; speed < 0.09; speed += 0.02) {
+        /* Torque goes with the square of speed: 1/a changes by t/T0 (exact; first order here). */
+        const double after = driven(&unit, speed, 0.0, 1e-4);
+        cr_assert(fabs(after) < fabs(speed) || fabs(speed) < 1e-9, "%g: %g", speed, after);
+        cr_assert(after * speed > 0 || fabs(speed) < 1e-9);
+    }
+    cr_assert_float_eq(driven(&held, 0.05, 0.0, 1e-4), driven(&unit, 0.05, 0.0, 1e-4), 1e-15);
+    cr_assert_eq(driven(&unit, 1.0, 1.2, 0.01), 1.0);
+    const struct instant now = instant_of(0.01, 0.01, 0.0);
+    const double old[] = {0.001, 0.5 * pump.best_torque};
+    const struct pump_turn stopped = pump_turn(&held, &now, old, 0.0);
+    cr_assert(stopped.speed == 0.0 && stopped.by_flow == 0.0 && stopped.torque == 0.0);
 }

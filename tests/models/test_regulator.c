@@ -177,3 +177,64 @@ Test(regulator, one_without_a_head_to_hold_is_refused)
     regulator = with_stroke(-1);
     cr_assert_not(regulator_check(&regulator, law_nowhere, &failure));
 }
+
+/* A laminar part is there at any opening: at 2 m/s and Re = v D/nu the loss fully open is
+ * 4 + K1/Re 4/19.62 m; of 16 m + that the rest goes with the opening squared (by hand). */
+Test(regulator, laminar_part_does_not_hang_on_the_opening)
+{
+    struct regulator regulator = with_stroke(5);
+    double state[ELEMENT_STATE_MAX];
+    regulator.laminar = 1e5;
+    const double reynolds = 2 * sqrt(4e-3 / 3.14159265358979323846) / 1e-6;
+    const double laminar = 1e5 / reynolds * 4 / 19.62;
+    regulator_element.coupling->start(&regulator, &law_water, 2e-3, 36 + laminar, 20, state);
+    cr_assert_float_eq(state[REGULATOR_STATE_OPENING], 0.5, 1e-12);
+    const struct instant now = {.time = 1, .step = 0.1, .setting = 1, .water = &law_water};
+    const struct coupled_at at = {.flow = 2e-3, .head_from = 60 + laminar, .head_to = 44};
+    regulator.stroke = HUGE_VAL;
+    double next[ELEMENT_STATE_MAX];
+    cr_assert_float_eq(
+        regulator_element.coupling->law_of_step(&regulator, &now, state, &at, next).value, 0,
+        1e-12);
+}
+
+/* With nothing flowing it shuts as far as it can while a head claims it, else opens; a short stroke
+ * is one, too; no stroke is at once. A head to be kept before it claims as one behind it does. */
+Test(regulator, still_water_moves_it_by_its_claim)
+{
+    double share;
+    (void)step_value(1, 0.5, 0, 20.05, 20.05, &share);
+    cr_assert_float_eq(share, 0.4, 1e-12);
+    (void)step_value(1, 0.5, 0, 19.95, 19.95, &share);
+    cr_assert_float_eq(share, 0.6, 1e-12);
+    (void)step_value(1, 0.05, 0, 50, 30, &share);
+    cr_assert_eq(share, 0);
+    (void)step_value(0.08, 0.2, 0, 10, 10, &share);
+    cr_assert_eq(share, 1);
+    (void)step_value(0, 0.7, 0, 10, 15, &share);
+    cr_assert_eq(share, 1);
+    (void)step_value(0, 0.7, 0, 50, 25, &share);
+    cr_assert_eq(share, 0);
+    struct regulator keeps = before;
+    keeps.stroke = 1;
+    const struct instant now = {.time = 1, .step = 0.1, .setting = 1, .water = &law_water};
+    const double old[ELEMENT_STATE_MAX] = {0.5};
+    double next[ELEMENT_STATE_MAX];
+    struct coupled_at at = {.flow = 0, .head_from = 28, .head_to = 5};
+    (void)regulator_element.coupling->law_of_step(&keeps, &now, old, &at, next);
+    cr_assert_float_eq(next[REGULATOR_STATE_OPENING], 0.4, 1e-12);
+    at.head_from = 32;
+    at.head_to = 31;
+    (void)regulator_element.coupling->law_of_step(&keeps, &now, old, &at, next);
+    cr_assert_float_eq(next[REGULATOR_STATE_OPENING], 0.6, 1e-12);
+}
+
+/* All but shut: at 0.05 to 0.06 open the law is that loss. 2 m/s: 4/0.0025 and 4/0.0036 m. */
+Test(regulator, nearly_shut_it_has_the_loss_of_its_reach)
+{
+    double share;
+    cr_assert_float_eq(step_value(10, 0.05, 2, 4 / 0.0036, 0, &share), 0, 1e-9);
+    cr_assert_float_eq(share, 0.06, 1e-12);
+    cr_assert_float_eq(step_value(10, 0.06, 2, 1650, 50, &share), 0, 1e-9); /* 1600 m */
+    cr_assert_float_eq(share, 0.05, 1e-12);
+}

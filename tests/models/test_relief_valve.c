@@ -62,6 +62,31 @@ Test(relief_valve, law_is_monotone_total_and_has_its_slope)
     law_slope_fits(&relief_valve_element, &soft, 0, 0.05);
 }
 
+/* Far from full lift: s sqrt(1 + o s) = w, checked by putting s back, to round-off; a small set
+ * head is still one. */
+Test(relief_valve, lift_solves_its_own_equation)
+{
+    struct relief_valve soft = {
+        .area = 1e-3, .coefficient = 1, .set_head = 0.05, .overpressure = 25};
+    const double per_root = 1e-3 * sqrt(19.62 * 0.05);
+    for (double s = 0.01; s < 1; s += 0.01) {
+        const double flow = per_root * s * sqrt(1 + 25 * s);
+        cr_assert_float_eq(relief_valve_element.opening(&soft, &law_water, flow), s, 1e-13);
+        cr_assert_float_eq(relief_valve_element.drop(&soft, &law_water, flow).head,
+                           0.05 * (1 + 25 * s), 1e-12);
+    }
+    soft.set_head = 0;
+    cr_assert_eq(relief_valve_element.opening(&soft, &law_water, 0), 0);
+    cr_assert_eq(relief_valve_element.opening(&soft, &law_water, 1e-3), 1);
+}
+
+/* Nothing flows back; the law goes on level there (models/element.h: total). */
+Test(relief_valve, law_is_level_backward)
+{
+    const struct drop back = drop(-0.01);
+    cr_assert(back.head == 40 && back.slope == 0);
+}
+
 Test(relief_valve, bad_numbers_are_refused)
 {
     struct failure failure;
@@ -97,6 +122,19 @@ Test(relief_valve, quick_one_follows_its_law_at_rest)
         const struct drop now = moved(&valve, 0.01, flow, state);
         cr_assert_float_eq(now.head, drop(flow).head, 1e-12);
     }
+}
+
+/* A step longer than its travel ends fully lifted, and no further; it was half open. */
+Test(relief_valve, travel_ends_at_full_lift)
+{
+    struct relief_valve slow = valve;
+    double state[ELEMENT_STATE_MAX] = {0.5};
+    slow.opening_time = 0.3;
+    cr_assert_float_eq(moved(&slow, 0.5, full_flow(70), state).head, 70, 1e-10);
+    cr_assert_eq(state[RELIEF_VALVE_STATE_LIFT], 1);
+    state[RELIEF_VALVE_STATE_LIFT] = 0.99;
+    cr_assert_float_eq(moved(&slow, 0.1, full_flow(70), state).head, 70, 1e-10);
+    cr_assert_eq(state[RELIEF_VALVE_STATE_LIFT], 1);
 }
 
 /* 2 s for its lift: after a step of 0.2 s it is a tenth open, an orifice of a tenth of its area. */

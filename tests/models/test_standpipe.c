@@ -1,6 +1,7 @@
 #include "models/circle.h"
 #include "models/standpipe.h"
 #include "tests/models/law_kit.h"
+#include "tests/models/limit_kit.h"
 
 #include <string.h>
 
@@ -102,17 +103,60 @@ Test(standpipe, holds_still_at_rest)
                        -87.5, 1e-12);
 }
 
-/* 1 L in it, 0.1 s: no more than what is in it comes out. */
+/* Water running over its top as a surge begins: the level stands at the top, the joint's loss over
+ * the main's head. Running level: the loss K v|v|/2g below the main's head (definition). */
+Test(standpipe, begins_with_the_level_under_its_loss)
+{
+    struct standpipe standpipe = make(0.01);
+    double state[ELEMENT_STATE_MAX] = {1, 1, 1};
+    standpipe.loss = 2;
+    standpipe_element.motion->start(&standpipe, &law_water, 0.02, -50, state);
+    cr_assert_float_eq(state[STANDPIPE_STATE_LEVEL], 50 - 2 * 2 * 2 / 19.62, 1e-12);
+    cr_assert_eq(state[STANDPIPE_STATE_FLOW], 0.02);
+    cr_assert_eq(state[STANDPIPE_STATE_SPILT], 0);
+}
+
+/* 1 L in it, 0.1 s: no more than what is in it comes out, with what already flows (trapezoidal
+ * rule). */
 Test(standpipe, gives_no_more_than_it_holds)
 {
     struct standpipe standpipe = make(0.01);
-    standpipe.bottom = 0;
-    double state[ELEMENT_STATE_MAX] = {0.1, 0, 0};
+    standpipe.bottom = 5;
     const struct instant now = {1, 0.1, 1, &law_water};
-    const struct span span = standpipe_element.motion->span(&standpipe, &now, state);
-    cr_assert_float_eq(span.lower, -0.02, 1e-12);
-    (void)standpipe_element.motion->drop(&standpipe, &now, state, span.lower, state);
-    cr_assert_float_eq(state[STANDPIPE_STATE_LEVEL], 0, 1e-12);
+    for (double before = -0.015; before < 0.02; before += 0.01) {
+        double state[ELEMENT_STATE_MAX] = {5.1, before, 0};
+        const struct span span = standpipe_element.motion->span(&standpipe, &now, state);
+        cr_assert_float_eq(span.lower, -0.02 - before, 1e-12);
+        (void)standpipe_element.motion->drop(&standpipe, &now, state, span.lower, state);
+        cr_assert_float_eq(state[STANDPIPE_STATE_LEVEL], 5, 1e-12);
+    }
+    const double empty[ELEMENT_STATE_MAX] = {5, -0.01, 0};
+    cr_assert_eq(standpipe_element.motion->span(&standpipe, &now, empty).lower, 0);
+}
+
+/* What is over the top has gone: volume in = rise to the top + spilt (mass, by hand); the head of
+ * the main stays at the top and hangs on nothing but the loss. */
+Test(standpipe, spills_what_goes_over_its_top)
+{
+    struct standpipe standpipe = make(0.05);
+    standpipe.loss = 1;
+    standpipe.top = 3;
+    const struct instant now = {1, 0.1, 1, &law_water};
+    const double old[ELEMENT_STATE_MAX] = {2.7, 0.1, 0.25};
+    const double flows[] = {0.01, 0.099, 0.3};
+    for (int i = 0; i < 3; i++) {
+        double next[ELEMENT_STATE_MAX] = {0};
+        const double in = 0.05 * (0.1 + flows[i]);
+        const double over = fmax(in - 0.3 * 0.05, 0);
+        const struct motion *motion = standpipe_element.motion;
+        const struct drop drop = motion->drop(&standpipe, &now, old, flows[i], next);
+        const double ahead = motion->drop(&standpipe, &now, old, flows[i] + 1e-7, next).head;
+        const double behind = motion->drop(&standpipe, &now, old, flows[i] - 1e-7, next).head;
+        (void)motion->drop(&standpipe, &now, old, flows[i], next);
+        cr_expect_float_eq(next[STANDPIPE_STATE_SPILT], 0.25 + over, 1e-14);
+        cr_expect_float_eq(next[STANDPIPE_STATE_LEVEL], fmin(2.7 + in / 0.05, 3), 1e-14);
+        cr_expect_float_eq(drop.slope, (ahead - behind) / 2e-7, 1e-6);
+    }
 }
 
 Test(standpipe, law_is_monotone_total_and_has_its_slope)
@@ -124,13 +168,22 @@ Test(standpipe, law_is_monotone_total_and_has_its_slope)
     law_is_total(&standpipe_element, &standpipe);
 }
 
-Test(standpipe, bad_numbers_are_refused)
+static bool accepts(const void *data)
 {
     struct failure failure;
-    struct standpipe standpipe = make(0.01);
-    cr_assert(standpipe_check(&standpipe, law_nowhere, &failure));
-    standpipe.top = -100;
-    cr_assert_not(standpipe_check(&standpipe, law_nowhere, &failure));
-    standpipe = make(NAN);
-    cr_assert_not(standpipe_check(&standpipe, law_nowhere, &failure));
+    return standpipe_check(data, law_nowhere, &failure);
+}
+
+Test(standpipe, bad_numbers_are_refused)
+{
+    static const struct limit limits[] = {
+        {offsetof(struct standpipe, area), 0, HUGE_VAL, LIMIT_OPEN},
+        {offsetof(struct standpipe, joint_area), 0, HUGE_VAL, LIMIT_OPEN},
+        {offsetof(struct standpipe, loss), 0, HUGE_VAL, LIMIT_OPEN},
+        {offsetof(struct standpipe, laminar), 0, HUGE_VAL, LIMIT_LEAST_IN},
+        {offsetof(struct standpipe, top), -100, HUGE_VAL, LIMIT_OPEN},
+        {offsetof(struct standpipe, bottom), -HUGE_VAL, 100, LIMIT_OPEN},
+    };
+    const struct standpipe standpipe = make(0.01);
+    limits_hold(accepts, &standpipe, sizeof standpipe, limits, sizeof limits / sizeof limits[0]);
 }

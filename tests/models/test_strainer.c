@@ -70,3 +70,15 @@ Test(strainer, bad_numbers_are_refused)
     strainer.clean_loss = 0;
     cr_assert_not(strainer_check(&strainer, law_nowhere, &failure));
 }
+
+/* Whatever is said of the plate or the screen, it counts as between a thousandth free and free; all
+ * but a millionth blocked is shut (models/strainer.h). */
+Test(strainer, share_free_is_kept_within_its_range)
+{
+    cr_assert_eq(strainer_plate_loss(1.05), strainer_plate_loss(1));
+    cr_assert_eq(strainer_screen_loss(1.05), strainer_screen_loss(1));
+    cr_assert_float_eq(strainer_screen_loss(1), 0, 1e-15);
+    cr_assert_eq(strainer_plate_loss(0), strainer_plate_loss(1e-3));
+    cr_assert_eq(strainer_screen_loss(0), strainer_screen_loss(1e-3));
+    cr_assert_float_eq(strainer_screen_loss(1e-3), 1.3 * 0.999 + 999.0 * 999, 1e-6);
+}

@@ -115,6 +115,63 @@ Test(tee, law_has_no_jump_and_gives_no_energy)
     }
 }
 
+/* Joining at 30 deg: 1 - q1^2 + 2 r q3^2 cos t; turned the other way it pushes back (by hand). */
+Test(tee, slanting_branch_pushes_along_the_run)
+{
+    const struct tee along = make(30, 2);
+    const struct tee against = make(150, 2);
+    const double push = 2 * 2 * 0.16 * sqrt(0.75);
+    double loss[2];
+    losses(&along, 0.6, -1, loss);
+    cr_assert_float_eq(loss[0], 1 - 0.36 + push, 1e-12);
+    cr_assert_float_eq(loss[1], 0.36 - 4 * 0.16, 1e-12);
+    losses(&against, 0.6, -1, loss);
+    cr_assert_float_eq(loss[0], 1 - 0.36 - push, 1e-12);
+}
+
+/* Branch into both ends, pressure head p = H - v^2 in velocity heads: along the run the momentum
+ * law p1 - p2 = 2 q2^2 - 2 q1^2 + 2 r q3^2 cos t; p3 lies between, p1 weighed with the share that
+ * goes to 2 (where all goes there the streams meet at p1: models/tee.h). */
+Test(tee, branch_that_feeds_both_ends_keeps_momentum)
+{
+    const struct tee tee = make(60, 2);
+    for (double to_1 = 0.1; to_1 < 1; to_1 += 0.2) {
+        const double to_2 = 1 - to_1;
+        double loss[2];
+        losses(&tee, -to_1, -to_2, loss);
+        const double p12 = loss[0] - to_1 * to_1 + to_2 * to_2;
+        const double p13 = loss[1] - to_1 * to_1 + 4;
+        cr_assert_float_eq(p12, 2 * to_2 * to_2 - 2 * to_1 * to_1 + 2 * 2 * 0.5, 1e-12);
+        cr_assert_float_eq(p13, (1 - to_2) * p12, 1e-12);
+    }
+}
+
+/* A link's law holds where its ends differ by what the tee tells of its leg, whichever way the link
+ * runs. */
+Test(tee, link_may_run_in_or_out)
+{
+    static const double flow[] = {1e-3, -0.7e-3, -0.3e-3};
+    for (int bits = 0; bits < 8; bits++) {
+        struct tee tee = make(60, 1.5);
+        double head[TEE_LEGS];
+        double by_flow[TEE_LEGS][TEE_LEGS];
+        double along[TEE_LEGS];
+        tee_heads(&tee, &law_water, flow, head, by_flow);
+        for (int leg = 0; leg < TEE_LEGS; leg++) {
+            tee.is_outward[leg] = (bits >> leg) % 2 == 1;
+            along[leg] = tee.is_outward[leg] ? -flow[leg] : flow[leg];
+        }
+        for (int leg = 0; leg < TEE_LEGS; leg++) {
+            const struct tee_leg data = {.tee = &tee, .leg = leg};
+            struct coupled_at at = {.flow = along[leg],
+                                    .head_from = 10 + (tee.is_outward[leg] ? 0 : head[leg]),
+                                    .head_to = 10 + (tee.is_outward[leg] ? head[leg] : 0),
+                                    .partner_flow = {along[(leg + 1) % 3], along[(leg + 2) % 3]}};
+            cr_assert_float_eq(tee_element.coupling->law(&data, &law_water, &at).value, 0, 1e-14);
+        }
+    }
+}
+
 Test(tee, derivatives_are_those_of_its_law)
 {
     const struct tee tee = make(60, 1.5);
@@ -139,22 +196,55 @@ Test(tee, nearest_law_is_cranes_and_monotone)
     const struct tee tee = make(90, 1);
     const struct tee_leg branch = {.tee = &tee, .leg = TEE_BRANCH};
     cr_assert_float_eq(tee.fixed_loss[TEE_BRANCH] / tee.fixed_loss[TEE_RUN_1], 5, 1e-12);
+    for (double v = 0.01; v < 2; v *= 3) { /* K v|v|/2g at any velocity (definition) */
+        const double head = tee_element.drop(&branch, &law_water, -v * tee.branch_area).head;
+        cr_assert_float_eq(head / (tee.fixed_loss[TEE_BRANCH] * v * v / 19.62), -1, 1e-12);
+    }
+    const struct span span = tee_element.span(&branch, &law_water);
+    cr_assert(span.lower == -HUGE_VAL && span.upper == HUGE_VAL);
     law_is_monotone(&tee_element, &branch, -0.01, 0.01);
     law_slope_fits(&tee_element, &branch, -0.01, 0.01);
     law_is_total(&tee_element, &branch);
 }
 
-Test(tee, bad_numbers_are_refused)
+static bool accepts(const void *data)
 {
     struct failure failure;
+    struct tee tee = *(const struct tee *)data;
+    return tee_init(&tee, law_nowhere, &failure);
+}
+
+/* As models/tee.h says, to a billionth of the area and a hundredth of a degree. */
+Test(tee, bad_numbers_are_refused)
+{
+    const double degree = circle_pi / 180;
+    static const double good[] = {30, 150};
+    static const double bad[] = {29.9, 150.1, NAN};
     struct tee tee = make(90, 1);
-    tee.branch_area = 2e-3;
-    cr_assert_not(tee_init(&tee, law_nowhere, &failure));
-    tee = make(90, 1);
-    tee.angle = 0.2;
-    cr_assert_not(tee_init(&tee, law_nowhere, &failure));
-    tee.angle = 2.8; /* 160 degrees */
-    cr_assert_not(tee_init(&tee, law_nowhere, &failure));
-    tee.angle = NAN;
-    cr_assert_not(tee_init(&tee, law_nowhere, &failure));
+    for (int i = 0; i < 3; i++) {
+        tee.angle = good[i % 2] * degree;
+        cr_expect(accepts(&tee));
+        tee.angle = bad[i] * degree;
+        cr_expect_not(accepts(&tee));
+    }
+    static const struct {
+        double run;
+        double branch;
+        bool is_good;
+    } rows[] = {{1e-3, 1e-3, true},
+                {1e-3, 1e-3 * (1 + 5e-10), true},
+                {1e-3, 1e-3 * (1 + 1e-8), false},
+                {0, 0, false},
+                {-1e-3, -1e-3, false},
+                {1e-3, 0, false},
+                {HUGE_VAL, 1e-3, false},
+                {NAN, 1e-3, false},
+                {1e-3, NAN, false},
+                {1e-3, -1e-3, false}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        tee = make(90, 1);
+        tee.run_area = rows[i].run;
+        tee.branch_area = rows[i].branch;
+        cr_expect_eq(accepts(&tee), rows[i].is_good, "%zu", i);
+    }
 }

@@ -149,3 +149,52 @@ Test(throttling, unknown_kind_gets_the_nearest_name)
     cr_assert_null(throttling_catalogue_find("gat", &nearest));
     cr_assert_str_eq(nearest, "gate");
 }
+
+/* Own curves point by point: geometric between points (by hand), by the square below the first one;
+ * one point alone is a loss fully open; beyond fully open nothing changes. The full-open K of the
+ * valve replaces the curve's: added to a curve of K, as a factor on one of shares. */
+Test(throttling, own_curve_by_hand)
+{
+    const struct throttling_curve three = {.name = "own",
+                                           .count = 3,
+                                           .opening = {0.2, 0.6, 1},
+                                           .loss = {400, 25, 4},
+                                           .source = "test"};
+    struct throttling_curve one = {.name = "own", .count = 1, .opening = {1}, .loss = {4}};
+    struct throttling valve = {.curve = &three, .area = 1e-3, .open_loss = 6};
+    cr_assert_float_eq(throttling_loss(&valve, 0.1), 1600 + 2, 1e-9);
+    cr_assert_float_eq(throttling_loss(&valve, 0.2), 400 + 2, 1e-9);
+    cr_assert_float_eq(throttling_loss(&valve, 0.4), 100 + 2, 1e-9);
+    cr_assert_float_eq(throttling_loss(&valve, 0.6), 25 + 2, 1e-9);
+    cr_assert_float_eq(throttling_loss(&valve, 0.8), 10 + 2, 1e-9);
+    cr_assert_float_eq(throttling_loss(&valve, 1.05), 6, 1e-12);
+    valve.curve = &one;
+    cr_assert_float_eq(throttling_loss(&valve, 0.5), 16 + 2, 1e-9);
+    cr_assert_float_eq(throttling_loss(&valve, 1.02), 6, 1e-12);
+    one.is_relative = true;
+    cr_assert_float_eq(throttling_loss(&valve, 0.5), 4 * 6, 1e-9);
+    cr_assert_float_eq(throttling_loss(&valve, 1), 6, 1e-12);
+}
+
+/* Openings above 0, rising to 1; losses above 0, not rising (models/throttling.h). */
+Test(throttling, points_keep_their_limits)
+{
+    static const struct {
+        double opening[2];
+        double loss[2];
+        bool is_good;
+    } rows[] = {
+        {{0.5, 1}, {4, 1}, true},   {{0.01, 1}, {4, 4}, true},   {{0, 1}, {4, 1}, false},
+        {{-0.5, 1}, {4, 1}, false}, {{1, 1}, {4, 1}, false},     {{0.5, 1.0000001}, {4, 1}, false},
+        {{0.5, 1}, {4, 0}, false},  {{0.5, 1}, {4, 1e-9}, true}, {{0.5, 1}, {HUGE_VAL, 1}, false},
+        {{0.5, 1}, {4, -1}, false}, {{0.5, 1}, {NAN, 1}, false}, {{NAN, 1}, {4, 1}, false}};
+    struct failure failure;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const struct throttling_curve curve = {.name = "own",
+                                               .count = 2,
+                                               .opening = {rows[i].opening[0], rows[i].opening[1]},
+                                               .loss = {rows[i].loss[0], rows[i].loss[1]}};
+        cr_expect_eq(throttling_curve_check(&curve, law_nowhere, &failure), rows[i].is_good, "%zu",
+                     i);
+    }
+}
