@@ -20,7 +20,7 @@ struct limit {
 
 typedef bool (*limit_accepts)(const void *data);
 
-enum { LIMIT_SIZE_MAX = 1024 };
+enum { LIMIT_SIZE_MAX = 8192 };
 
 static inline bool limit_with(limit_accepts accepts, const void *good, size_t size, size_t at,
                               double value)

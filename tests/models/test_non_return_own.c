@@ -1,9 +1,13 @@
 /* Numbers of a non-return valve that only a case states. */
 #include "models/circle.h"
 #include "models/non_return.h"
+#include "models/non_return_hold.h"
+#include "models/non_return_state.h"
+#include "tests/models/watched_root.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
+#include <string.h>
 
 static const struct water water = {.gravity = 9.81, .density = 1000.0};
 static const double opening[] = {0.1, 0.4, 1.0};
@@ -146,4 +150,88 @@ Test(non_return_own, numbers_out_of_range_are_refused)
     valve.own.curve_deceleration = falling + 1;
     valve.own.curve_velocity = loss;
     cr_expect(!non_return_check(&valve, place, &failure));
+}
+
+/* --- parts that stick or are late --- */
+
+static const struct instant tenth = {1.0, 0.1, 1.0, &water};
+
+/* A held part keeps its place, and the loss of it, until forward flow would rather have it further
+ * open (models/non_return_hold.c); its loss is never above that of its floor. */
+Test(non_return_own, held_part_is_pushed_open_by_more_flow)
+{
+    struct non_return valve = flap();
+    valve.extra_loss = 2.0;
+    const double area = circle_area(0.05);
+    const double full = non_return_full_open_flow(&valve, &water);
+    const double place = non_return_opening(&valve, &water, 0.4 * full);
+    const double old[NON_RETURN_STATE_COUNT] = {place};
+    for (double share = 0.1; share < 1.0; share += 0.2) {
+        const double flow = share * full;
+        const double v = flow / area;
+        double next[NON_RETURN_STATE_COUNT] = {place};
+        const struct drop drop = non_return_hold_drop(&valve, &tenth, old, flow, next);
+        const double k = 3.0 / (place * place) + 2.0;
+        const struct drop free = non_return_drop(&valve, &water, flow);
+        const bool is_pushed = share > 0.4;
+        cr_expect_float_eq(drop.head, is_pushed ? free.head : k * v * v / 19.62, 1e-12, "%g",
+                           share);
+        cr_expect_float_eq(drop.slope, is_pushed ? free.slope : k * v / 9.81 / area, 1e-6);
+        cr_expect_float_eq(next[NON_RETURN_STATE_OPENING],
+                           is_pushed ? non_return_opening(&valve, &water, flow) : place, 1e-12);
+    }
+    const double shut[NON_RETURN_STATE_COUNT] = {1e-4};
+    double next[NON_RETURN_STATE_COUNT] = {0};
+    const double head = non_return_hold_drop(&valve, &tenth, shut, -1e-5, next).head;
+    cr_expect_float_eq(head * 19.62 * area * area / 1e-10, -(3.0 / 1e-4 + 2.0), 1e-6);
+}
+
+/* Sticks until 0.5 m/s backward and shuts 0.1 s later. Steps of 0.1 s to 1 s; flow goes evenly
+ * within them (by hand). */
+Test(non_return_own, held_part_shuts_when_it_should)
+{
+    static const struct {
+        double before, after; /* m/s */
+        double turned;        /* s, as known before; -1: has not */
+        double delay;
+        double then;    /* turned after it, -1: not, or shut */
+        double shut_at; /* s; 0: does not shut */
+        double reverse; /* m/s */
+    } rows[] = {
+        {0.2, -0.4, -1, 0.1, -1, 0, 0},          {-0.3, -0.7, -1, 0.1, 0.95, 0, 0},
+        {-0.3, -0.7, -1, 0.04, -1, 0.99, -0.66}, {-0.3, -0.7, -1, 0, -1, 0.95, -0.5},
+        {-0.7, -0.9, 0.85, 0.1, -1, 0.95, -0.8}, {-0.7, -0.6, 0.85, 0.1, -1, 0.95, -0.65},
+        {-0.7, -0.6, 0.95, 0.1, 0.95, 0, 0},     {-0.7, -0.4, 0.85, 0.1, -1, 0, 0},
+        {-0.6, -0.8, 0.05, 0.9, -1, 0.95, -0.7}, {-0.6, -0.8, -1, 0.1, -1, 1.0, -0.8},
+        {-0.6, -0.8, 0.5, 0.1, -1, 0.6, -0.6},   {-0.51, -0.55, 0.95, 0.05, -1, 1.0, -0.55},
+    };
+    const double area = circle_area(0.05);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct non_return valve = flap();
+        double old[NON_RETURN_STATE_COUNT] = {0.5};
+        double next[NON_RETURN_STATE_COUNT];
+        valve.own.stick_velocity = 0.5;
+        valve.own.shut_delay = rows[i].delay;
+        old[NON_RETURN_STATE_FLOW] = rows[i].before * area;
+        old[NON_RETURN_STATE_TURNED] = rows[i].turned;
+        old[NON_RETURN_STATE_LIFTED] = 1.0;
+        old[NON_RETURN_STATE_SPEED] = 0.3;
+        old[NON_RETURN_STATE_SHUTS] = 2.0;
+        old[NON_RETURN_STATE_REVERSE_FLOW] = -0.63 * area;
+        memcpy(next, old, sizeof next);
+        const bool shuts = non_return_hold_settle(&valve, &tenth, old, rows[i].after * area, next);
+        cr_expect_eq(shuts, rows[i].shut_at > 0.0, "%zu", i);
+        cr_expect_float_eq(next[NON_RETURN_STATE_TURNED], rows[i].then, 1e-12, "%zu", i);
+        if (shuts) {
+            cr_expect_float_eq(next[NON_RETURN_STATE_SHUT_TIME], rows[i].shut_at, 1e-12, "%zu", i);
+            cr_expect_float_eq(next[NON_RETURN_STATE_LAST_REVERSE] / area, rows[i].reverse, 1e-12,
+                               "%zu", i);
+            cr_expect_float_eq(next[NON_RETURN_STATE_REVERSE_FLOW] / area,
+                               fmin(rows[i].reverse, -0.63), 1e-12);
+            cr_expect_eq(next[NON_RETURN_STATE_SHUTS], 3.0);
+        }
+        cr_expect_eq(next[NON_RETURN_STATE_OPENING], shuts ? 0.0 : 0.5);
+        cr_expect_eq(next[NON_RETURN_STATE_SPEED], shuts ? 0.0 : 0.3);
+        cr_expect_eq(next[NON_RETURN_STATE_LIFTED], shuts ? 0.0 : 1.0);
+    }
 }

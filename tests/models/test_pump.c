@@ -1,5 +1,6 @@
 #include "models/pump.h"
 #include "tests/models/demonstration_pumps.h"
+#include "tests/models/limit_kit.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -244,4 +245,121 @@ Test(pump, rated_point_and_table_give_the_table)
         check_monotone(&pump, 1.0);
         check_monotone(&pump, 0.3);
     }
+}
+
+/* H0 - a Q^2 to 1.3 times the flow with most flow x head, which is sqrt(H0/(3 a)). */
+static struct pump unpowered(double best_flow)
+{
+    struct pump pump = {.name = "no power", .speed = 48.0, .count = 27};
+    for (int i = 0; i < pump.count; i++) {
+        pump.flow[i] = 0.05 * i * best_flow;
+        pump.head[i] = 30.0 * (1.0 - pow(0.05 * i, 2) / 3.0);
+    }
+    struct failure failure;
+    cr_assert(pump_init(&pump, &demonstration_water, &failure), "%s", failure.message);
+    return pump;
+}
+
+/* EU 547/2012, formula for close-coupled end-suction pumps (constants from memory), as a line
+ * through 51 % at 6, 55 % at 10 and 65 % at 40 m3/h; kept within 20 and 80 %. */
+Test(pump, torque_without_a_power_row_is_that_of_the_guessed_efficiency)
+{
+    static const double rows[][2] = {{6, 0.51},       {10, 0.51 + 0.17 * 0.2218487},
+                                     {40, 0.6500575}, {0.1, 0.2077},
+                                     {0.01, 0.2},     {400, 0.8},
+                                     {200, 0.7689}};
+    for (int i = 0; i < 7; i++) {
+        const struct pump pump = unpowered(rows[i][0] / 3600.0);
+        const double hydraulic = 998.2 * 9.80665 * pump.best_flow * pump.best_head;
+        const double shaft = pump.best_torque * 2.0 * 3.14159265358979 * pump.speed;
+        cr_expect_float_eq(pump.best_flow * 3600.0 / rows[i][0], 1, 1e-3);
+        cr_expect_float_eq(hydraulic / shaft, rows[i][1], 2e-4, "%g: %g", rows[i][0],
+                           hydraulic / shaft);
+        cr_expect(pump.inertia_is_estimated);
+        cr_expect_float_eq(pump.inertia, pump_inertia_estimate(shaft, 48.0), 1e-12 * pump.inertia);
+    }
+}
+
+static double merit_of(const struct pump *pump, double flow)
+{
+    const double gain = flow * pump_head(pump, flow, 1.0).head;
+    return pump->power_count > 0 ? gain / pump_power(pump, flow, 1.0) : gain;
+}
+
+/* Nothing on the curve is better than the best point (definition), not even a hair beside it; a
+ * curve that ends before its best flow is best at its end. */
+Test(pump, best_point_is_the_best)
+{
+    for (int k = 0; k < 2 * DEMONSTRATION_COUNT; k++) {
+        const struct pump pump = demonstration_pump(k / 2, k % 2 == 1);
+        const double best = merit_of(&pump, pump.best_flow) * (1.0 + 1e-14);
+        for (double q = 0.01; q < demonstration_range(&demonstrations[k / 2]); q += 0.01) {
+            const double flow = q * demonstrations[k / 2].best_flow / 3600.0;
+            cr_expect(merit_of(&pump, flow) <= best, "%d: %g", k, q);
+        }
+        cr_expect(merit_of(&pump, pump.best_flow * (1.0 + 3e-7)) <= best);
+        cr_expect(merit_of(&pump, pump.best_flow * (1.0 - 3e-7)) <= best);
+    }
+    struct pump steep = unpowered(1e-2);
+    struct failure failure;
+    steep.count = 15; /* to 0.7 of its best flow */
+    cr_assert(pump_init(&steep, &demonstration_water, &failure));
+    cr_expect_float_eq(steep.best_flow / 7e-3, 1.0, 1e-9);
+}
+
+/* Between its points too: 2 (0.6 + 0.4 q^2), and with the square of speed at one ratio to it. */
+Test(pump, suction_need_follows_its_row_and_affinity)
+{
+    const struct pump pump = demonstration_pump(3, true);
+    for (double q = 0.02; q < 1.4; q += 0.03) {
+        const double flow = q * demonstrations[3].best_flow / 3600.0;
+        const double one = pump_npsh(&pump, flow, 1.0);
+        cr_expect_float_eq(one, 2.0 * (0.6 + 0.4 * q * q), 2e-3, "%g", q);
+        cr_expect_float_eq(pump_npsh(&pump, 0.7 * flow, 0.7), 0.49 * one, 1e-9);
+    }
+}
+
+static bool accepts(const void *data)
+{
+    struct failure failure;
+    struct pump pump = *(const struct pump *)data;
+    return pump_init(&pump, &demonstration_water, &failure);
+}
+
+/* Each number at and beside its limits (models/pump.h). */
+Test(pump, numbers_keep_their_limits)
+{
+    static const struct limit limits[] = {
+        {offsetof(struct pump, speed), 0, HUGE_VAL, LIMIT_OPEN},
+        {offsetof(struct pump, inertia), 0, HUGE_VAL, LIMIT_LEAST_IN},
+        {offsetof(struct pump, motor_efficiency), 0, 1, LIMIT_BOTH_IN},
+        {offsetof(struct pump, head) + 2 * sizeof(double), 2, 4, LIMIT_BOTH_IN},
+        {offsetof(struct pump, flow) + 2 * sizeof(double), 0.2, 0.4, LIMIT_OPEN},
+        {offsetof(struct pump, power) + sizeof(double), 0, HUGE_VAL, LIMIT_OPEN},
+        {offsetof(struct pump, npsh) + sizeof(double), 0, HUGE_VAL, LIMIT_LEAST_IN},
+    };
+    struct pump pump = {.name = "small",
+                        .speed = 48.0,
+                        .count = 4,
+                        .flow = {0, 0.2, 0.3, 0.4},
+                        .head = {5, 4, 3, 2},
+                        .power_count = 4,
+                        .power = {10, 11, 12, 13},
+                        .npsh_count = 4,
+                        .npsh = {1, 1, 1, 1},
+                        .motor_efficiency = 0.9,
+                        .inertia = 0.05};
+    limits_hold(accepts, &pump, sizeof pump, limits, sizeof limits / sizeof limits[0]);
+    struct failure failure;
+    cr_assert(pump_init(&pump, &demonstration_water, &failure));
+    cr_expect(!pump.inertia_is_estimated && fabs(pump.inertia - 0.05) <= 0.0);
+    pump.flow[0] = -0.01;
+    cr_expect_not(accepts(&pump));
+    pump.flow[0] = 0;
+    for (int i = 0; i < 4; i++) {
+        pump.head[i] = 0.02 * (4 - i);
+    }
+    cr_expect(accepts(&pump)); /* a head of centimetres is one */
+    pump.head[0] = HUGE_VAL;
+    cr_expect_not(accepts(&pump));
 }
