@@ -62,7 +62,6 @@ static const struct section case_section = {"case", "the sections of a case file
 
 static bool init_draft(struct draft *draft, const char *path, const char *text)
 {
-    struct arena *arena = draft->reader.arena;
     draft->site = draft_take(draft, 1, sizeof *draft->site);
     draft->network = draft_take(draft, 1, sizeof *draft->network);
     if (!draft->site || !draft->network) {
@@ -71,8 +70,8 @@ static bool init_draft(struct draft *draft, const char *path, const char *text)
     draft->site->path = path;
     draft->site->text = text;
     draft->site->network = draft->network;
-    names_init(&draft->points, arena);
-    names_init(&draft->links, arena);
+    draft_name_points(draft);
+    draft_name_links(draft);
     return true;
 }
 

@@ -47,6 +47,28 @@ static void *reserve(struct draft *draft, void *list, int count, int more, int *
     return moved;
 }
 
+static const char *tell_point(const void *owner, int index)
+{
+    const struct network *network = owner;
+    return network->points[index].name;
+}
+
+static const char *tell_link(const void *owner, int index)
+{
+    const struct network *network = owner;
+    return network->links[index].name;
+}
+
+void draft_name_points(struct draft *draft)
+{
+    names_init(&draft->points, draft->reader.arena, draft->network, tell_point);
+}
+
+void draft_name_links(struct draft *draft)
+{
+    names_init(&draft->links, draft->reader.arena, draft->network, tell_link);
+}
+
 bool draft_reserve(struct draft *draft, int points, int links)
 {
     struct network *network = draft->network;

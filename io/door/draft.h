@@ -101,6 +101,10 @@ struct draft {
  * and again. False: memory (told). */
 bool draft_reserve(struct draft *draft, int points, int links);
 
+/* An empty index of the network's points by name, and one of its links. */
+void draft_name_points(struct draft *draft);
+void draft_name_links(struct draft *draft);
+
 /* Adds a point (its index is given back) or -1: the name is taken, or memory ended (told). */
 int draft_add_point(struct draft *draft, const struct point *point);
 int draft_add_link(struct draft *draft, const struct link *link);

@@ -86,7 +86,8 @@ char *file_read(const char *path, size_t most, struct arena *arena, size_t *size
     return text;
 }
 
-/* How many bytes from `at` on are printable ASCII; most of a text is, and goes eight at a time. */
+/* How many bytes from `at` on are printable ASCII or line feeds; most of a text is, and goes eight
+ * at a time. */
 static size_t plain_bytes(const unsigned char *at, size_t left)
 {
     static const uint64_t ones = 0x0101010101010101U;
@@ -95,45 +96,53 @@ static size_t plain_bytes(const unsigned char *at, size_t left)
     for (; count + sizeof(uint64_t) <= left; count += sizeof(uint64_t)) {
         uint64_t word;
         memcpy(&word, at + count, sizeof word);
-        const uint64_t below_blank = (word | high) - 0x20 * ones; /* its high bits: not below */
-        const uint64_t not_delete = (word ^ 0x7F * ones) + 0x7F * ones; /* of ASCII: not 0x7F */
-        if (((word | ~below_blank | ~not_delete) & high) != 0) {
+        /* The high bits tell, where all bytes are ASCII. */
+        const uint64_t not_below = (word | high) - 0x20 * ones;         /* below a blank */
+        const uint64_t not_delete = (word ^ 0x7F * ones) + 0x7F * ones; /* 0x7F */
+        const uint64_t not_feed = (word ^ (uint64_t)'\n' * ones) + 0x7F * ones;
+        if (((word | (~not_below & not_feed) | ~not_delete) & high) != 0) {
             break;
         }
     }
-    while (count < left && at[count] >= 0x20 && at[count] < 0x7F) {
+    while (count < left && ((at[count] >= 0x20 && at[count] < 0x7F) || at[count] == '\n')) {
         count++;
     }
     return count;
 }
 
-bool text_check(const char *file, const char *text, size_t size, struct failure *failure)
+/* Where byte `end` of a text of good letters stands: lines from 1, letters of its line from 1. */
+static struct place place_of(const char *file, const char *text, size_t end)
 {
     struct place place = {.file = file, .line = 1, .column = 1};
+    for (size_t i = 0; i < end; i++) {
+        place.column += letter_goes_on(text[i]) ? 0 : 1;
+        if (text[i] == '\n') {
+            place.line++;
+            place.column = 1;
+        }
+    }
+    return place;
+}
+
+bool text_check(const char *file, const char *text, size_t size, struct failure *failure)
+{
     const unsigned char *at = (const unsigned char *)text;
     size_t i = 0;
     while (i < size) {
-        const size_t plain = plain_bytes(at + i, size - i);
-        place.column += (int)plain;
-        i += plain;
+        i += plain_bytes(at + i, size - i);
         if (i == size) {
             break;
         }
         unsigned code = 0;
         const size_t length = letter_take(at + i, size - i, &code);
         if (length == 0) {
-            return fail(failure, FAILURE_INPUT, place,
+            return fail(failure, FAILURE_INPUT, place_of(file, text, i),
                         "byte 0x%02X is not UTF-8 text; save the file as UTF-8", at[i]);
         }
         if (letter_is_control(code)) {
-            return fail(failure, FAILURE_INPUT, place,
+            return fail(failure, FAILURE_INPUT, place_of(file, text, i),
                         "control character 0x%02X is not allowed; this does not look like text",
                         code);
-        }
-        place.column++;
-        if (at[i] == '\n') {
-            place.line++;
-            place.column = 1;
         }
         i += length;
     }

@@ -2,14 +2,13 @@
 
 #include <limits.h>
 #include <stddef.h>
-#include <stdint.h>
 #include <string.h>
 
-enum { FIRST_ROOM = 64 };
+enum { FIRST_ROOM = 64, PAGE = 4096 };
 
-void names_init(struct names *names, struct arena *arena)
+void names_init(struct names *names, struct arena *arena, const void *owner, names_tell *tell)
 {
-    *names = (struct names){.arena = arena};
+    *names = (struct names){.arena = arena, .owner = owner, .tell = tell};
 }
 
 /* Where a name is looked for first, and what else is known of it without its letters. */
@@ -18,21 +17,41 @@ struct key {
     uint32_t tag;
 };
 
-/* FNV-1a, 64 bit (Fowler, Noll & Vo 1991; constants of RFC draft-eastlake-fnv), of all letters but
- * the last, which chooses among NEIGHBOURS slots in a row. */
+/* Of 0 to 8 letters; which ones tell which names apart is all that counts, not their order. */
+static uint64_t gather(const unsigned char *at, size_t count)
+{
+    uint32_t low = 0;
+    uint32_t high = 0;
+    if (count >= sizeof low) {
+        memcpy(&low, at, sizeof low);
+        memcpy(&high, at + count - sizeof high, sizeof high);
+    } else if (count > 0) {
+        low = (uint32_t)at[0] | (uint32_t)at[count / 2] << 8;
+        high = at[count - 1];
+    }
+    return (uint64_t)high << 32 | low;
+}
+
+static uint64_t mix(uint64_t value)
+{
+    value *= 0x9E3779B97F4A7C15ULL; /* 2^64 by the golden ratio: Knuth 1998, vol. 3, 6.4 */
+    return value ^ value >> 32;
+}
+
+/* Of all letters but the last, which chooses among NEIGHBOURS slots in a row. */
 static struct key find_key(const struct names *names, const char *name)
 {
     enum { NEIGHBOURS = 16 };
-    uint64_t value = 14695981039346656037ULL;
-    const unsigned char *c = (const unsigned char *)name;
-    unsigned char last = *c;
-    for (; last && c[1]; c++) {
-        value = (value ^ last) * 1099511628211ULL;
-        last = c[1];
+    const unsigned char *at = (const unsigned char *)name;
+    const size_t length = strlen(name);
+    const unsigned last = length > 0 ? at[length - 1] : 0;
+    size_t left = length > 0 ? length - 1 : 0;
+    uint64_t value = mix(left + 1);
+    for (; left > sizeof value; left -= sizeof value, at += sizeof value) {
+        value = mix(value ^ gather(at, sizeof value));
     }
-    value ^= value >> 32;
-    value *= 0x9E3779B97F4A7C15ULL; /* the high bits, which the tag is of, need their share */
-    const uint64_t row = (value ^ (value >> 29)) * NEIGHBOURS + last % NEIGHBOURS;
+    value = mix(mix(value ^ gather(at, left)));
+    const uint64_t row = (value ^ value >> 29) * NEIGHBOURS + last % NEIGHBOURS;
     return (struct key){.at = row & ((uint64_t)names->room - 1),
                         .tag = (uint32_t)(value >> 32) ^ last};
 }
@@ -44,8 +63,9 @@ static struct name_slot *find_slot(const struct names *names, const char *name, 
     const struct key key = find_key(names, name);
     uint64_t at = key.at;
     *tag = key.tag;
-    while (names->slots[at].name &&
-           (names->slots[at].tag != key.tag || strcmp(names->slots[at].name, name) != 0)) {
+    while (names->slots[at].number > 0 &&
+           (names->slots[at].tag != key.tag ||
+            strcmp(names->tell(names->owner, names->slots[at].number - 1), name) != 0)) {
         at = (at + 1) & mask;
     }
     return &names->slots[at];
@@ -55,7 +75,16 @@ static void place_name(struct names *names, const char *name, int index)
 {
     uint32_t tag;
     struct name_slot *slot = find_slot(names, name, &tag);
-    *slot = (struct name_slot){name, index, tag};
+    *slot = (struct name_slot){tag, index + 1};
+}
+
+/* Writes to each page of a large index, which is read here and there first: the system would give
+ * a page of noughts for the first look and another one for the first name. */
+static void touch(struct name_slot slots[], int room)
+{
+    for (int i = 0; i < room; i += PAGE / (int)sizeof *slots) {
+        slots[i].number = 0;
+    }
 }
 
 static bool grow(struct names *names, int room)
@@ -66,9 +95,11 @@ static bool grow(struct names *names, int room)
     if (!larger.slots) {
         return false;
     }
+    touch(larger.slots, room);
     for (int i = 0; i < names->room; i++) {
-        if (names->slots[i].name) {
-            place_name(&larger, names->slots[i].name, names->slots[i].index);
+        if (names->slots[i].number > 0) {
+            const int index = names->slots[i].number - 1;
+            place_name(&larger, names->tell(names->owner, index), index);
         }
     }
     *names = larger;
@@ -104,10 +135,10 @@ int names_claim(struct names *names, const char *name, int index)
     }
     uint32_t tag;
     struct name_slot *slot = find_slot(names, name, &tag);
-    if (slot->name) {
-        return slot->index;
+    if (slot->number > 0) {
+        return slot->number - 1;
     }
-    *slot = (struct name_slot){name, index, tag};
+    *slot = (struct name_slot){tag, index + 1};
     names->count++;
     return NAMES_NEW;
 }
@@ -119,5 +150,5 @@ int names_find(const struct names *names, const char *name)
     }
     uint32_t tag;
     const struct name_slot *slot = find_slot(names, name, &tag);
-    return slot->name ? slot->index : -1;
+    return slot->number - 1;
 }

@@ -1,7 +1,8 @@
 /* Names: an index of names, so that large cases are read in linear time.
  * Open addressing, powers of two, at most half full. Names that differ in their last letter alone
  * lie side by side: large tables number their points and pipes, and neighbours stand in
- * neighbouring rows, so that most look-ups meet memory that is near already. */
+ * neighbouring rows, so that most look-ups meet memory that is near already. The letters stay with
+ * their owner, so that a slot is small. */
 #ifndef IO_DOOR_NAMES_H
 #define IO_DOOR_NAMES_H
 
@@ -13,24 +14,29 @@
 enum { NAMES_NEW = -1, NAMES_NO_MEMORY = -2 };
 
 struct name_slot {
-    const char *name; /* borrowed; NULL: free */
-    int index;
     uint32_t tag; /* bits of the hash: without them alike, the letters are not looked at */
+    int number;   /* index + 1; 0: free */
 };
+
+/* The name of the owner's thing `index`, as it was when it was added. */
+typedef const char *names_tell(const void *owner, int index);
 
 struct names {
     struct arena *arena; /* borrowed */
+    const void *owner;   /* borrowed */
+    names_tell *tell;
     int count;
     int room;
     struct name_slot *slots; /* [room] */
 };
 
-void names_init(struct names *names, struct arena *arena);
+void names_init(struct names *names, struct arena *arena, const void *owner, names_tell *tell);
 
 /* Room for this many more names; false: memory ended. */
 bool names_reserve(struct names *names, int more);
 
-/* Adds a name that is not in it yet; false: memory ended. */
+/* Adds a name that is not in it yet; false: memory ended. The owner tells it before the next call.
+ */
 bool names_add(struct names *names, const char *name, int index);
 
 /* Adds a name, unless it is in it: then the index that it has there, else NAMES_NEW (or

@@ -443,7 +443,11 @@ static void drop_idle_points(struct draft *draft)
     for (int i = 0; i < network->tank_count; i++) {
         network->tanks[i].point = moved[network->tanks[i].point];
     }
-    names_init(&draft->points, draft->reader.arena);
+    draft_name_points(draft);
+    if (!names_reserve(&draft->points, network->point_count)) {
+        (void)faults_add_memory(draft->reader.faults, "names");
+        return;
+    }
     for (int i = 0; i < network->point_count; i++) {
         if (!names_add(&draft->points, network->points[i].name, i)) {
             (void)faults_add_memory(draft->reader.faults, "names");

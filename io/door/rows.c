@@ -5,6 +5,7 @@
 #include "io/door/file.h"
 #include "io/door/number.h"
 
+#include <float.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdint.h>
@@ -93,47 +94,46 @@ static bool find_line(struct rows *rows)
 }
 
 /* A plain decimal number of at most 15 digits, exactly rounded because both its digits and the
- * power of ten are exact (Clinger 1990); anything else is left to number_read. */
-static bool take_plain(const char *text, double *value)
+ * power of ten are exact (Clinger 1990). Where it ends, or NULL: left to number_read. */
+static const char *take_plain(const char *text, double *value)
 {
     static const double ten[] = {1,   1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
                                  1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
     const bool is_negative = *text == '-';
     const char *at = text + (is_negative ? 1 : 0);
+    const char *first = at;
     uint64_t digits = 0;
-    int count = 0;
-    int behind = -1; /* digits behind the point */
-    for (;; at++) {
-        if (*at >= '0' && *at <= '9') {
+    long behind = 0; /* digits behind the point */
+    for (; *at >= '0' && *at <= '9'; at++) {
+        digits = 10 * digits + (uint64_t)(*at - '0');
+    }
+    long count = at - first;
+    if (*at == '.') {
+        first = ++at;
+        for (; *at >= '0' && *at <= '9'; at++) {
             digits = 10 * digits + (uint64_t)(*at - '0');
-            count++;
-            behind += behind >= 0 ? 1 : 0;
-        } else if (*at == '.' && behind < 0) {
-            behind = 0;
-        } else {
-            break;
         }
-        if (count > 15) {
-            return false;
-        }
+        behind = at - first;
+        count += behind;
     }
-    if (*at != '\0' || count == 0) {
-        return false;
+    if (count == 0 || count > 15) {
+        return NULL;
     }
-    *value = (double)digits / ten[behind > 0 ? behind : 0];
+    *value = (double)digits / ten[behind];
     *value = is_negative ? -*value : *value;
-    return true;
+    return at;
 }
 
 static bool take_number(const struct rows *rows, int column, const char *text, double *value)
 {
     const struct rows_column *asked = &rows->columns[column];
     double number = (double)NAN;
-    if (!take_plain(text, &number)) {
-        const char *end = number_read(text, &number);
-        if (!end || *end != '\0') {
-            return refuse(rows, "column '%s': '%.40s' is not a number", asked->name, text);
-        }
+    const char *end = take_plain(text, &number);
+    if (!end || *end != '\0') {
+        end = number_read(text, &number);
+    }
+    if (!end || *end != '\0') {
+        return refuse(rows, "column '%s': '%.40s' is not a number", asked->name, text);
     }
     *value = rows->offset[column] + rows->factor[column] * number;
     if (!isfinite(*value) || (asked->is_positive && !(*value > 0.0))) {
@@ -156,6 +156,43 @@ static bool fill_cell(const struct rows *rows, int column, char *text, struct ro
     return take_number(rows, column, text, &cell->value);
 }
 
+/* Most cells are a plain number of a usual size or a bare word, with nothing around them: such a
+ * one is taken in one pass and rows->at then stands behind it. False: nothing was done. */
+static bool take_quickly(struct rows *rows, int column, struct rows_cell *cell, bool *ends)
+{
+    char *at = rows->at;
+    double value = (double)NAN;
+    if (rows->columns[column].is_text) {
+        if (rows->ends_cell[(unsigned char)*at] || is_blank(*at) || *at == '"') {
+            return false;
+        }
+        while (!rows->ends_cell[(unsigned char)*at]) {
+            at++;
+        }
+        if (is_blank(at[-1])) {
+            return false;
+        }
+    } else {
+        const char *end = take_plain(at, &value);
+        value = rows->offset[column] + rows->factor[column] * value;
+        if (!end || !(value >= rows->low[column] && value <= rows->high[column])) {
+            return false;
+        }
+        at += end - at;
+    }
+    *ends = *at == '\n';
+    if (!*ends && *at != rows->separator) {
+        return false;
+    }
+    cell->value = value;
+    if (rows->columns[column].is_text) {
+        cell->text = rows->at;
+        *at = '\0';
+    }
+    rows->at = at + 1;
+    return true;
+}
+
 /* The row at rows->at; whatever is wrong with it, rows->at then stands at the next line. */
 static bool read_row(struct rows *rows, struct rows_cell cell[])
 {
@@ -166,8 +203,11 @@ static bool read_row(struct rows *rows, struct rows_cell cell[])
         cell[c] = (struct rows_cell){.text = NULL, .value = (double)NAN};
     }
     for (; !ends; place++) {
-        char *text = take_cell(&rows->at, rows->separator, &ends);
         const int column = place < rows->place_count ? rows->asked[place] : -1;
+        if (column >= 0 && is_good && take_quickly(rows, column, &cell[column], &ends)) {
+            continue;
+        }
+        char *text = take_cell(&rows->at, rows->separator, &ends);
         if (column >= 0 && is_good) {
             is_good = fill_cell(rows, column, text, &cell[column]);
         }
@@ -216,6 +256,19 @@ static bool find_unit(struct rows *rows, int column, const char *unit)
     return true;
 }
 
+/* Of a column of numbers: between which ones nothing can be wrong or doubtful. */
+static void find_usual(struct rows *rows, int column)
+{
+    const struct rows_column *asked = &rows->columns[column];
+    const struct plausible_row *usual =
+        plausible_row(plausible_of(asked->plausible, asked->quantity));
+    rows->low[column] = usual ? usual->low : -DBL_MAX;
+    rows->high[column] = usual ? usual->high : DBL_MAX;
+    if (asked->is_positive) {
+        rows->low[column] = fmax(rows->low[column], DBL_MIN);
+    }
+}
+
 /* "length [m]" is split in place; gives back the unit, "" for none, or NULL: no head. */
 static const char *split_head(char *cell)
 {
@@ -253,6 +306,7 @@ static bool take_head(struct rows *rows, int place, char *cell)
             }
         }
         rows->asked[place] = c;
+        find_usual(rows, c);
         return rows->columns[c].is_text || find_unit(rows, c, unit);
     }
     return true; /* a column for somebody else */
@@ -284,6 +338,10 @@ static bool read_head(struct rows *rows)
     const size_t length = strcspn(rows->at, "\n");
     const bool has_comma = memchr(rows->at, ',', length) != NULL;
     rows->separator = !has_comma && memchr(rows->at, ';', length) ? ';' : ',';
+    rows->ends_cell['\0'] = true;
+    rows->ends_cell['\n'] = true;
+    rows->ends_cell['\r'] = true;
+    rows->ends_cell[(unsigned char)rows->separator] = true;
     for (rows->place_count = 0; !ends; rows->place_count++) {
         if (rows->place_count == ROWS_COLUMNS_MOST) {
             return refuse(rows, "more than %d columns", ROWS_COLUMNS_MOST);
@@ -295,11 +353,17 @@ static bool read_head(struct rows *rows)
     return check_head(rows);
 }
 
-static int count_lines(const char *text)
+/* In blocks small enough for a counter of a byte, which compilers turn into vectors of them. */
+static int count_lines(const char *text, size_t size)
 {
     int count = 1;
-    for (const char *at = strchr(text, '\n'); at; at = strchr(at + 1, '\n')) {
-        count++;
+    for (size_t done = 0; done < size; done += UCHAR_MAX) {
+        const size_t left = size - done < UCHAR_MAX ? size - done : UCHAR_MAX;
+        unsigned char feeds = 0;
+        for (size_t i = 0; i < left; i++) {
+            feeds = (unsigned char)(feeds + (text[done + i] == '\n'));
+        }
+        count += feeds;
     }
     return count;
 }
@@ -318,7 +382,7 @@ bool rows_open(struct rows *rows, const struct reader *reader, const char *path,
     if (!text || !text_check(path, text, size, &failure)) {
         return faults_add_failure(reader->faults, &failure);
     }
-    rows->count_most = count_lines(text);
+    rows->count_most = count_lines(text, size);
     rows->at = text;
     if (strncmp(text, "\xEF\xBB\xBF", 3) == 0) { /* a spreadsheet's byte order mark */
         rows->at += 3;

@@ -7,6 +7,8 @@
 
 #include "io/door/keys.h"
 
+#include <limits.h>
+
 enum { ROWS_COLUMNS_MOST = 16 };
 
 /* A column asked for. */
@@ -38,7 +40,10 @@ struct rows {
     int place_count;                  /* columns in the file */
     double factor[ROWS_COLUMNS_MOST]; /* of asked column c: SI = offset + factor x number */
     double offset[ROWS_COLUMNS_MOST];
-    bool is_good; /* no row was refused so far */
+    double low[ROWS_COLUMNS_MOST]; /* SI: numbers of asked column c from low to high need no look */
+    double high[ROWS_COLUMNS_MOST];
+    bool ends_cell[UCHAR_MAX + 1]; /* by byte: the separator, line ends and the end of the text */
+    bool is_good;                  /* no row was refused so far */
 };
 
 /* Reads the file at `path` and its head. False: told. */

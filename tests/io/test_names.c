@@ -16,12 +16,18 @@ static void make_name(int i, char name[SIZE])
     (void)snprintf(name, SIZE, "%s%d%s", before[i % 4], i / 4, behind[i % 4]);
 }
 
+static const char *tell(const void *owner, int index)
+{
+    const char(*text)[SIZE] = owner;
+    return text[index];
+}
+
 Test(names, each_is_found_where_it_was_put_and_nothing_else)
 {
     struct arena *arena = arena_new();
     struct names names;
     char(*text)[SIZE] = arena_take(arena, COUNT, SIZE);
-    names_init(&names, arena);
+    names_init(&names, arena, text, tell);
     for (int i = 0; i < COUNT; i++) {
         make_name(i, text[i]);
         cr_assert_eq(names_find(&names, text[i]), -1, "'%s' before it came", text[i]);
@@ -42,7 +48,8 @@ Test(names, a_taken_name_tells_who_has_it_and_stays_with_them)
     struct arena *arena = arena_new();
     struct names names;
     char again[] = "p7";
-    names_init(&names, arena);
+    static const char text[][SIZE] = {[7] = "p7", [8] = ""};
+    names_init(&names, arena, text, tell);
     cr_assert(names_reserve(&names, 3));
     cr_assert_eq(names_claim(&names, "p7", 7), NAMES_NEW);
     cr_assert_eq(names_claim(&names, "", 8), NAMES_NEW);

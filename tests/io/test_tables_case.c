@@ -79,6 +79,39 @@ Test(tables_case, columns_are_read_in_their_units)
     arena_free(read.arena);
 }
 
+/* Dressed up or bare, a cell holds what it holds. */
+Test(tables_case, blanks_quotes_and_line_ends_change_nothing)
+{
+    static const char *const pipes[] = {
+        "name,from,to,length [m],bore [mm],roughness [mm]\np1,west,a,12.5,100,0\np "
+        "2,a,b,.5,50.,0.1\n"
+        "p3,b,east,7,50,0.1\n",
+        "name;from;to;length [m];bore [mm];roughness [mm]\r\n"
+        " p1 ;\twest;a ;12.5\t; 100;0 \r\n\"p 2\";\"a\";b;\".5\";5e1;+0.1\r\n\r\n"
+        "p3;b;east;7.0000000000000000;50;0.1",
+    };
+    struct read read[2];
+    for (int i = 0; i < 2; i++) {
+        read[i] = read_case(i == 0 ? "bare" : "dressed", good_points, pipes[i]);
+        cr_assert(read[i].is_good);
+        cr_assert_eq(read[i].site->network->link_count, 3);
+    }
+    for (int i = 0; i < 3; i++) {
+        const struct link *bare = &read[0].site->network->links[i];
+        const struct link *dressed = &read[1].site->network->links[i];
+        const struct friction *one = bare->element->friction(bare->data);
+        const struct friction *other = dressed->element->friction(dressed->data);
+        cr_assert_str_eq(bare->name, dressed->name);
+        cr_assert_eq(bare->from, dressed->from);
+        cr_assert_eq(bare->to, dressed->to);
+        cr_assert_float_eq(one->length, other->length, 0);
+        cr_assert_float_eq(one->bore, other->bore, 0);
+        cr_assert_float_eq(one->roughness, other->roughness, 0);
+    }
+    arena_free(read[0].arena);
+    arena_free(read[1].arena);
+}
+
 /* The C library's strtod, which rounds correctly, is the judge of every form of number. */
 Test(tables_case, numbers_are_the_nearest_doubles)
 {
