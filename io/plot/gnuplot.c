@@ -6,10 +6,12 @@
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <signal.h>
 #include <spawn.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/wait.h>
+#include <time.h>
 #include <unistd.h>
 
 extern char **environ; /* POSIX.1-2008 leaves its declaration to the program */
@@ -55,6 +57,7 @@ static bool lay_scripts(const struct bench *bench, struct failure *failure)
 bool bench_open(struct bench *bench, struct failure *failure)
 {
     const char *folder = getenv("TMPDIR");
+    interrupt_hold(&bench->interrupt);
     int length = snprintf(bench->folder, sizeof bench->folder, "%s/downsurge-plot-XXXXXX",
                           folder && *folder ? folder : "/tmp");
     if (length < 0 || (size_t)length >= sizeof bench->folder || !mkdtemp(bench->folder)) {
@@ -65,7 +68,7 @@ bool bench_open(struct bench *bench, struct failure *failure)
     return lay_scripts(bench, failure);
 }
 
-void bench_close(struct bench *bench)
+static void clear_folder(struct bench *bench)
 {
     char path[2 * BENCH_PATH_SIZE];
     DIR *list = bench->folder[0] ? opendir(bench->folder) : NULL;
@@ -83,6 +86,12 @@ void bench_close(struct bench *bench)
     bench->folder[0] = '\0';
 }
 
+void bench_close(struct bench *bench)
+{
+    clear_folder(bench);
+    interrupt_let(&bench->interrupt);
+}
+
 /* What the program said, the first lines of it. */
 static void read_messages(const struct bench *bench, size_t size, char text[])
 {
@@ -93,6 +102,47 @@ static void read_messages(const struct bench *bench, size_t size, char text[])
     if (file) {
         (void)fclose(file);
     }
+}
+
+/* The environment without GNUTERM, with which gnuplot begins on a screen that may not be there.
+ * NULL: memory ended. */
+static char **plain_environment(void)
+{
+    static const char screen[] = "GNUTERM=";
+    size_t count = 0;
+    while (environ[count]) {
+        count++;
+    }
+    char **plain = calloc(count + 1, sizeof *plain);
+    for (size_t i = 0, kept = 0; plain && i < count; i++) {
+        if (strncmp(environ[i], screen, sizeof screen - 1) != 0) {
+            plain[kept++] = environ[i];
+        }
+    }
+    return plain;
+}
+
+/* Starts a program that Ctrl-C stops as if nothing were held back here; an error number. */
+static int spawn_free(const struct bench *bench, const posix_spawn_file_actions_t *actions,
+                      char *const words[], pid_t *child)
+{
+    posix_spawnattr_t attributes;
+    int reason = posix_spawnattr_init(&attributes);
+    if (reason != 0) {
+        return reason;
+    }
+    char **environment = plain_environment();
+    reason =
+        environment ? posix_spawnattr_setsigmask(&attributes, &bench->interrupt.before) : ENOMEM;
+    if (reason == 0) {
+        reason = posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGMASK);
+    }
+    if (reason == 0) {
+        reason = posix_spawnp(child, words[0], actions, &attributes, words, environment);
+    }
+    free(environment);
+    (void)posix_spawnattr_destroy(&attributes);
+    return reason;
 }
 
 /* Starts a program with its messages going to the file "messages" of the bench; an error number. */
@@ -113,7 +163,7 @@ static int spawn_program(const struct bench *bench, char *const words[], pid_t *
         reason = posix_spawn_file_actions_adddup2(&actions, STDOUT_FILENO, STDERR_FILENO);
     }
     if (reason == 0) {
-        reason = posix_spawnp(child, words[0], &actions, NULL, words, environ);
+        reason = spawn_free(bench, &actions, words, child);
     }
     (void)posix_spawn_file_actions_destroy(&actions);
     return reason;
@@ -124,6 +174,39 @@ static bool fail_program(struct failure *failure, const char *program, const cha
 {
     const struct place nowhere = {0};
     return fail(failure, FAILURE_FILE, nowhere, "plot: %s %s: %s", program, what, why);
+}
+
+/* Waits for a program; one that is still at it when we are to stop is ended. An error number. */
+static int wait_for(pid_t child, int *status)
+{
+    static const struct timespec moment = {0, 2000000}; /* short beside a picture's 50 ms */
+    pid_t over = 0;
+    while (over == 0) {
+        over = waitpid(child, status, WNOHANG);
+        if (over < 0 && errno == EINTR) {
+            over = 0;
+        } else if (over == 0) {
+            if (interrupt_has_come()) {
+                (void)kill(child, SIGKILL);
+            }
+            (void)nanosleep(&moment, NULL);
+        }
+    }
+    return over < 0 ? errno : 0;
+}
+
+/* What a program that gave up said, or how it ended. */
+static void tell_end(const struct bench *bench, int status, size_t size, char text[])
+{
+    read_messages(bench, size, text);
+    if (text[0] != '\0') {
+        return;
+    }
+    if (WIFSIGNALED(status)) {
+        (void)snprintf(text, size, "it was stopped by signal %d", WTERMSIG(status));
+    } else {
+        (void)snprintf(text, size, "it ended with %d and said nothing", WEXITSTATUS(status));
+    }
 }
 
 /* Starts words[0], of Debian's `package`, and waits until it has done its work. */
@@ -141,13 +224,12 @@ static bool run_program(const struct bench *bench, char *const words[], const ch
     if (reason != 0) {
         return fail_program(failure, words[0], "could not be started", strerror(reason));
     }
-    while (waitpid(child, &status, 0) < 0) {
-        if (errno != EINTR) {
-            return fail_program(failure, words[0], "could not be waited for", strerror(errno));
-        }
+    reason = wait_for(child, &status);
+    if (reason != 0) {
+        return fail_program(failure, words[0], "could not be waited for", strerror(reason));
     }
     if (!WIFEXITED(status) || WEXITSTATUS(status) != 0) {
-        read_messages(bench, sizeof said, said);
+        tell_end(bench, status, sizeof said, said);
         return fail_program(failure, words[0], "gave up", said);
     }
     return true;
@@ -222,10 +304,11 @@ static char *change_folder(const struct bench *bench)
 bool bench_plot(const struct bench *bench, const char *script, const char *const words[],
                 const char *picture, const char *path, struct failure *failure)
 {
-    char *all[BENCH_WORDS_MAX + 6] = {0};
+    char *all[BENCH_WORDS_MAX + 7] = {0};
     int count = 0;
     bool is_good = true;
     all[count++] = strdup("gnuplot");
+    all[count++] = strdup("-d"); /* nobody's own settings, which could cut a picture's axes */
     all[count++] = strdup("-e");
     all[count++] = change_folder(bench);
     all[count++] = strdup("-c");

@@ -3,6 +3,7 @@
 #ifndef IO_PLOT_GNUPLOT_H
 #define IO_PLOT_GNUPLOT_H
 
+#include "io/terminal/interrupt.h"
 #include "models/failure.h"
 
 #include <stdio.h>
@@ -11,9 +12,11 @@ enum { BENCH_PATH_SIZE = 512, BENCH_WORDS_MAX = 8 };
 
 struct bench {
     char folder[BENCH_PATH_SIZE];
+    struct interrupt interrupt;
 };
 
-/* Makes the folder and lays the scripts into it. */
+/* Makes the folder and lays the scripts into it. Until bench_close, to be called either way, Ctrl-C
+ * and SIGTERM end the program that draws, and this one only once the folder is gone. */
 MUST_CHECK bool bench_open(struct bench *bench, struct failure *failure);
 
 /* Removes the folder with all that is in it. */

@@ -24,6 +24,11 @@ bool interrupt_has_come(void)
            (sigismember(&pending, SIGINT) == 1 || sigismember(&pending, SIGTERM) == 1);
 }
 
+void interrupt_let(const struct interrupt *interrupt)
+{
+    (void)pthread_sigmask(SIG_SETMASK, &interrupt->before, NULL);
+}
+
 void interrupt_release(const struct interrupt *interrupt)
 {
     const struct timespec at_once = {0, 0};

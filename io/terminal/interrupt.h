@@ -16,6 +16,9 @@ void interrupt_hold(struct interrupt *interrupt);
 /* Whether one of them has come. */
 bool interrupt_has_come(void);
 
+/* As before; one that has come does now what it would have done then. */
+void interrupt_let(const struct interrupt *interrupt);
+
 /* As before; those that have come are forgotten. */
 void interrupt_release(const struct interrupt *interrupt);
 

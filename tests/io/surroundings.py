@@ -11,6 +11,7 @@ import random
 import re
 import resource
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -216,6 +217,37 @@ scratch = os.path.join(folder, "scratch")
 os.mkdir(scratch)
 run("plot", results, "-f", "svg", "-o", os.path.join(folder, "pictures"), TMPDIR=scratch)
 claim(os.listdir(scratch) == [], f"left in the folder for temporary files: {os.listdir(scratch)}")
+
+# Somebody's own settings of gnuplot, or a screen that is not there, change no picture.
+with open(os.path.join(scratch, ".gnuplot"), "w", encoding="utf-8") as file:
+    file.write("set xrange [0:0.1]\nset decimalsign ','\nset terminal dumb\n")
+drawn = {}
+for name, surroundings in (("plain", {}), ("odd", {"HOME": scratch, "GNUTERM": "no such screen"})):
+    ends(0, "valve", "ball", "DN50", "-q", "-p", os.path.join(folder, name + ".svg"), **surroundings)
+    drawn[name] = open(os.path.join(folder, name + ".svg"), "rb").read()
+claim(drawn["plain"] == drawn["odd"], "somebody's settings of gnuplot change a picture")
+os.remove(os.path.join(scratch, ".gnuplot"))
+
+# Programs that draw nothing, garbage, or never end: told, and nothing is left, also when we are stopped meanwhile.
+helpers = os.path.join(folder, "helpers")
+os.mkdir(helpers)
+picture = os.path.join(folder, "none.svg")
+for script, says in (("exit 1", "ended with 1"), ("kill -9 $$", "signal 9"), ("exit 0", "no picture was made"), ("echo odd words; exit 3", "odd words")):
+    with open(os.path.join(helpers, "gnuplot"), "w", encoding="utf-8") as file:
+        file.write(f"#!/bin/sh\n{script}\n")
+    os.chmod(os.path.join(helpers, "gnuplot"), 0o755)
+    ends(4, "valve", "ball", "DN50", "-q", "-p", picture, says=says, PATH=helpers + ":" + os.environ["PATH"], TMPDIR=scratch)
+with open(os.path.join(helpers, "gnuplot"), "w", encoding="utf-8") as file:
+    file.write("#!/bin/sh\necho begun >&2\nexec sleep 100\n")
+surroundings = {**os.environ, "PATH": helpers + ":" + os.environ["PATH"], "TMPDIR": scratch}
+with subprocess.Popen([program, "valve", "ball", "DN50", "-q", "-p", picture], env=surroundings, stdin=subprocess.DEVNULL) as drawing:
+    for _ in range(1000):
+        if any("messages" in names for _, _, names in os.walk(scratch)):
+            break
+        time.sleep(0.01)
+    drawing.terminate()
+    claim(drawing.wait(20) == -signal.SIGTERM, f"stopped while drawing it ended with {drawing.returncode}")
+claim(os.listdir(scratch) == [] and not os.path.exists(picture), f"stopped while drawing it left {os.listdir(scratch)}")
 
 shutil.rmtree(folder)
 for problem in problems:
