@@ -240,11 +240,15 @@ for script, says in (("exit 1", "ended with 1"), ("kill -9 $$", "signal 9"), ("e
 with open(os.path.join(helpers, "gnuplot"), "w", encoding="utf-8") as file:
     file.write("#!/bin/sh\necho begun >&2\nexec sleep 100\n")
 surroundings = {**os.environ, "PATH": helpers + ":" + os.environ["PATH"], "TMPDIR": scratch}
-with subprocess.Popen([program, "valve", "ball", "DN50", "-q", "-p", picture], env=surroundings, stdin=subprocess.DEVNULL) as drawing:
+with subprocess.Popen([program, "valve", "ball", "DN50", "-q", "-p", picture], env=surroundings, stdin=subprocess.DEVNULL,
+                      preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_IGN)) as drawing:
     for _ in range(1000):
         if any("messages" in names for _, _, names in os.walk(scratch)):
             break
         time.sleep(0.01)
+    drawing.send_signal(signal.SIGINT)  # of which it was told to take no notice
+    time.sleep(0.05)
+    claim(drawing.poll() is None, "it was stopped by a signal that it was to ignore")
     drawing.terminate()
     claim(drawing.wait(20) == -signal.SIGTERM, f"stopped while drawing it ended with {drawing.returncode}")
 claim(os.listdir(scratch) == [] and not os.path.exists(picture), f"stopped while drawing it left {os.listdir(scratch)}")
