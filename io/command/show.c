@@ -275,8 +275,9 @@ const struct command command_show = {
     .summary = "Results as text, for gnuplot, a spreadsheet or Octave",
     .details =
         "Without PATH: what the file holds. PATH is a group or a variable of it. CSV is that of\n"
-        "RFC 4180: commas, CR LF, a quote inside a text doubled; what has no value is empty. A\n"
-        "group gives a table for each of its dimensions, with empty lines between; for Octave,\n"
+        "RFC 4180: commas, CR LF, a quote inside a text doubled; what has no value is empty, and\n"
+        "a name that a spreadsheet would take for a formula (= + - @) has an apostrophe before it.\n"
+        "A group gives a table for each of its dimensions, with empty lines between; for Octave,\n"
         "which cannot read texts from HDF5, a variable for each of its datasets and attributes.",
     .example = "  downsurge show site.h5\n  downsurge show site.h5 /surge/runs/main > main.txt\n"
                "  downsurge show site.h5 /steady/head --format csv --output heads.csv\n"

@@ -23,6 +23,12 @@ static void put_between(struct line *line)
     line->has_one = true;
 }
 
+/* What a spreadsheet would take for a formula, which could fetch or start things. */
+static bool is_formula(const struct line *line, const char *text)
+{
+    return line->form == COLUMNS_COMMA && text[0] && strchr("=+-@", text[0]) && text[1];
+}
+
 /* Text with something in it that the form gives a meaning to goes into quotes. Inside, RFC 4180
  * doubles a quote; gnuplot has no way to write one, so that it becomes a single quote there. */
 static void put_text(struct line *line, const char *text)
@@ -31,10 +37,10 @@ static void put_text(struct line *line, const char *text)
     bool is_quoted = (!*text && line->form == COLUMNS_BLANK) || strpbrk(text, marks);
     put_between(line);
     if (!is_quoted) {
-        (void)fputs(text, line->out);
+        (void)fprintf(line->out, "%s%s", is_formula(line, text) ? "'" : "", text);
         return;
     }
-    (void)fputc('"', line->out);
+    (void)fputs(is_formula(line, text) ? "\"'" : "\"", line->out);
     for (; *text; text++) {
         if (*text == '"') {
             (void)fputs(line->form == COLUMNS_COMMA ? "\"\"" : "'", line->out);

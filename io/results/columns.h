@@ -11,7 +11,8 @@
 enum columns_form {
     COLUMNS_BLANK, /* blanks between, heads in the first line, text with blanks in double quotes,
                       NAN as "nan" */
-    COLUMNS_COMMA  /* RFC 4180: commas between, CR LF, heads in the first line, nothing for NAN */
+    COLUMNS_COMMA  /* RFC 4180: commas between, CR LF, heads in the first line, nothing for NAN, an
+                      apostrophe before a text that begins as a formula does (= + - @) */
 };
 
 /* Fields along one dimension and grids whose slow dimension it is: those named (`only`) or all.

@@ -53,6 +53,28 @@ Test(columns, stand_with_commas_between_for_a_spreadsheet)
     free(text);
 }
 
+/* A name must start nothing where a person opens the table (OWASP, CSV injection). */
+Test(columns, hold_no_formula_for_a_spreadsheet)
+{
+    static const char *const names[] = {"=1+1", "+a", "-b", "@c", "=a,\"b\"", "-", "a=b"};
+    const double heads[] = {-1, -2, -3, -4, -5, -6, -7};
+    char *text = NULL;
+    size_t size = 0;
+    struct sheet sheet;
+    FILE *out = open_memstream(&text, &size);
+    cr_assert(out);
+    sheet_init(&sheet, "/x");
+    int point = sheet_dimension(&sheet, "point", 7);
+    sheet_texts(&sheet, (struct field_head){"point", "1", ""}, point, names);
+    sheet_numbers(&sheet, (struct field_head){"head", "m", ""}, point, heads);
+    columns_sheet(&sheet, COLUMNS_COMMA, out);
+    fclose(out);
+    cr_assert_str_eq(text, "point,head [m]\r\n'=1+1,-1\r\n'+a,-2\r\n'-b,-3\r\n'@c,-4\r\n"
+                           "\"'=a,\"\"b\"\"\",-5\r\n-,-6\r\na=b,-7\r\n",
+                     "%s", text);
+    free(text);
+}
+
 /* As `save -text` of GNU Octave 7.3 writes the same variables, but for its first line and for
  * double in place of single quotes; its `load` gave them back. */
 Test(columns, stand_as_variables_for_octave)
