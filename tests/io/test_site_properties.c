@@ -5,187 +5,18 @@
  * The laws are exact (symmetry of the equations; affinity and Froude's law follow from heads that
  * go with the square of the flow), so tolerances are those of the solver's residuals alone. */
 #include "io/door/door.h"
+#include "solver/filling/filling.h"
 #include "solver/surge/surge.h"
-#include "tests/solver/random_numbers.h"
+#include "tests/io/random_site_text.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { TANKS = 3, POINTS = 2, RUNS = 5, ENDS = TANKS + POINTS, TEXT_ROOM = 6000 };
-
 /* Of the largest flow; residuals of 1e-11 m over the least slopes drawn here. */
 static const double ROUNDING = 1e-7;
-
-/* A site, and how it is written down. */
-struct world {
-    double level[TANKS]; /* m */
-    double draw[POINTS]; /* L/s */
-    double length[RUNS]; /* m */
-    double bore[RUNS];   /* mm */
-    double loss[RUNS];   /* K of a fitting in each */
-    double scale;        /* of lengths and heads; flows go with its power 2.5 */
-    bool has_flap;       /* a non-return valve in run 1 */
-    bool has_factor;     /* Darcy's factor 0.02 instead of a roughness */
-    bool in_other_units;
-    bool has_other_names;
-    bool is_backward;  /* sections and runs from the last to the first */
-    bool is_turned;    /* each run written from its end to its start */
-    bool has_dead_leg; /* on point 0 */
-    bool is_split;     /* the pipe of run 0 in two halves */
-    double raised;     /* m, everything */
-    const char *surge; /* its section, or "" */
-};
-
-struct page {
-    char text[TEXT_ROOM];
-    size_t used;
-};
-
-static const int run_from[RUNS] = {0, 3, 4, 3, 4};
-static const int run_to[RUNS] = {3, 4, 1, 2, 2};
-
-__attribute__((format(printf, 2, 3))) static void say(struct page *page, const char *form, ...)
-{
-    va_list values;
-    va_start(values, form);
-    const int length =
-        vsnprintf(page->text + page->used, sizeof page->text - page->used, form, values);
-    va_end(values);
-    page->used += (size_t)length;
-    cr_assert_lt(page->used, sizeof page->text);
-}
-
-static struct world random_world(uint64_t seed)
-{
-    struct random random;
-    struct world world = {.scale = 1, .surge = ""};
-    random_seed(&random, seed);
-    for (int i = 0; i < TANKS; i++) {
-        world.level[i] = random_even(&random, 0, 40);
-    }
-    for (int i = 0; i < POINTS; i++) {
-        world.draw[i] = random_pick(&random, 2) ? random_even(&random, -2, 2) : 0;
-    }
-    for (int i = 0; i < RUNS; i++) {
-        world.length[i] = random_spread(&random, 2, 500);
-        world.bore[i] = random_spread(&random, 20, 150);
-        world.loss[i] = random_spread(&random, 0.1, 20);
-    }
-    world.has_flap = random_pick(&random, 2);
-    return world;
-}
-
-static const char *end_name(const struct world *world, int end)
-{
-    static const char *const names[2][ENDS] = {{"a", "b", "c", "p", "q"},
-                                               {"zulu", "tank of b", "3rd", "K-1", "x y z"}};
-    return names[world->has_other_names][end];
-}
-
-static void say_length(struct page *page, const struct world *world, const char *key, double metres)
-{
-    const double foot = 0.3048; /* exactly: NIST SP 811, appendix B */
-    if (world->in_other_units) {
-        say(page, "%s: %.17g ft", key, metres * world->scale / foot);
-    } else {
-        say(page, "%s: %.17g m", key, metres * world->scale);
-    }
-}
-
-static void say_tanks(struct page *page, const struct world *world)
-{
-    say(page, "tanks:\n");
-    for (int i = 0; i < TANKS; i++) {
-        const int tank = world->is_backward ? TANKS - 1 - i : i;
-        say(page, "  %s: {fixed: yes, ", end_name(world, tank));
-        say_length(page, world, "level", world->level[tank] + world->raised);
-        say(page, "}\n");
-    }
-}
-
-static void say_points(struct page *page, const struct world *world)
-{
-    say(page, "points:\n");
-    for (int i = 0; i < POINTS; i++) {
-        const double draw = world->draw[i] * pow(world->scale, 2.5);
-        say(page, "  %s: {", end_name(world, TANKS + i));
-        say_length(page, world, "elevation", -100 + world->raised);
-        say(page, world->in_other_units ? ", draw: %.17g m3/h}\n" : ", draw: %.17g L/s}\n",
-            world->in_other_units ? draw * 3.6 : draw);
-    }
-    if (world->has_dead_leg) {
-        say(page, "  nowhere: {elevation: -90 m}\n");
-    }
-}
-
-static void say_pipe(struct page *page, const struct world *world, int run, double length,
-                     const char *name)
-{
-    const double bore = world->bore[run] * world->scale;
-    say(page, "      - {pipe: own, name: %s, ", name);
-    say_length(page, world, "length", length);
-    say(page, world->in_other_units ? ", bore: %.17g cm" : ", bore: %.17g mm",
-        world->in_other_units ? bore / 10 : bore);
-    say(page, world->has_factor ? ", friction factor: 0.02" : ", roughness: 0.02 mm");
-    say(page, ", wave speed: %.17g m/s}\n", 900 * sqrt(world->scale));
-}
-
-static void say_run(struct page *page, const struct world *world, int run)
-{
-    char name[20];
-    const int from = world->is_turned ? run_to[run] : run_from[run];
-    const int to = world->is_turned ? run_from[run] : run_to[run];
-    say(page, "  %s%d:\n    from: %s\n    to: %s\n    parts:\n",
-        world->has_other_names ? "way " : "run", run, end_name(world, from), end_name(world, to));
-    (void)snprintf(name, sizeof name, "pipe%d", run);
-    if (world->is_split && run == 0) {
-        say_pipe(page, world, run, world->length[run] / 2, "half");
-    }
-    say_pipe(page, world, run, world->length[run] * (world->is_split && run == 0 ? 0.5 : 1), name);
-    if (run == 1 && world->has_flap) {
-        say(page, "      - {non-return: swing flap, name: flap, size: DN50, mounting: level}\n");
-    }
-    say(page, "      - {loss: %.17g}\n", world->loss[run]);
-    if (run == 2) {
-        say(page, "      - {valve: gate, name: gate, loss: 0.2}\n");
-    }
-}
-
-static void say_runs(struct page *page, const struct world *world)
-{
-    say(page, "runs:\n");
-    for (int i = 0; i < RUNS; i++) {
-        say_run(page, world, world->is_backward ? RUNS - 1 - i : i);
-    }
-    if (world->has_dead_leg) {
-        say(page, "  leg: {from: %s, to: nowhere, parts: [{pipe: pvc-u 63 pn10, length: 30 m}]}\n",
-            end_name(world, TANKS));
-    }
-}
-
-/* Losses at tanks differ by the direction of a run, so they are switched off. */
-static void say_world(struct page *page, const struct world *world)
-{
-    page->used = 0;
-    say(page,
-        "site: %s\nwater: {temperature: 15 degC, air pressure: 80 bar}\n"
-        "losses: {entry: 0, exit: 0}\n",
-        world->has_other_names ? "Other" : "Same");
-    if (world->is_backward) {
-        say_runs(page, world);
-        say_points(page, world);
-        say_tanks(page, world);
-    } else {
-        say_tanks(page, world);
-        say_points(page, world);
-        say_runs(page, world);
-    }
-    say(page, "%s", world->surge);
-}
 
 struct answer {
     double flow[RUNS];
@@ -298,9 +129,8 @@ Test(site_properties, units_names_and_order_do_not_matter)
     each_site(check_writing);
 }
 
-/* Levels below a plane instead of above it, and water fed in instead of drawn: every flow turns.
- * Also when only the runs are written from their other ends. Valves that know a direction are left
- * out. */
+/* With levels below a plane instead of above it, every flow turns. Also when only the runs are
+ * written from their other ends. Valves that know a direction are left out. */
 static void check_mirror(struct bench *bench, uint64_t seed, struct world world,
                          const struct answer *plain)
 {
@@ -312,12 +142,7 @@ static void check_mirror(struct bench *bench, uint64_t seed, struct world world,
     struct answer answer = flows_of(bench, &other);
     expect_same(seed, "runs turned", &free, &answer, 1);
     other.is_turned = false;
-    for (int i = 0; i < TANKS; i++) {
-        other.level[i] = 40 - world.level[i];
-    }
-    for (int i = 0; i < POINTS; i++) {
-        other.draw[i] = -world.draw[i];
-    }
+    other = world_mirrored(other);
     answer = flows_of(bench, &other);
     expect_same(seed, "mirrored", &free, &answer, -1);
 }
@@ -389,6 +214,34 @@ Test(site_properties, flows_follow_froudes_law)
     each_site(check_scale);
 }
 
+/* Speed times n, nothing to lift, losses that go with the square of the flow: flows times n
+ * (affinity laws; Karassik, Pump Handbook). */
+static void check_speed(struct bench *bench, uint64_t seed, struct world world,
+                        const struct answer *plain)
+{
+    struct world other = world;
+    (void)plain;
+    other.has_flap = false;
+    other.has_factor = true;
+    for (int i = 0; i < TANKS; i++) {
+        other.level[i] = 20;
+    }
+    for (int i = 0; i < POINTS; i++) {
+        other.draw[i] = 0;
+    }
+    other.speed = 2900;
+    const struct answer full = flows_of(bench, &other);
+    cr_expect_gt(full.flow[0], 0);
+    other.speed = 2900 * 0.6;
+    const struct answer slow = flows_of(bench, &other);
+    expect_same(seed, "pump at 0.6 of its speed", &full, &slow, 0.6);
+}
+
+Test(site_properties, flows_follow_the_affinity_laws)
+{
+    each_site(check_speed);
+}
+
 /* --- surge --- */
 
 static void run_surge(struct bench *bench, const struct world *world, struct surge *surge)
@@ -418,7 +271,7 @@ Test(site_properties, surge_without_an_event_is_still)
     for (uint64_t seed = 1; seed <= (SHORT_RUNS ? 2 : 6); seed++) {
         struct surge surge;
         struct world world = random_world(seed);
-        world.surge = "surge: {duration: 2 s, reaches: 2}\n";
+        world.more = "surge: {duration: 2 s, reaches: 2}\n";
         run_surge(&bench, &world, &surge);
         for (int i = 0; i < bench.site->network->point_count; i++) {
             cr_expect_leq(surge.head_max[i] - surge.head_min[i], 1e-8, "seed %d: %g m at '%s'",
@@ -443,8 +296,8 @@ Test(site_properties, surge_follows_froudes_law_and_cuts_change_little)
         struct world world = random_world(seed);
         world.has_flap = false;
         world.has_factor = true;
-        world.surge = "surge: {duration: 2 s, reaches: 4, events: [{at: 0.1 s, set: gate, to: 0, "
-                      "over: 0.3 s}]}\n";
+        world.more = "surge: {duration: 2 s, reaches: 4, events: [{at: 0.1 s, set: gate, to: 0, "
+                     "over: 0.3 s}]}\n";
         run_surge(&bench, &world, &surge);
         point_ends(&bench, &world, &surge, ends[0]);
         arena_free(bench.arena);
@@ -458,7 +311,7 @@ Test(site_properties, surge_follows_froudes_law_and_cuts_change_little)
                        "surge: {duration: %.17g s, reaches: 4, events: [{at: %.17g s, set: gate, "
                        "to: 0, over: %.17g s}]}\n",
                        2 * sqrt(3), 0.1 * sqrt(3), 0.3 * sqrt(3));
-        world.surge = larger;
+        world.more = larger;
         run_surge(&bench, &world, &surge);
         point_ends(&bench, &world, &surge, ends[2]);
         arena_free(bench.arena);
@@ -468,6 +321,126 @@ Test(site_properties, surge_follows_froudes_law_and_cuts_change_little)
                           "seed %d: split %g, not %g m", (int)seed, ends[1][i], ends[0][i]);
             cr_expect_leq(fabs(ends[2][i] - 3 * ends[0][i]), 3e-3 * swing + 1e-6,
                           "seed %d: scaled %g, not %g m", (int)seed, ends[2][i], 3 * ends[0][i]);
+        }
+    }
+    units_free(bench.units);
+}
+
+/* Extremes of the image against those of the site: head' = offset + sign x head. */
+static void expect_image(struct bench *bench, uint64_t seed, const char *what, struct world image,
+                         const double ends[4], const double law[2], double room)
+{
+    struct surge surge;
+    double found[4];
+    run_surge(bench, &image, &surge);
+    point_ends(bench, &image, &surge, found);
+    arena_free(bench->arena);
+    for (int i = 0; i < 4; i++) {
+        const double wanted = law[0] + law[1] * ends[law[1] < 0 ? i ^ 1 : i];
+        cr_expect_leq(fabs(found[i] - wanted), room, "seed %d, %s: %.12g, not %.12g m", (int)seed,
+                      what, found[i], wanted);
+    }
+}
+
+/* The same waves whatever the units, names, order, direction of writing and datum; and mirrored
+ * where levels are. Round-off of some hundred steps. */
+Test(site_properties, surge_has_the_images_of_its_site)
+{
+    static const double same[2] = {0, 1};
+    static const double up[2] = {37.5, 1};
+    static const double down[2] = {40, -1};
+    struct bench bench = {0};
+    for (uint64_t seed = 1; seed <= (SHORT_RUNS ? 1 : 4); seed++) {
+        double ends[4];
+        struct surge surge;
+        struct world world = random_world(seed);
+        world.has_flap = false;
+        world.more = "surge: {duration: 2 s, reaches: 4, events: [{at: 0.1 s, set: gate, to: 0, "
+                     "over: 0.3 s}]}\n";
+        run_surge(&bench, &world, &surge);
+        point_ends(&bench, &world, &surge, ends);
+        arena_free(bench.arena);
+        struct world image = world;
+        image.has_other_names = true;
+        expect_image(&bench, seed, "other names", image, ends, same, 0);
+        image.is_backward = true;
+        expect_image(&bench, seed, "other order", image, ends, same, 1e-8);
+        image = world;
+        image.in_other_units = true;
+        expect_image(&bench, seed, "other units", image, ends, same, 1e-8);
+        image = world;
+        image.is_turned = true;
+        expect_image(&bench, seed, "runs turned", image, ends, same, 1e-8);
+        image = world;
+        image.raised = 37.5;
+        expect_image(&bench, seed, "all raised", image, ends, up, 1e-8);
+        expect_image(&bench, seed, "mirrored", world_mirrored(world), ends, down, 1e-8);
+    }
+    units_free(bench.units);
+}
+
+/* --- hours --- */
+
+/* Levels after an hour, m. */
+static void levels_of(struct bench *bench, const struct world *world, double level[TANKS])
+{
+    struct failure failure = {0};
+    struct filling filling;
+    bench_solve(bench, world);
+    cr_assert(filling_run(bench->site, &filling_defaults, &filling, bench->arena, &failure), "%s",
+              failure.message);
+    cr_assert_eq(filling.ending, FILLING_DONE);
+    cr_expect_leq(fabs(filling.residual), 1e-9 * filling.moved);
+    for (int i = 0; i < TANKS; i++) {
+        const int tank = network_find_tank(bench->site->network, end_name(world, i));
+        level[i] = filling.tanks[tank].level_end;
+    }
+    arena_free(bench->arena);
+}
+
+static void expect_levels(struct bench *bench, uint64_t seed, const char *what, struct world image,
+                          const double level[TANKS], const double law[2], double room)
+{
+    double found[TANKS];
+    levels_of(bench, &image, found);
+    for (int i = 0; i < TANKS; i++) {
+        cr_expect_leq(fabs(found[i] - law[0] - law[1] * level[i]), room,
+                      "seed %d, %s: %.12g, not %.12g m", (int)seed, what, found[i],
+                      law[0] + law[1] * level[i]);
+    }
+}
+
+/* Room: ten times the integrator's accuracy of 1e-7 on levels of 40 m. */
+Test(site_properties, levels_over_an_hour_have_the_images_of_their_site)
+{
+    static const double same[2] = {0, 1};
+    static const double up[2] = {37.5, 1};
+    static const double down[2] = {40, -1};
+    static const double room = 4e-5;
+    struct bench bench = {0};
+    for (uint64_t seed = 1; seed <= (SHORT_RUNS ? 1 : 4); seed++) {
+        double level[TANKS];
+        struct world world = random_world(seed);
+        world.is_moving = true;
+        world.more = "filling: {duration: 1 h}\n";
+        levels_of(&bench, &world, level);
+        cr_expect_gt(fabs(level[0] - world.level[0]), 0.01, "seed %d: nothing moves", (int)seed);
+        struct world image = world;
+        image.has_other_names = true;
+        expect_levels(&bench, seed, "other names", image, level, same, 0);
+        image.is_backward = true;
+        expect_levels(&bench, seed, "other order", image, level, same, room);
+        image = world;
+        image.in_other_units = true;
+        expect_levels(&bench, seed, "other units", image, level, same, room);
+        image = world;
+        image.has_dead_leg = image.is_split = true;
+        expect_levels(&bench, seed, "dead leg and cut", image, level, same, room);
+        image = world;
+        image.raised = 37.5;
+        expect_levels(&bench, seed, "all raised", image, level, up, room);
+        if (!world.has_flap) {
+            expect_levels(&bench, seed, "mirrored", world_mirrored(world), level, down, room);
         }
     }
     units_free(bench.units);
