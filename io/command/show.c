@@ -276,7 +276,8 @@ const struct command command_show = {
     .details =
         "Without PATH: what the file holds. PATH is a group or a variable of it. CSV is that of\n"
         "RFC 4180: commas, CR LF, a quote inside a text doubled; what has no value is empty, and\n"
-        "a name that a spreadsheet would take for a formula (= + - @) has an apostrophe before it.\n"
+        "a name that a spreadsheet would take for a formula (= + - @) has an apostrophe before "
+        "it.\n"
         "A group gives a table for each of its dimensions, with empty lines between; for Octave,\n"
         "which cannot read texts from HDF5, a variable for each of its datasets and attributes.",
     .example = "  downsurge show site.h5\n  downsurge show site.h5 /surge/runs/main > main.txt\n"

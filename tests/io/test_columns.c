@@ -69,8 +69,9 @@ Test(columns, hold_no_formula_for_a_spreadsheet)
     sheet_numbers(&sheet, (struct field_head){"head", "m", ""}, point, heads);
     columns_sheet(&sheet, COLUMNS_COMMA, out);
     fclose(out);
-    cr_assert_str_eq(text, "point,head [m]\r\n'=1+1,-1\r\n'+a,-2\r\n'-b,-3\r\n'@c,-4\r\n"
-                           "\"'=a,\"\"b\"\"\",-5\r\n-,-6\r\na=b,-7\r\n",
+    cr_assert_str_eq(text,
+                     "point,head [m]\r\n'=1+1,-1\r\n'+a,-2\r\n'-b,-3\r\n'@c,-4\r\n"
+                     "\"'=a,\"\"b\"\"\",-5\r\n-,-6\r\na=b,-7\r\n",
                      "%s", text);
     free(text);
 }
