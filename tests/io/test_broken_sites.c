@@ -228,6 +228,94 @@ Test(quantities, of_every_key_are_held_within_what_can_be)
     cr_expect_geq(each_key(check_quantity), 150);
 }
 
+/* Whether a node is refused where it stands, by a message that names the key. */
+static void expect_node_refused(struct trial *trial, enum tree_kind kind, const char *text)
+{
+    static double words[WORDS_ROOM / sizeof(double)];
+    const struct tree node = {.kind = kind, .text = text, .place = {"keys.yaml", 7, 9}};
+    const char *key = trial->key->name;
+    faults_init(trial->reader.faults, trial->reader.arena);
+    cr_expect_not(key_read_value(&trial->reader, trial->key, &node, trial->section->name, words),
+                  "%s, %s: '%s' was taken", trial->section->name, key, text ? text : "no text");
+    const struct failure *first = faults_first(trial->reader.faults);
+    cr_assert_not_null(first, "%s, %s", trial->section->name, key);
+    cr_expect_not_null(strstr(first->message, key), "%s", first->message);
+    cr_expect(first->place.line == 7 && first->place.column == 9, "%s", first->message);
+}
+
+/* What a value of a kind cannot be, a NULL ends it. */
+static const char *const *never_of(enum key_kind kind)
+{
+    static const char *const quantity[] = {"",      "x", "1 parsecs of it", "1 2 x", "--1 m",
+                                           "1,5 m", NULL};
+    static const char *const whole[] = {"",    "nan", "inf", "-1",   "1.5",
+                                        "1e9", "4 m", "0x4", "four", NULL};
+    static const char *const yes[] = {"", "perhaps", "1", "on", "YES", "y", NULL};
+    static const char *const choice[] = {"", "no such word", "|", "a|b", NULL};
+    static const char *const text[] = {"", "a\tb", "a\nb", NULL};
+    switch (kind) {
+    case KEY_QUANTITY:
+    case KEY_QUANTITIES:
+        return quantity;
+    case KEY_WHOLE:
+        return whole;
+    case KEY_YES:
+        return yes;
+    case KEY_CHOICE:
+        return choice;
+    case KEY_TEXT:
+    case KEY_NODE:
+        break;
+    }
+    return text;
+}
+
+static bool check_kind(struct trial *trial)
+{
+    if (trial->key->kind == KEY_NODE) {
+        return false; /* whoever asked for it reads it */
+    }
+    expect_node_refused(trial, TREE_LIST, NULL);
+    expect_node_refused(trial, TREE_MAP, NULL);
+    for (const char *const *never = never_of(trial->key->kind); *never; never++) {
+        expect_node_refused(trial, TREE_TEXT, *never);
+    }
+    return true;
+}
+
+Test(keys, of_every_section_are_held_to_their_kind)
+{
+    cr_expect_geq(each_key(check_kind), 200);
+}
+
+/* Reads an empty map as the section: what it must have is told as missing, each key once. */
+static bool check_missing(struct trial *trial)
+{
+    static double words[WORDS_ROOM / sizeof(double)];
+    const struct tree empty = {.kind = TREE_MAP, .place = {"keys.yaml", 7, 9}};
+    const struct target targets[] = {{trial->section, words}};
+    int told = 0;
+    if (!trial->key->is_required) {
+        return false;
+    }
+    faults_init(trial->reader.faults, trial->reader.arena);
+    cr_expect_not(keys_read(&trial->reader, &empty, "it", 1, targets));
+    char missing[100];
+    (void)snprintf(missing, sizeof missing, "'%s' is missing (", trial->key->name);
+    for (int i = 0; i < trial->reader.faults->count; i++) {
+        const struct failure *failure = &trial->reader.faults->list[i].failure;
+        told += strstr(failure->message, missing) != NULL;
+        cr_expect(failure->place.line == 7 && failure->place.column == 9);
+    }
+    cr_expect_eq(told, 1, "%s: %s: told %d times", trial->section->name, trial->key->name, told);
+    return true;
+}
+
+Test(keys, that_must_be_there_are_missed)
+{
+    cr_expect_geq(each_key(check_missing), 25);
+}
+
 static bool check_fallback(struct trial *trial)
 {
     static double words[WORDS_ROOM / sizeof(double)];
