@@ -16,10 +16,10 @@ bool group_work_init(struct group_work *work, int point_count, int link_count, s
     work->matrix = arena_take(arena, points * points, sizeof *work->matrix);
     double *rows = arena_take(arena, 8 * points, sizeof *rows);
     double *columns = arena_take(arena, 2 * links, sizeof *columns);
-    work->is_free = arena_take(arena, links, sizeof *work->is_free);
-    work->was_free = arena_take(arena, links, sizeof *work->was_free);
-    if (work->matrix == NULL || rows == NULL || columns == NULL || work->is_free == NULL ||
-        work->was_free == NULL) {
+    work->upright = arena_take(arena, links, sizeof *work->upright);
+    work->was_upright = arena_take(arena, links, sizeof *work->was_upright);
+    if (work->matrix == NULL || rows == NULL || columns == NULL || work->upright == NULL ||
+        work->was_upright == NULL) {
         return fail_memory(failure, "surge groups");
     }
     work->head = rows;

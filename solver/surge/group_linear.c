@@ -54,7 +54,7 @@ void group_spread(const struct group_link *link, double flow, double balance[])
     }
 }
 
-/* Water too much at each point if its heads were `head`; flows and who is free follow. */
+/* Water too much at each point if its heads were `head`; flows and who is at an upright follow. */
 static void find_residual(const struct group *group, struct group_work *work,
                           const double present[], const double head[])
 {
@@ -66,8 +66,10 @@ static void find_residual(const struct group *group, struct group_work *work,
         const struct lumped *lumped = link->lumped;
         double excess = group_difference(link, head) - lumped->drop.head;
         double flow = lumped->flow + excess / work->slope[k];
-        work->is_free[k] = flow > lumped->span.lower && flow < lumped->span.upper;
-        flow = flow > lumped->span.lower ? flow : lumped->span.lower;
+        const bool is_above = flow > lumped->span.lower;
+        const bool is_below = flow < lumped->span.upper;
+        work->upright[k] = !is_above ? -1 : !is_below ? 1 : 0;
+        flow = is_above ? flow : lumped->span.lower;
         work->flow[k] = flow < lumped->span.upper ? flow : lumped->span.upper;
         group_spread(link, work->flow[k], work->residual);
     }
@@ -84,7 +86,7 @@ static void fill_matrix(const struct group *group, struct group_work *work)
     for (int k = 0; k < group->link_count; k++) {
         int from = group->links[k].from;
         int to = group->links[k].to;
-        double conductance = work->is_free[k] ? 1.0 / work->slope[k] : 0.0;
+        double conductance = work->upright[k] == 0 ? 1.0 / work->slope[k] : 0.0;
         if (from != GROUP_HELD) {
             matrix[from * n + from] += conductance;
         }
@@ -185,13 +187,13 @@ static double find_share(const struct group *group, struct group_work *work, con
     return share;
 }
 
-/* Whether the step kept every link where it was, on its slope or at its upright. */
-static bool mark_freed(const struct group *group, struct group_work *work, bool was_free[])
+/* Whether the step kept every link where it was, on its slope or at the same upright. */
+static bool mark_uprights(const struct group *group, struct group_work *work)
 {
     bool is_same = true;
     for (int k = 0; k < group->link_count; k++) {
-        is_same = is_same && was_free[k] == work->is_free[k];
-        was_free[k] = work->is_free[k];
+        is_same = is_same && work->was_upright[k] == work->upright[k];
+        work->was_upright[k] = work->upright[k];
     }
     return is_same;
 }
@@ -212,7 +214,7 @@ void group_solve_linear(const struct group *group, struct group_work *work)
     int n = group->point_count;
     memcpy(work->present, work->head, (size_t)n * sizeof *work->head);
     find_residual(group, work, work->present, work->head);
-    (void)mark_freed(group, work, work->was_free);
+    (void)mark_uprights(group, work);
     for (int i = 0; i < LINEAR_LIMIT && n > 0; i++) {
         fill_matrix(group, work);
         factor(n, work->matrix, cut_off_share / group->impedance);
@@ -229,7 +231,7 @@ void group_solve_linear(const struct group *group, struct group_work *work)
         }
         double share = find_share(group, work, work->present, start);
         memcpy(work->head, work->trial, (size_t)n * sizeof *work->head);
-        if (mark_freed(group, work, work->was_free) && share >= 1.0) {
+        if (mark_uprights(group, work) && share >= 1.0) {
             break;
         }
     }

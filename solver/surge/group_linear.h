@@ -35,20 +35,20 @@ struct group {
 
 /* Scratch for the largest group; n points, m links. */
 struct group_work {
-    double *matrix;      /* [n n] */
-    double *head;        /* [n] answer of the linearised system */
-    double *present;     /* [n] heads it is linearised at */
-    double *trial;       /* [n] */
-    double *step;        /* [n] */
-    double *residual;    /* [n] */
-    double *balance;     /* [n] */
-    double *inflow;      /* [n] from pipe ends less draws, at the present heads */
-    double *conductance; /* [n] */
-    double *slope;       /* [m] of each link, not below a floor */
-    double *flow;        /* [m] answer of the linearised system */
-    bool *is_free;       /* [m] not clamped to an upright */
-    bool *was_free;      /* [m] before the last step */
-    double missed;       /* m, by which the last answer misses its laws at most */
+    double *matrix;       /* [n n] */
+    double *head;         /* [n] answer of the linearised system */
+    double *present;      /* [n] heads it is linearised at */
+    double *trial;        /* [n] */
+    double *step;         /* [n] */
+    double *residual;     /* [n] */
+    double *balance;      /* [n] */
+    double *inflow;       /* [n] from pipe ends less draws, at the present heads */
+    double *conductance;  /* [n] */
+    double *slope;        /* [m] of each link, not below a floor */
+    double *flow;         /* [m] answer of the linearised system */
+    signed char *upright; /* [m] 0: on its slope; -1, 1: clamped to the lower or upper upright */
+    signed char *was_upright; /* [m] before the last step */
+    double missed;            /* m, by which the last answer misses its laws at most */
 };
 
 /* Error, as a share of 1 m + the largest head, at which a step is solved; where round-off stops it

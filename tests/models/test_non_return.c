@@ -1,5 +1,6 @@
 #include "models/circle.h"
 #include "models/non_return.h"
+#include "tests/models/watched_root.h"
 
 #include <criterion/criterion.h>
 #include <math.h>

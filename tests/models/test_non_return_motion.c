@@ -4,6 +4,7 @@
 #include "models/non_return.h"
 #include "models/non_return_hold.h"
 #include "models/non_return_motion.h"
+#include "tests/models/watched_root.h"
 
 #include <criterion/criterion.h>
 #include <math.h>

@@ -3,6 +3,7 @@
 #include "models/circle.h"
 #include "models/tank_shape.h"
 #include "tests/models/limit_kit.h"
+#include "tests/models/watched_root.h"
 
 #include <criterion/criterion.h>
 #include <math.h>

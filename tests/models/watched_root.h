@@ -43,18 +43,19 @@ static inline void root_slope_fits(root_function function, const void *user, dou
     const struct root_sides near = root_quotients(function, user, x, 0.25 * step);
     const double slope = function(user, x).slope;
     const double slack = 1e-3 * fmax(fabs(far.left), fabs(far.right));
-    if (root_settles(far.left, near.left) && root_settles(far.right, near.right)) {
-        cr_expect(slope >= fmin(far.left, far.right) - slack &&
-                      slope <= fmax(far.left, far.right) + slack,
-                  "at %g: slope %g, quotients %g and %g", x, slope, far.left, far.right);
+    const bool fits =
+        slope >= fmin(far.left, far.right) - slack && slope <= fmax(far.left, far.right) + slack;
+    if (!fits && root_settles(far.left, near.left) && root_settles(far.right, near.right)) {
+        cr_assert_fail("at %g: slope %g, quotients %g and %g", x, slope, far.left, far.right);
     }
 }
 
 double __wrap_root_find(root_function function, const void *user, double guess, double lower,
                         double upper)
 {
+    static int calls = 0; /* every fifth: the watch costs more than the search */
     const double root = __real_root_find(function, user, guess, lower, upper);
-    if (root > lower && root < upper && function(user, root).slope > 0.0) {
+    if (calls++ % 5 == 0 && root > lower && root < upper && function(user, root).slope > 0.0) {
         root_slope_fits(function, user, root);
     }
     return root;

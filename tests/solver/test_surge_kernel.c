@@ -161,3 +161,247 @@ Test(surge_kernel, many_losses_at_once_have_the_digits_of_one)
     }
     arena_free(arena);
 }
+
+/* Of F = r Q|Q| and 2 B Q + F = d the friction is r d^2/(B + sqrt(B^2 + r d))^2 (exact); by series
+ * of as many terms as it needs for water of 20 m/s, by the root beyond, both to 12 digits. */
+Test(surge_kernel, quadratic_friction_is_exact_however_long_its_series)
+{
+    static const struct {
+        double most; /* r d/B^2 at 20 m/s */
+        int terms;
+    } rows[] = {{0.95e-5, 2}, {1.05e-5, 3}, {7.6e-4, 3}, {8.4e-4, 4}, {6e-3, 4}, {0.2, 4}};
+    struct arena *arena = arena_new();
+    struct water water = {.gravity = 9.81, .viscosity = 1e-6};
+    struct pipe pipe = {.friction = {.length = 1000.0, .bore = 0.1, .factor = 0.02}};
+    const double area = pipe_area(&pipe);
+    const double impedance = 5e3;
+    const double whole = 0.02 * 1e4 / (19.62 * area * area);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct failure failure;
+        struct loss loss;
+        const double resistance = rows[i].most * impedance / (40.0 * area);
+        const struct loss_law law = {&pipe_element, &pipe, &water, whole / resistance,
+                                     impedance,     area,  7e-3};
+        cr_assert(loss_init(&loss, &law, arena, &failure));
+        cr_expect_eq(loss.terms, rows[i].terms, "%g: %d", rows[i].most, loss.terms);
+        for (double v = -30.0; v < 30.0; v += 0.37) {
+            const double d = 2.0 * impedance * area * v;
+            const double root = impedance + sqrt(impedance * impedance + resistance * fabs(d));
+            const double exact = resistance * d * fabs(d) / (root * root);
+            double lost = 0.0;
+            loss_row(&loss, 1, &d, &lost);
+            cr_expect_float_eq(lost / exact, 1.0, 1e-11, "%g at %g: %g", rows[i].most, v,
+                               lost / exact - 1.0);
+        }
+    }
+    arena_free(arena);
+}
+
+/* What friction takes of a difference d is F(Q) at the flow with 2 B Q + F(Q) = d, here found by
+ * halving with the pipe's own law, laminar to rough; at the steady flow exactly. */
+Test(surge_kernel, table_of_losses_follows_the_pipes_law)
+{
+    struct arena *arena = arena_new();
+    struct failure failure;
+    struct loss loss;
+    struct water water = {.gravity = 9.81, .viscosity = 1e-6};
+    struct pipe pipe = {.friction = {.length = 1000.0, .bore = 0.1, .roughness = 1e-4}};
+    const double area = pipe_area(&pipe);
+    const double steady = 0.9 * area;
+    struct loss_law law = {&pipe_element, &pipe, &water, 100.0, 5e3, area, steady};
+    cr_assert(loss_init(&loss, &law, arena, &failure));
+    for (double v = 1e-4; v < 90.0; v *= 1.07) {
+        const double d = 2.0 * 5e3 * area * v;
+        double low = 0.0;
+        double high = v * area;
+        for (int i = 0; i < 100; i++) {
+            const double flow = 0.5 * (low + high);
+            const double lost = pipe_element.drop(&pipe, &water, flow).head / 100.0;
+            *(2.0 * 5e3 * flow + lost > d ? &high : &low) = flow;
+        }
+        const double exact = pipe_element.drop(&pipe, &water, low).head / 100.0;
+        const double bend = v > 0.018 && v < 0.042 ? 5e-4 : 1e-5; /* laminar to turbulent */
+        cr_expect_float_eq(loss_at(&loss, d).head / exact, 1.0, bend, "%g: %g", v,
+                           loss_at(&loss, d).head / exact - 1.0);
+    }
+    const double lost = pipe_element.drop(&pipe, &water, steady).head / 100.0;
+    cr_expect_float_eq(loss_at(&loss, 2.0 * 5e3 * steady + lost).head / lost, 1.0, 1e-14);
+    arena_free(arena);
+}
+
+/* --- beside the textbook's scheme, node by node --- */
+
+/* Wylie & Streeter 1993, chapters 3 and 8, written plainly: every node by itself, friction G(p - m)
+ * at each, cavities of vapour or gas with backward weighting. */
+enum { PLAIN_NODES = 24 };
+
+struct plain {
+    int reaches;
+    double impedance;
+    double step;
+    double vapour;
+    double gas; /* 0: cavities are of vapour */
+    const struct loss *loss;
+    double right[PLAIN_NODES];
+    double left[PLAIN_NODES];
+    double head[PLAIN_NODES];
+    double volume[PLAIN_NODES];
+    double highest[PLAIN_NODES];
+    double lowest[PLAIN_NODES];
+};
+
+/* Head where what flows apart in the step fills the volume that the gas has there. */
+static double plain_gas_head(const struct plain *plain, double sum, double volume)
+{
+    double low = plain->vapour;
+    double high = 1e4;
+    for (int i = 0; i < 100; i++) {
+        const double head = 0.5 * (low + high);
+        const double room = volume + plain->step * (2.0 * head - sum) / plain->impedance;
+        *(room * (head - plain->vapour) > plain->gas ? &high : &low) = head;
+    }
+    return 0.5 * (low + high);
+}
+
+static void plain_boil(struct plain *plain, int i)
+{
+    const double sum = plain->right[i] + plain->left[i];
+    const double arrived = plain->right[i];
+    double *volume = &plain->volume[i];
+    double head = 0.5 * sum;
+    if (plain->gas > 0.0) {
+        head = plain_gas_head(plain, sum, *volume);
+        *volume += plain->step * (2.0 * head - sum) / plain->impedance;
+    } else if (*volume > 0.0 || head < plain->vapour) {
+        head = fmax(plain->vapour, 0.5 * (sum - plain->impedance * *volume / plain->step));
+        *volume = fmax(0.0, *volume + plain->step * (2.0 * head - sum) / plain->impedance);
+        *volume = head > plain->vapour ? 0.0 : *volume;
+    }
+    plain->head[i] = head;
+    plain->right[i] = 2.0 * head - plain->left[i];
+    plain->left[i] = 2.0 * head - arrived;
+}
+
+static void plain_note(struct plain *plain)
+{
+    for (int i = 0; i <= plain->reaches; i++) {
+        plain->highest[i] = fmax(plain->highest[i], plain->head[i]);
+        plain->lowest[i] = fmin(plain->lowest[i], plain->head[i]);
+    }
+}
+
+static void plain_step(struct plain *plain, double start, double end)
+{
+    const int last = plain->reaches;
+    for (int i = 0; i <= last; i++) {
+        const double lost = loss_at(plain->loss, plain->right[i] - plain->left[i]).head;
+        plain->right[i] -= lost;
+        plain->left[i] += lost;
+    }
+    for (int i = 0; i < last; i++) {
+        plain->right[last - i] = plain->right[last - i - 1];
+        plain->left[i] = plain->left[i + 1];
+    }
+    for (int i = 1; i < last; i++) {
+        plain_boil(plain, i);
+    }
+    plain->head[0] = start;
+    plain->head[last] = end;
+    plain->right[0] = 2.0 * start - plain->left[0];
+    plain->left[last] = 2.0 * end - plain->right[last];
+    plain_note(plain);
+}
+
+/* 1: friction; 2: water boils; 3: gas at every node. */
+static void beside_plain(int kind, int reaches)
+{
+    struct arena *arena = arena_new();
+    struct failure failure;
+    struct kernel kernel;
+    struct water water = {.gravity = 9.81, .viscosity = 1e-6};
+    struct pipe pipe = {.friction = {.length = 1000.0, .bore = 0.1, .factor = 0.03}};
+    const double area = pipe_area(&pipe);
+    struct plain plain = {.reaches = reaches,
+                          .impedance = 1000.0 / (9.81 * area),
+                          .step = 1.0 / reaches,
+                          .vapour = kind > 1 ? -9.0 : -1e6,
+                          .gas = kind > 2 ? 1e-5 : 0.0};
+    double vapour[PLAIN_NODES];
+    int boiled = 0;
+    cr_assert(kernel_init(&kernel, 2, (int[]){5, reaches}, arena, &failure));
+    struct loss_law law = {&pipe_element, &pipe, &water, reaches, plain.impedance, area, area};
+    for (int i = 0; i < 2; i++) {
+        kernel.pipes[i].impedance = plain.impedance;
+        cr_assert(loss_init(&kernel.pipes[i].loss, &law, arena, &failure));
+        kernel_start(&kernel, i, 20.0, 0.5 * area);
+    }
+    plain.loss = &kernel.pipes[1].loss;
+    kernel.step = plain.step;
+    for (int i = 0; i <= reaches; i++) {
+        vapour[i] = plain.vapour;
+    }
+    kernel_set_vapour(&kernel, 1, vapour);
+    if (plain.gas > 0.0) {
+        kernel_set_gas(&kernel, 1, plain.gas);
+    }
+    for (int i = 0; i <= reaches; i++) {
+        const double head = kernel_head(&kernel, 1, i);
+        const double half =
+            plain.impedance * 0.5 * area + 0.5 * (20.0 - kernel_head(&kernel, 1, 1));
+        plain.head[i] = plain.highest[i] = plain.lowest[i] = head;
+        plain.right[i] = head + half;
+        plain.left[i] = head - half;
+        plain.volume[i] = plain.gas > 0.0 ? plain.gas / (head - plain.vapour) : 0.0;
+    }
+    for (int i = 1; i <= 250; i++) {
+        const double start = 20.0 + 15.0 * sin(0.13 * i);
+        const double end = 10.0 - 25.0 * sin(0.041 * i) + (i > 50 && i < 60 ? 30.0 : 0.0);
+        kernel_step(&kernel);
+        for (int k = 0; k < 2; k++) {
+            kernel_enter(&kernel, k, KERNEL_START, start);
+            kernel_enter(&kernel, k, KERNEL_END, end);
+        }
+        plain_step(&plain, start, end);
+        for (int j = 0; j <= reaches; j++) {
+            cr_assert_float_eq(kernel_head(&kernel, 1, j), plain.head[j], 1e-6, "%d: step %d, %d",
+                               kind, i, j);
+            boiled += kind == 2 && plain.volume[j] > 0.0;
+            cr_assert_float_eq(kernel.volume[kernel.pipes[1].first + j], plain.volume[j],
+                               j == 0 || j == reaches ? HUGE_VAL : 1e-9);
+        }
+    }
+    kernel_note_extremes(&kernel);
+    for (int j = 0; j <= reaches; j++) {
+        cr_expect_float_eq(kernel.highest[kernel.pipes[1].first + j], plain.highest[j], 1e-6);
+        cr_expect_float_eq(kernel.lowest[kernel.pipes[1].first + j], plain.lowest[j], 1e-6);
+    }
+    cr_expect(kind != 2 || reaches < 10 || boiled > 50, "%d", boiled);
+    arena_free(arena);
+}
+
+Test(surge_kernel, every_node_is_that_of_the_textbooks_scheme)
+{
+    for (int kind = 1; kind <= 3; kind++) {
+        beside_plain(kind, 3);
+        beside_plain(kind, 22);
+    }
+}
+
+/* The last instant is noted at every node, at the ends too. */
+Test(surge_kernel, extremes_of_the_last_instant_are_noted_to_the_ends)
+{
+    struct arena *arena = arena_new();
+    struct failure failure;
+    struct kernel kernel;
+    cr_assert(kernel_init(&kernel, 1, (int[]){4}, arena, &failure));
+    kernel.pipes[0].impedance = 1000.0;
+    kernel_start(&kernel, 0, 0.0, 0.0);
+    kernel_step(&kernel);
+    kernel_enter(&kernel, 0, KERNEL_START, 7.0);
+    kernel_enter(&kernel, 0, KERNEL_END, -5.0);
+    kernel_note_extremes(&kernel);
+    cr_expect_float_eq(kernel.highest[0], 7.0, 1e-12);
+    cr_expect_float_eq(kernel.lowest[4], -5.0, 1e-12);
+    cr_expect_float_eq(kernel.highest[2], 0.0, 1e-12);
+    arena_free(arena);
+}
