@@ -68,7 +68,7 @@ static void find_residual(const struct group *group, struct group_work *work,
         double flow = lumped->flow + excess / work->slope[k];
         const bool is_above = flow > lumped->span.lower;
         const bool is_below = flow < lumped->span.upper;
-        work->upright[k] = !is_above ? -1 : !is_below ? 1 : 0;
+        work->upright[k] = (signed char)(!is_above ? -1 : !is_below ? 1 : 0);
         flow = is_above ? flow : lumped->span.lower;
         work->flow[k] = flow < lumped->span.upper ? flow : lumped->span.upper;
         group_spread(link, work->flow[k], work->residual);

@@ -10,11 +10,13 @@ static const double length = 36.0;
 static const double speed = 1280.0;
 static const double area = 0.01;
 
-/* A valve that stops the flow into a pipe leading to a tank 32 m above the boiling head. */
-static void make_stopped(struct rig *rig, struct rig_valve *valve, double widths, double duration)
+/* A valve at elevation `at` that stops the flow into a pipe leading to a tank 32 m above the
+ * boiling head there. */
+static void make_stopped_at(struct rig *rig, struct rig_valve *valve, double widths,
+                            double duration, double at)
 {
     rig_open(rig, duration);
-    double boiling = water_vapour_head(&rig->site.water);
+    double boiling = water_vapour_head(&rig->site.water) + at;
     double flow = widths * 9.81 * 32.0 / speed * area;
     valve->capacity = flow;
     int feed = rig_add_tank(rig, boiling + 33.0);
@@ -22,10 +24,15 @@ static void make_stopped(struct rig *rig, struct rig_valve *valve, double widths
     int tank = rig_add_tank(rig, boiling + 32.0);
     rig_add_link(rig, feed, point, area, &rig_valve_element, valve, flow);
     rig_add_pipe(rig, point, tank, length, area, speed, flow);
-    rig->points[point].elevation = 0.0; /* the pipe itself lies deep: only the valve boils */
+    rig->points[point].elevation = at; /* the pipe itself lies deep: only the valve boils */
     rig->site.surge.reaches = 70;
     rig_add_event(rig, SURGE_EVENT_SET, 0.0, 0, 0.0, 0.0);
     rig_add_gauge(rig, point, false);
+}
+
+static void make_stopped(struct rig *rig, struct rig_valve *valve, double widths, double duration)
+{
+    make_stopped_at(rig, valve, widths, duration, 0.0);
 }
 
 /* V0 = 3.5 g h/a: collapse at 3.428571 periods of 2L/a, then 3.5 h above boiling to the end of the
@@ -80,6 +87,48 @@ Test(surge_cavity, nodes_side_by_side_are_one_cavity)
         cr_expect_eq(rig.result.collapse.count, 3, "%d", rig.result.collapse.count);
         rig_close(&rig);
     }
+}
+
+/* Where it all lies does not matter: higher by so much the blow has the same pressure, so much more
+ * head, and begins at the same time: heads that differ by round-off are one blow. */
+Test(surge_cavity, blow_is_told_by_pressure_wherever_it_is)
+{
+    static const double at[] = {0.0, 7.0, 0.3, 123.4, -61.7};
+    for (int i = 0; i < 5; i++) {
+        struct rig rig;
+        struct rig_valve valve;
+        make_stopped_at(&rig, &valve, 3.5, 5.0 * 2.0 * length / speed, at[i]);
+        rig_run(&rig);
+        const struct surge_collapse *blow = &rig.result.collapse;
+        const double boiling = water_vapour_head(&rig.site.water);
+        cr_expect_float_eq(blow->pressure - boiling, 5.5 * 32.0, 1e-8);
+        cr_expect_float_eq(blow->head - at[i] - boiling, 5.5 * 32.0, 1e-8);
+        cr_expect_float_eq(blow->time, 4.0 * 2.0 * length / speed, 1.001 * rig.result.step);
+        rig_close(&rig);
+    }
+}
+
+/* A pipe that lies deep but for one peak, 12 m from the valve: water boils there alone. */
+Test(surge_cavity, blow_inside_a_pipe_is_told_with_its_place)
+{
+    static const double distance[] = {0, 11.2, 12, 12.8, 36};
+    static const double elevation[] = {-80, -80, 4, -80, -80};
+    struct rig rig;
+    struct rig_valve valve;
+    make_stopped_at(&rig, &valve, 1.6, 5.0 * 2.0 * length / speed, 4.0);
+    rig.points[1].elevation = -80.0;
+    rig.pipes[1].profile_count = 5;
+    rig.pipes[1].profile_distance = distance;
+    rig.pipes[1].profile_elevation = elevation;
+    rig.site.surge.reaches = 36;
+    rig_run(&rig);
+    const struct surge_collapse *blow = &rig.result.collapse;
+    cr_expect_geq(blow->count, 1);
+    cr_expect_eq(blow->link, 1);
+    cr_expect_eq(blow->point, NETWORK_NONE);
+    cr_expect_float_eq(blow->distance, 12.0, 1e-9, "%g", blow->distance);
+    cr_expect_float_eq(blow->pressure, blow->head - 4.0, 1e-9);
+    rig_close(&rig);
 }
 
 /* One node inside a pipe with p = 5 m, m = -60 m arriving, boiling at -8.1 m, B = 20766.394 s/m2

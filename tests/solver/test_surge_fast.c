@@ -3,6 +3,7 @@
 #include "models/pipe.h"
 #include "solver/surge/kernel.h"
 #include "solver/surge/memory.h"
+#include "solver/surge/sweep.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -226,6 +227,57 @@ static void check_kernels(const struct kernel *ahead, const struct kernel *plain
                      i);
     }
 }
+
+/* --- limits --- */
+
+/* Lowest and highest of a pipe's waves one way, and its lowest head inside. */
+static struct bounds reach_of(const double wave[], int reaches)
+{
+    struct bounds bounds = {HUGE_VAL, -HUGE_VAL};
+    for (int i = 0; i <= reaches; i++) {
+        bounds.least = fmin(bounds.least, wave[i]);
+        bounds.most = fmax(bounds.most, wave[i]);
+    }
+    return bounds;
+}
+
+/* Whatever a pipe remembers, none of its values is outside what is known of it, and no head inside
+ * lower than was said before the move. */
+static void check_limits(const struct kernel *kernel, int number, int step)
+{
+    const struct kernel_pipe *pipe = &kernel->pipes[number];
+    const struct bounds right = reach_of(row_right(kernel) + pipe->first, pipe->reaches);
+    const struct bounds left = reach_of(row_left(kernel) + pipe->first, pipe->reaches);
+    cr_assert(right.least >= pipe->least_right && right.most <= pipe->most_right, "%d", step);
+    cr_assert(left.least >= pipe->least_left && left.most <= pipe->most_left, "%d", step);
+    for (int i = 1; i < pipe->reaches; i++) {
+        cr_assert_geq(kernel_head(kernel, number, i), pipe->lowest_next - 1e-9, "%d", step);
+    }
+}
+
+Test(surge_fast, limits_hold_all_values)
+{
+    for (int k = 0; k < KINDS; k++) {
+        struct arena *arena = arena_new();
+        struct failure failure;
+        struct kernel kernel;
+        cr_assert(kernel_init(&kernel, 2, (int[]){60, 40}, arena, &failure));
+        kernel.step = 0.0045;
+        for (int i = 0; i < 2; i++) {
+            make_pipe(&kernel, i, kinds[k], arena);
+            kernel_start(&kernel, i, 300.0, 4e-3);
+        }
+        for (int step = 1; step <= 400; step++) {
+            step_long(&kernel, step);
+            for (int i = 0; i < 2 && !kernel.pipes[i].is_unbounded; i++) {
+                check_limits(&kernel, i, step);
+            }
+        }
+        arena_free(arena);
+    }
+}
+
+/* --- middles ahead --- */
 
 /* Promises of all lengths against none; returns whether a middle went ahead, and in *boiled whether
  * a cavity opened while one was. */
