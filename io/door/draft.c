@@ -88,6 +88,11 @@ bool draft_reserve(struct draft *draft, int points, int links)
 
 int draft_add_point(struct draft *draft, const struct point *point)
 {
+    return draft_add_point_by(draft, point, names_key(point->name));
+}
+
+int draft_add_point_by(struct draft *draft, const struct point *point, struct name_key key)
+{
     struct network *network = draft->network;
     struct point *points = grow(draft, network->points, network->point_count, &draft->point_room,
                                 sizeof *network->points);
@@ -95,7 +100,7 @@ int draft_add_point(struct draft *draft, const struct point *point)
         return NETWORK_NONE;
     }
     network->points = points;
-    const int taken = names_claim(&draft->points, point->name, network->point_count);
+    const int taken = names_claim_by(&draft->points, point->name, key, network->point_count);
     if (taken >= 0) {
         draft->has_lost_names = true;
         const bool is_tank = network->points[taken].tank != NETWORK_NONE;
@@ -118,6 +123,11 @@ int draft_add_point(struct draft *draft, const struct point *point)
 
 int draft_add_link(struct draft *draft, const struct link *link)
 {
+    return draft_add_link_by(draft, link, names_key(link->name));
+}
+
+int draft_add_link_by(struct draft *draft, const struct link *link, struct name_key key)
+{
     struct network *network = draft->network;
     struct link *links =
         grow(draft, network->links, network->link_count, &draft->link_room, sizeof *network->links);
@@ -125,7 +135,7 @@ int draft_add_link(struct draft *draft, const struct link *link)
         return NETWORK_NONE;
     }
     network->links = links;
-    const int taken = names_claim(&draft->links, link->name, network->link_count);
+    const int taken = names_claim_by(&draft->links, link->name, key, network->link_count);
     if (taken >= 0) {
         (void)draft_error(draft, link->place,
                           "the name '%s' is taken by the part in line %d; give this one a 'name'",
@@ -184,9 +194,11 @@ const char *draft_text(struct draft *draft, const char *format, ...)
 /* Without '/', tab, line end, and blanks at its ends. */
 static bool is_plain_name(const char *name)
 {
-    const size_t length = strlen(name);
-    return strcspn(name, "/\n\t") == length && name[0] != ' ' &&
-           (length == 0 || name[length - 1] != ' ');
+    const char *c = name;
+    while (*c && *c != '/' && *c != '\n' && *c != '\t') {
+        c++;
+    }
+    return !*c && name[0] != ' ' && (c == name || c[-1] != ' ');
 }
 
 void draft_offer_name(struct nearest *nearest, const char *name)

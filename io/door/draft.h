@@ -108,6 +108,11 @@ void draft_name_links(struct draft *draft);
 /* Adds a point (its index is given back) or -1: the name is taken, or memory ended (told). */
 int draft_add_point(struct draft *draft, const struct point *point);
 int draft_add_link(struct draft *draft, const struct link *link);
+
+/* The same for who has the key of its name. */
+int draft_add_point_by(struct draft *draft, const struct point *point, struct name_key key);
+int draft_add_link_by(struct draft *draft, const struct link *link, struct name_key key);
+
 bool draft_add_valve_place(struct draft *draft, const struct valve_place *place);
 bool draft_add_pump_place(struct draft *draft, const struct pump_place *place);
 

@@ -11,12 +11,6 @@ void names_init(struct names *names, struct arena *arena, const void *owner, nam
     *names = (struct names){.arena = arena, .owner = owner, .tell = tell};
 }
 
-/* Where a name is looked for first, and what else is known of it without its letters. */
-struct key {
-    uint64_t at;
-    uint32_t tag;
-};
-
 /* Of 0 to 8 letters; which ones tell which names apart is all that counts, not their order. */
 static uint64_t gather(const unsigned char *at, size_t count)
 {
@@ -39,7 +33,7 @@ static uint64_t mix(uint64_t value)
 }
 
 /* Of all letters but the last, which chooses among NEIGHBOURS slots in a row. */
-static struct key find_key(const struct names *names, const char *name)
+struct name_key names_key(const char *name)
 {
     enum { NEIGHBOURS = 16 };
     const unsigned char *at = (const unsigned char *)name;
@@ -51,18 +45,22 @@ static struct key find_key(const struct names *names, const char *name)
         value = mix(value ^ gather(at, sizeof value));
     }
     value = mix(mix(value ^ gather(at, left)));
-    const uint64_t row = (value ^ value >> 29) * NEIGHBOURS + last % NEIGHBOURS;
-    return (struct key){.at = row & ((uint64_t)names->room - 1),
-                        .tag = (uint32_t)(value >> 32) ^ last};
+    return (struct name_key){.row = (value ^ value >> 29) * NEIGHBOURS + last % NEIGHBOURS,
+                             .tag = (uint32_t)(value >> 32) ^ last};
+}
+
+void names_call(const struct names *names, struct name_key key)
+{
+    if (names->room > 0) {
+        __builtin_prefetch(&names->slots[key.row & ((uint64_t)names->room - 1)], 1);
+    }
 }
 
 /* The slot that holds the name, or the free one where it belongs. */
-static struct name_slot *find_slot(const struct names *names, const char *name, uint32_t *tag)
+static struct name_slot *find_slot(const struct names *names, const char *name, struct name_key key)
 {
     const uint64_t mask = (uint64_t)names->room - 1;
-    const struct key key = find_key(names, name);
-    uint64_t at = key.at;
-    *tag = key.tag;
+    uint64_t at = key.row & mask;
     while (names->slots[at].number > 0 &&
            (names->slots[at].tag != key.tag ||
             strcmp(names->tell(names->owner, names->slots[at].number - 1), name) != 0)) {
@@ -73,9 +71,8 @@ static struct name_slot *find_slot(const struct names *names, const char *name, 
 
 static void place_name(struct names *names, const char *name, int index)
 {
-    uint32_t tag;
-    struct name_slot *slot = find_slot(names, name, &tag);
-    *slot = (struct name_slot){tag, index + 1};
+    const struct name_key key = names_key(name);
+    *find_slot(names, name, key) = (struct name_slot){key.tag, index + 1};
 }
 
 /* Writes to each page of a large index, which is read here and there first: the system would give
@@ -130,25 +127,29 @@ bool names_add(struct names *names, const char *name, int index)
 
 int names_claim(struct names *names, const char *name, int index)
 {
+    return names_claim_by(names, name, names_key(name), index);
+}
+
+int names_claim_by(struct names *names, const char *name, struct name_key key, int index)
+{
     if (2 * (names->count + 1) > names->room && !names_reserve(names, 1)) {
         return NAMES_NO_MEMORY;
     }
-    uint32_t tag;
-    struct name_slot *slot = find_slot(names, name, &tag);
+    struct name_slot *slot = find_slot(names, name, key);
     if (slot->number > 0) {
         return slot->number - 1;
     }
-    *slot = (struct name_slot){tag, index + 1};
+    *slot = (struct name_slot){key.tag, index + 1};
     names->count++;
     return NAMES_NEW;
 }
 
 int names_find(const struct names *names, const char *name)
 {
-    if (names->room == 0) {
-        return -1;
-    }
-    uint32_t tag;
-    const struct name_slot *slot = find_slot(names, name, &tag);
-    return slot->number - 1;
+    return names_find_by(names, name, names_key(name));
+}
+
+int names_find_by(const struct names *names, const char *name, struct name_key key)
+{
+    return names->room == 0 ? -1 : find_slot(names, name, key)->number - 1;
 }

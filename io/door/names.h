@@ -18,6 +18,12 @@ struct name_slot {
     int number;   /* index + 1; 0: free */
 };
 
+/* What a name is looked for by: two names with unlike keys are unlike. */
+struct name_key {
+    uint64_t row;
+    uint32_t tag;
+};
+
 /* The name of the owner's thing `index`, as it was when it was added. */
 typedef const char *names_tell(const void *owner, int index);
 
@@ -45,5 +51,12 @@ int names_claim(struct names *names, const char *name, int index);
 
 /* Its index, or -1. */
 int names_find(const struct names *names, const char *name);
+
+/* The same in two halves, for who has many names at hand: the memory where one is looked for is
+ * called with names_call and has come by the time it is found or claimed. */
+struct name_key names_key(const char *name);
+void names_call(const struct names *names, struct name_key key);
+int names_find_by(const struct names *names, const char *name, struct name_key key);
+int names_claim_by(struct names *names, const char *name, struct name_key key, int index);
 
 #endif

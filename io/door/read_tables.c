@@ -75,35 +75,95 @@ static bool open_table(struct draft *draft, const char *file, struct place place
     return path && rows_open(rows, &draft->reader, path, column_count, columns);
 }
 
+/* Rows read before anything is made of them, so that the memory in which their names are looked for
+ * comes for all of them at once. After an error one at a time: of too many faults only those found
+ * first are kept. */
+enum { ROWS_AHEAD = 16 };
+
+static int rows_ahead(const struct draft *draft)
+{
+    return faults_count(draft->reader.faults, FAULT_ERROR) == 0 ? ROWS_AHEAD : 1;
+}
+
+struct point_row {
+    struct rows_cell cell[POINT_COLUMNS];
+    struct place place;
+    struct name_key key;
+};
+
+static int read_point_rows(const struct draft *draft, struct rows *rows, struct point_row row[])
+{
+    const int room = rows_ahead(draft);
+    int count = 0;
+    while (count < room && rows_next(rows, row[count].cell)) {
+        row[count].place = rows_place(rows);
+        row[count].key = names_key(row[count].cell[POINT_NAME].text);
+        names_call(&draft->points, row[count].key);
+        count++;
+    }
+    return count;
+}
+
+static void add_point_row(struct draft *draft, const struct point_row *row)
+{
+    const double draw = row->cell[POINT_DRAW].value;
+    const struct point point = {.name = row->cell[POINT_NAME].text,
+                                .place = row->place,
+                                .elevation = row->cell[POINT_ELEVATION].value,
+                                .draw = isfinite(draw) ? draw : 0.0,
+                                .tank = NETWORK_NONE};
+    if (draft_check_name(draft, "point", point.name, point.place)) {
+        (void)draft_add_point_by(draft, &point, row->key); /* a fault is told there */
+    }
+}
+
 void read_point_table(struct draft *draft, const struct tables *tables)
 {
     struct rows rows;
-    struct rows_cell cell[POINT_COLUMNS];
+    struct point_row row[ROWS_AHEAD];
     if (!tables->points ||
         !open_table(draft, tables->points, tables->points_place, POINT_COLUMNS, point_columns,
                     &rows) ||
         !draft_reserve(draft, rows.count_most, 0)) {
         return;
     }
-    while (rows_next(&rows, cell)) {
-        const struct point point = {
-            .name = cell[POINT_NAME].text,
-            .place = rows_place(&rows),
-            .elevation = cell[POINT_ELEVATION].value,
-            .draw = isfinite(cell[POINT_DRAW].value) ? cell[POINT_DRAW].value : 0.0,
-            .tank = NETWORK_NONE};
-        if (draft_check_name(draft, "point", point.name, point.place)) {
-            (void)draft_add_point(draft, &point); /* a fault is told there */
+    for (int count = read_point_rows(draft, &rows, row); count > 0;
+         count = read_point_rows(draft, &rows, row)) {
+        for (int i = 0; i < count; i++) {
+            add_point_row(draft, &row[i]);
         }
     }
 }
 
-/* Index of the point a cell names, or NETWORK_NONE (told). */
-static int find_end(struct draft *draft, const struct rows *rows, const char *name)
+struct pipe_row {
+    struct rows_cell cell[PIPE_COLUMNS];
+    struct place place;
+    struct name_key key, from, to;
+};
+
+static int read_pipe_rows(const struct draft *draft, struct rows *rows, struct pipe_row row[])
 {
-    const int point = names_find(&draft->points, name);
+    const int room = rows_ahead(draft);
+    int count = 0;
+    while (count < room && rows_next(rows, row[count].cell)) {
+        struct pipe_row *next = &row[count++];
+        next->place = rows_place(rows);
+        next->key = names_key(next->cell[PIPE_NAME].text);
+        next->from = names_key(next->cell[PIPE_FROM].text);
+        next->to = names_key(next->cell[PIPE_TO].text);
+        names_call(&draft->links, next->key);
+        names_call(&draft->points, next->from);
+        names_call(&draft->points, next->to);
+    }
+    return count;
+}
+
+/* Index of the point a cell names, or NETWORK_NONE (told). */
+static int find_end(struct draft *draft, struct place place, const char *name, struct name_key key)
+{
+    const int point = names_find_by(&draft->points, name, key);
     if (point < 0) {
-        (void)draft_error(draft, rows_place(rows),
+        (void)draft_error(draft, place,
                           "no point or tank is called '%.60s'; points come from the case or its "
                           "table of points",
                           name);
@@ -122,16 +182,18 @@ static void set_elevations(const struct network *network, const struct link *lin
     pipe->vertical_to = to->is_held ? from->elevation : to->elevation;
 }
 
-static bool fill_pipe(struct draft *draft, const struct rows *rows, const struct rows_cell cell[],
-                      struct link *link, struct pipe *pipe)
+/* False: told. */
+static bool fill_pipe(struct draft *draft, const struct pipe_row *row, struct link *link,
+                      struct pipe *pipe)
 {
+    const struct rows_cell *cell = row->cell;
     *pipe = (struct pipe){.friction = {.length = cell[PIPE_LENGTH].value,
                                        .bore = cell[PIPE_BORE].value,
                                        .roughness = cell[PIPE_ROUGHNESS].value}};
     *link = (struct link){.name = cell[PIPE_NAME].text,
-                          .place = rows_place(rows),
-                          .from = find_end(draft, rows, cell[PIPE_FROM].text),
-                          .to = find_end(draft, rows, cell[PIPE_TO].text),
+                          .place = row->place,
+                          .from = find_end(draft, row->place, cell[PIPE_FROM].text, row->from),
+                          .to = find_end(draft, row->place, cell[PIPE_TO].text, row->to),
                           .run = NETWORK_NONE,
                           .area = pipe_area(pipe),
                           .element = &pipe_element,
@@ -140,21 +202,29 @@ static bool fill_pipe(struct draft *draft, const struct rows *rows, const struct
            draft_check_name(draft, "pipe", link->name, link->place);
 }
 
+static void add_pipe_row(struct draft *draft, const struct pipe_row *row, struct pipe *pipe)
+{
+    struct link link = {0};
+    if (fill_pipe(draft, row, &link, pipe)) {
+        set_elevations(draft->network, &link, pipe);
+        (void)draft_add_link_by(draft, &link, row->key); /* a fault is told there */
+    }
+}
+
 void read_pipe_table(struct draft *draft, const struct tables *tables)
 {
     struct rows rows;
-    struct rows_cell cell[PIPE_COLUMNS];
+    struct pipe_row row[ROWS_AHEAD];
     if (!tables->pipes ||
         !open_table(draft, tables->pipes, tables->pipes_place, PIPE_COLUMNS, pipe_columns, &rows) ||
         !draft_reserve(draft, 0, rows.count_most)) {
         return;
     }
-    struct pipe *pipes = draft_take(draft, (size_t)rows.count_most, sizeof *pipes);
-    for (int i = 0; pipes && rows_next(&rows, cell); i++) {
-        struct link link = {0};
-        if (fill_pipe(draft, &rows, cell, &link, &pipes[i])) {
-            set_elevations(draft->network, &link, &pipes[i]);
-            (void)draft_add_link(draft, &link); /* a fault is told there */
+    struct pipe *pipe = draft_take(draft, (size_t)rows.count_most, sizeof *pipe);
+    for (int count = pipe ? read_pipe_rows(draft, &rows, row) : 0; count > 0;
+         count = read_pipe_rows(draft, &rows, row)) {
+        for (int i = 0; i < count; i++) {
+            add_pipe_row(draft, &row[i], pipe++);
         }
     }
 }
