@@ -78,6 +78,10 @@ static void add_ends(struct energy_power *power, const struct groups *groups)
         const struct link *link = &network->links[i];
         const bool is_pipe = groups->grid->pipe_of_link[i] != NETWORK_NONE ||
                              groups->grid->stub_of_link[i] != NETWORK_NONE;
+        if (!is_pipe && !network->points[link->from].is_held &&
+            !network->points[link->to].is_held) {
+            continue;
+        }
         const double end = groups_flow(groups, i);
         const double start = groups_flow_at_start(groups, i);
         const double in = groups->head[link->from] * start;

@@ -44,13 +44,20 @@ static double find_speed(const struct groups *groups, const struct plan *plan, i
 
 /* --- mass --- */
 
-static double find_flow_in(const struct groups *groups)
+/* What flows in at all points but held ones, which does not change. */
+static double find_fed(const struct network *network)
 {
-    const struct network *network = groups->network;
     double flow = 0.0;
     for (int i = 0; i < network->point_count; i++) {
         flow -= network->points[i].is_held ? 0.0 : network->points[i].draw;
     }
+    return flow;
+}
+
+static double find_flow_in(const struct groups *groups, double fed)
+{
+    const struct network *network = groups->network;
+    double flow = fed;
     for (int i = 0; i < network->link_count; i++) {
         const struct link *link = &network->links[i];
         if (network->points[link->from].is_held) {
@@ -194,7 +201,8 @@ bool record_init(struct record *record, int step_count, int series_limit, struct
     result->largest_link = NETWORK_NONE;
     result->largest_point = NETWORK_NONE;
     record->is_before_events = true;
-    record->flow_in = find_flow_in(record->groups);
+    record->fed = find_fed(record->groups->network);
+    record->flow_in = find_flow_in(record->groups, record->fed);
     record->stored_start = find_stored(record->groups);
     energy_start(&record->energy, record->groups);
     start_nodes(record);
@@ -214,8 +222,9 @@ static void note_points(struct record *record)
     struct surge *result = record->result;
     const double *head = record->groups->head;
     for (int i = 0; i < record->groups->network->point_count; i++) {
-        result->head_max[i] = fmax(result->head_max[i], head[i]);
-        result->head_min[i] = fmin(result->head_min[i], head[i]);
+        /* fmax and fmin without their calls, at every point and step */
+        result->head_max[i] = head[i] > result->head_max[i] ? head[i] : result->head_max[i];
+        result->head_min[i] = head[i] < result->head_min[i] ? head[i] : result->head_min[i];
     }
 }
 
@@ -296,7 +305,7 @@ void record_step(struct record *record, int number, double time, bool is_last)
     if (record->is_before_events && time > record->plan->first_time + 1e-9 * step) {
         note_drift(record); /* the extremes up to the step before */
     }
-    double flow_in = find_flow_in(record->groups);
+    double flow_in = find_flow_in(record->groups, record->fed);
     record->volume_in += 0.5 * step * (record->flow_in + flow_in);
     record->flow_in = flow_in;
     energy_step(&record->energy, record->groups, step);

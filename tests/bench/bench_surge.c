@@ -24,7 +24,7 @@ struct parts {
     struct plan plan;
 };
 
-/* As the engine does for a plain pipe. */
+/* As the engine does, but for gas in cavities and heads at which water boils. */
 static bool make_pipes(struct parts *parts, const struct site *site, const struct steady *start,
                        struct arena *arena, struct failure *failure)
 {
@@ -33,8 +33,22 @@ static bool make_pipes(struct parts *parts, const struct site *site, const struc
         struct kernel_pipe *pipe = &parts->kernel.pipes[i];
         const double flow = start->flow[parts->grid.link[i]];
         pipe->impedance = parts->grid.wave_speed[i] / (site->water.gravity * link->area);
-        const struct loss_law law = {link->element,   link->data, &site->water, pipe->reaches,
-                                     pipe->impedance, link->area, flow};
+        const struct memory_wishes wishes = {
+            .friction = site->surge.is_friction_unsteady,
+            .wall = site->surge.is_wall_creeping,
+            .pipe = link->element->pipe(link->data),
+            .water = &site->water,
+            .reaches = pipe->reaches,
+            .wave_speed = parts->grid.wave_speed[i],
+            .steady_flow = flow,
+            .step = parts->grid.step,
+        };
+        if (!memory_new(&pipe->memory, &wishes, arena, failure)) {
+            return false;
+        }
+        const struct loss_law law = {
+            link->element,          link->data, &site->water, pipe->reaches,
+            memory_impedance(pipe), link->area, flow};
         if (!loss_init(&pipe->loss, &law, arena, failure)) {
             return false;
         }
