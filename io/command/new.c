@@ -1,10 +1,11 @@
 #include "io/command/command.h"
 #include "io/command/list.h"
 #include "io/results/json.h"
+#include "io/results/whole_file.h"
 #include "io/starter/starter.h"
 
-#include <errno.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 enum { KIND, PUMP, VALVES, PUMPS, TANKS, CHOICE_COUNT };
@@ -79,28 +80,25 @@ static bool gather(const struct request *request, struct starter *starter)
     return true;
 }
 
-/* "x": a file that is there is never touched (C11 7.21.5.3). */
+/* A file that is there is never touched, nor half a one left. */
 static bool write_new(const struct request *request, const struct starter *starter)
 {
     const char *path = request->operands[0];
-    FILE *file = fopen(path, "wx");
-    if (!file) {
-        bool is_there = errno == EEXIST;
-        complain(request->terminal,
-                 is_there ? "%s is there already; choose another name" : "%s: %s", path,
-                 strerror(errno));
+    struct failure failure = {0};
+    struct stat status;
+    if (lstat(path, &status) == 0) {
+        complain(request->terminal, "%s is there already; choose another name", path);
         return false;
     }
-    starter_write(starter, file);
-    errno = 0;
-    bool is_good = fflush(file) == 0 && !ferror(file);
-    is_good = fclose(file) == 0 && is_good;
-    if (!is_good) {
-        complain(request->terminal, "%s could not be written%s%s", path, errno ? ": " : "",
-                 errno ? strerror(errno) : "");
-        (void)remove(path);
+    struct whole_file *file = whole_file_open(path, NULL, &failure);
+    if (file) {
+        starter_write(starter, whole_file_stream(file));
     }
-    return is_good;
+    if (!file || !whole_file_finish_new(file, &failure)) {
+        complain_failure(request->terminal, &failure);
+        return false;
+    }
+    return true;
 }
 
 static void tell(const struct request *request)

@@ -11,6 +11,7 @@
 #include <hdf5_hl.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 enum { NAME_MAX_SIZE = 1024, GROUP_MAX = 4096 };
@@ -29,17 +30,28 @@ static bool fail_reading(struct failure *failure, const char *path, const char *
     return fail(failure, FAILURE_INPUT, nowhere, "results '%s': %s", path, what);
 }
 
+/* Whether an ordinary file is there whose seal, if it has one, fits. A pipe under that name must
+ * not hang the program. */
+static bool is_whole(const char *path, struct failure *failure)
+{
+    struct stat status;
+    const int descriptor = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+    if (descriptor < 0) {
+        return fail_reading(failure, path, strerror(errno));
+    }
+    const bool is_ordinary = fstat(descriptor, &status) == 0 && S_ISREG(status.st_mode);
+    const bool is_good = is_ordinary && seal_fits(descriptor);
+    (void)close(descriptor);
+    if (!is_ordinary) {
+        return fail_reading(failure, path, "is not an ordinary file");
+    }
+    return is_good ||
+           fail_reading(failure, path, "is damaged: its fingerprint does not fit; make it anew");
+}
+
 struct reader *reader_open(const char *path, struct failure *failure)
 {
-    int descriptor = open(path, O_RDONLY);
-    if (descriptor < 0) {
-        (void)fail_reading(failure, path, strerror(errno));
-        return NULL;
-    }
-    bool is_good = seal_fits(descriptor);
-    (void)close(descriptor);
-    if (!is_good) {
-        (void)fail_reading(failure, path, "is damaged: its fingerprint does not fit; make it anew");
+    if (!is_whole(path, failure)) {
         return NULL;
     }
     (void)H5Eset_auto2(H5E_DEFAULT, NULL, NULL);

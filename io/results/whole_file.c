@@ -101,8 +101,11 @@ static bool is_place_for_file(const char *path, const char *beginning, struct fa
 {
     struct stat status;
     errno = 0;
-    if (stat(path, &status) != 0) {
+    if (lstat(path, &status) != 0) {
         return true;
+    }
+    if (S_ISLNK(status.st_mode)) {
+        return fail_file(failure, path, "is a symbolic link; name what it leads to, or remove it");
     }
     if (!S_ISREG(status.st_mode)) {
         return fail_file(failure, path, "cannot be written, it is not an ordinary file");
@@ -184,13 +187,29 @@ static void bring_folder_to_disk(const char *path)
     }
 }
 
-bool whole_file_finish(struct whole_file *file, struct failure *failure)
+/* A name given only where there is none (POSIX.1-2008 link fails if there is one); not every file
+ * system can do so. */
+static bool take_free_name(const struct whole_file *file)
+{
+    struct stat status;
+    if (link(file->temporary, file->path) == 0) {
+        (void)unlink(file->temporary);
+        return true;
+    }
+    if (errno == EEXIST || lstat(file->path, &status) == 0) {
+        errno = EEXIST;
+        return false;
+    }
+    return rename(file->temporary, file->path) == 0;
+}
+
+static bool finish(struct whole_file *file, bool is_new, struct failure *failure)
 {
     errno = 0;
     bool is_good =
         ferror(file->stream) == 0 && fflush(file->stream) == 0 && fsync(fileno(file->stream)) == 0;
     /* Renamed while it is still held; what is on the disk by then does not need the closing. */
-    is_good = is_good && rename(file->temporary, file->path) == 0;
+    is_good = is_good && (is_new ? take_free_name(file) : rename(file->temporary, file->path) == 0);
     int reason = errno;
     if (fclose(file->stream) != 0 && reason == 0) {
         reason = errno; /* of a write long before, which is tried once more */
@@ -204,6 +223,16 @@ bool whole_file_finish(struct whole_file *file, struct failure *failure)
     }
     free_file(file);
     return is_good;
+}
+
+bool whole_file_finish(struct whole_file *file, struct failure *failure)
+{
+    return finish(file, false, failure);
+}
+
+bool whole_file_finish_new(struct whole_file *file, struct failure *failure)
+{
+    return finish(file, true, failure);
 }
 
 void whole_file_abandon(struct whole_file *file)

@@ -17,11 +17,11 @@ struct whole_file;
 #define WHOLE_FILE_RESULTS "\x89HDF\r\n\x1a\n"
 #define WHOLE_FILE_PAGE "<!DOCTYPE html>"
 
-/* Opens a new file that shall become `path`. What lies there must be an ordinary file that may be
- * written, and empty or of the same kind: it begins with `beginning`, as the new one will; so no
- * slip of the hand puts results over a case. NULL: the new one is a text, which may replace all but
- * results. The new one takes over its rights. NULL: FAILURE_FILE or FAILURE_MEMORY. End with
- * whole_file_finish or whole_file_abandon. */
+/* Opens a new file that shall become `path`. What lies there must be an ordinary file, no link,
+ * that may be written, and empty or of the same kind: it begins with `beginning`, as the new one
+ * will; so no slip of the hand puts results over a case. NULL: the new one is a text, which may
+ * replace all but results. The new one takes over its rights. NULL: FAILURE_FILE or FAILURE_MEMORY.
+ * End with whole_file_finish or whole_file_abandon. */
 struct whole_file *whole_file_open(const char *path, const char *beginning,
                                    struct failure *failure);
 
@@ -41,6 +41,9 @@ MUST_CHECK bool whole_file_stretch(struct whole_file *file, uint64_t size, struc
 /* Puts the file in place, over one of the same name. False: nothing has changed at `path`. Frees
  * `file` either way. */
 MUST_CHECK bool whole_file_finish(struct whole_file *file, struct failure *failure);
+
+/* The same where nothing has that name; else nothing changes, and `failure` tells. */
+MUST_CHECK bool whole_file_finish_new(struct whole_file *file, struct failure *failure);
 
 /* Removes what was written and frees `file`; NULL is allowed. */
 void whole_file_abandon(struct whole_file *file);

@@ -277,6 +277,18 @@ Test(whole_file, replaces_only_its_own_kind_and_keeps_its_rights)
     cr_expect(may_replace(path, "<!DOCTYPE html>\n", 16, WHOLE_FILE_PAGE));
     cr_expect(may_replace(path, "site: x\n", 8, NULL));
     cr_expect_not(may_replace(path, "\x89HDF\r\n\x1a\n\0\0", 10, NULL));
+    struct whole_file *file = whole_file_open(path, WHOLE_FILE_RESULTS, &failure);
+    cr_assert(file);
+    cr_expect_not(whole_file_finish_new(file, &failure), "put over another");
+    cr_expect(strstr(failure.message, "File exists"), "%s", failure.message);
+    cr_expect_eq(entries(folder), 1);
+    unlink(path);
+    cr_assert_eq(symlink("elsewhere", path), 0);
+    cr_expect_not(whole_file_try(path, NULL, &failure), "a link was replaced");
+    unlink(path);
+    file = whole_file_open(path, NULL, &failure);
+    cr_assert(file && whole_file_finish_new(file, &failure), "%s", failure.message);
+    cr_expect_eq(entries(folder), 1);
     put_bytes(path, "old", 3);
     cr_assert_eq(chmod(path, 0640), 0);
     cr_assert(whole_file_write(path, 3, "new", &failure), "%s", failure.message);
