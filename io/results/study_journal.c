@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/file.h>
+#include <sys/stat.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -142,31 +143,49 @@ static bool read_rows(struct study_journal *journal, struct rows *rows, struct a
     return true;
 }
 
+/* Opens the journal for this program alone; through no link, and without waiting for a pipe. */
+static bool hold(struct study_journal *journal, struct failure *failure)
+{
+    struct stat status;
+    errno = 0;
+    journal->descriptor =
+        open(journal->path, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK, 0666);
+    if (journal->descriptor < 0) {
+        return fail_journal(journal,
+                            errno == ELOOP ? "is a symbolic link; remove it" : "cannot be written",
+                            failure);
+    }
+    if (fstat(journal->descriptor, &status) != 0 || !S_ISREG(status.st_mode)) {
+        return fail_journal(journal, "cannot be written, it is not an ordinary file", failure);
+    }
+    /* Without a name it is that of a study which has just ended. */
+    if (flock(journal->descriptor, LOCK_EX | LOCK_NB) != 0 ||
+        fstat(journal->descriptor, &status) != 0 || status.st_nlink == 0) {
+        errno = 0;
+        return fail_journal(journal, "another study is writing it", failure);
+    }
+    return true;
+}
+
 static bool start(struct study_journal *journal, const char *fingerprint, struct rows *rows,
                   struct arena *arena, struct failure *failure)
 {
     char wanted[HEAD_SIZE];
     char found[HEAD_SIZE];
-    errno = 0;
-    journal->descriptor = open(journal->path, O_RDWR | O_CREAT | O_CLOEXEC, 0666);
-    if (journal->descriptor < 0) {
-        return fail_journal(journal, "cannot be written", failure);
-    }
-    if (flock(journal->descriptor, LOCK_EX | LOCK_NB) != 0) {
-        errno = 0;
-        return fail_journal(journal, "another study is writing it", failure);
+    if (!hold(journal, failure)) {
+        return false;
     }
     make_head(fingerprint, rows, wanted);
     const size_t size = read_all(journal->descriptor, HEAD_SIZE, found);
     journal->size = HEAD_SIZE;
+    if (memcmp(found, wanted, size) != 0) {
+        errno = 0;
+        return fail_journal(journal,
+                            "holds rows of another study, or of this one before the case was "
+                            "changed, or something else; remove it, or write the results elsewhere",
+                            failure);
+    }
     if (size == HEAD_SIZE) {
-        if (memcmp(found, wanted, HEAD_SIZE) != 0) {
-            errno = 0;
-            return fail_journal(journal,
-                                "holds rows of another study, or of this one before the case was "
-                                "changed; remove it, or write the results elsewhere",
-                                failure);
-        }
         return read_rows(journal, rows, arena, failure);
     }
     /* New, or ended before its head was whole: then no row was in it. */

@@ -106,6 +106,16 @@ os.symlink("kept.h5", os.path.join(folder, "link.h5"))
 ends(4, "fill", case, "--for", "1 h", "-q", "-o", os.path.join(folder, "link.h5"), says="is a symbolic link")
 claim(open(os.path.join(folder, "kept.h5"), "rb").read() == kept, "results were written through a link")
 claim(os.path.islink(os.path.join(folder, "link.h5")), "a link was replaced")
+
+# The journal of a study is written neither through a link nor over what is no journal, and no pipe is waited for.
+journal = os.path.join(folder, "study.h5.journal")
+for lay in (lambda: os.symlink(treasure, journal), lambda: shutil.copyfile(treasure, journal), lambda: os.mkfifo(journal), lambda: os.mkdir(journal)):
+    lay()
+    ends(4, "study", os.path.join(top, "cases", "lesson-study.yaml"), "-q", "-o", "study.h5", says="study.h5.journal", timeout=60)
+    claim(open(treasure, encoding="utf-8").read() == "keep me", "a journal was written through a link")
+    claim(not os.path.isfile(journal) or open(journal, encoding="utf-8").read() == "keep me", "a journal was written over something else")
+    (os.rmdir if os.path.isdir(journal) else os.remove)(journal)
+
 os.mkfifo(os.path.join(folder, "pipe.h5"))
 for words in (("show", "pipe.h5"), ("report", "pipe.h5", "-o", "pipe.html"), ("plot", "pipe.h5"), ("show", "/dev/zero")):
     ends(2, *words, says="not an ordinary file", timeout=60)
