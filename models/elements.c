@@ -18,9 +18,6 @@
 #include "models/tee.h"
 #include "models/throttling.h"
 
-#include <stddef.h>
-#include <string.h>
-
 static const struct element *const elements[] = {
     &pipe_element,         &fitting_element,      &pump_element,       &non_return_element,
     &reducer_element,      &strainer_element,     &throttling_element, &float_valve_element,
@@ -36,14 +33,4 @@ int element_count(void)
 const struct element *element_at(int index)
 {
     return elements[index];
-}
-
-const struct element *element_find(const char *kind)
-{
-    for (int i = 0; i < element_count(); i++) {
-        if (strcmp(elements[i]->kind, kind) == 0) {
-            return elements[i];
-        }
-    }
-    return NULL;
 }

@@ -7,7 +7,4 @@
 int element_count(void);
 const struct element *element_at(int index);
 
-/* The element of this kind ("pipe", "pump" ...), or NULL. */
-const struct element *element_find(const char *kind);
-
 #endif

@@ -77,7 +77,7 @@ static struct drop own_drop(const struct non_return *valve, const struct water *
     if (quadratic >= hanging_head(valve, water, 1.0).value) {
         return open;
     }
-    const double s = own_share(valve, water, quadratic);
+    const double s = quadratic > 0.0 ? own_share(valve, water, quadratic) : 0.0;
     const struct root_value head = hanging_head(valve, water, s);
     const struct own_balance balance = {valve, water, quadratic};
     const double rise = own_excess(&balance, s).slope;
@@ -162,6 +162,21 @@ static double floor_loss(const struct non_return *valve)
     return valve->full_open_loss / (valve->opening_floor * valve->opening_floor);
 }
 
+/* Forward, without strainer: head and its derivative by velocity. */
+static struct drop forward_drop(const struct non_return *valve, const struct water *water, double v)
+{
+    const double gravity = water->gravity;
+    const struct balance balance = balance_of(valve, gravity);
+    const double limit = floor_loss(valve);
+    const struct drop hung = has_own_law(valve)
+                                 ? own_drop(valve, water, v)
+                                 : balance_drop(&balance, valve->full_open_loss, v, gravity);
+    if (isfinite(limit) && limit * v * v / (2.0 * gravity) < hung.head) {
+        return (struct drop){limit * v * v / (2.0 * gravity), limit * v / gravity};
+    }
+    return hung;
+}
+
 struct drop non_return_drop(const struct non_return *valve, const struct water *water, double flow)
 {
     const double area = circle_area(valve->bore);
@@ -173,14 +188,7 @@ struct drop non_return_drop(const struct non_return *valve, const struct water *
         result.head = leak * v * fabs(v) / (2.0 * gravity);
         result.slope = leak * fabs(v) / gravity;
     } else {
-        const struct balance balance = balance_of(valve, gravity);
-        result = has_own_law(valve) ? own_drop(valve, water, v)
-                                    : balance_drop(&balance, valve->full_open_loss, v, gravity);
-        const double limit = floor_loss(valve);
-        if (isfinite(limit) && limit * v * v / (2.0 * gravity) < result.head) {
-            result.head = limit * v * v / (2.0 * gravity);
-            result.slope = limit * v / gravity;
-        }
+        result = forward_drop(valve, water, v);
         result.head += valve->extra_loss * v * v / (2.0 * gravity);
         result.slope += valve->extra_loss * v / gravity;
     }
@@ -197,8 +205,7 @@ double non_return_opening(const struct non_return *valve, const struct water *wa
         return 1.0;
     }
     const double v = flow / circle_area(valve->bore);
-    const double head = non_return_drop(valve, water, flow).head -
-                        valve->extra_loss * v * v / (2.0 * water->gravity);
+    const double head = forward_drop(valve, water, v).head;
     const struct balance balance = balance_of(valve, water->gravity);
     const double quadratic = valve->full_open_loss * v * v / (2.0 * water->gravity);
     if (head < balance.shut) { /* the leak passes it all */

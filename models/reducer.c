@@ -47,10 +47,3 @@ bool reducer_init(struct reducer *reducer, struct place place, struct failure *f
                                         .loss_back = narrows ? widening : narrowing};
     return true;
 }
-
-double reducer_loss(const struct reducer *reducer, bool is_forward, double bore)
-{
-    const double small = fmin(reducer->bore_from, reducer->bore_to);
-    const double loss = is_forward ? reducer->fitting.loss : reducer->fitting.loss_back;
-    return bore_change_refer(loss, small, bore);
-}

@@ -20,7 +20,4 @@ extern const struct element reducer_element; /* kind "reducer" */
 /* Checks the bores and the angle and derives the losses; the first fault is told. */
 MUST_CHECK bool reducer_init(struct reducer *reducer, struct place place, struct failure *failure);
 
-/* K as it counts on the velocity in `bore` m, forward (from -> to) or backward. */
-double reducer_loss(const struct reducer *reducer, bool is_forward, double bore);
-
 #endif

@@ -25,10 +25,3 @@ double wave_speed(double bulk_modulus, double density, double modulus, double ra
 {
     return sqrt(bulk_modulus / density / (1.0 + bulk_modulus / modulus * ratio * factor));
 }
-
-/* 1/a^2 = (1 - gas) rho ((1 - gas)/(rho a0^2) + gas/p). */
-double wave_speed_with_gas(double clean, double density, double gas, double pressure)
-{
-    const double liquid = 1.0 - gas;
-    return 1.0 / sqrt(liquid * density * (liquid / (density * clean * clean) + gas / pressure));
-}

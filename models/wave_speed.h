@@ -20,8 +20,4 @@ double wave_speed_thick_factor(double ratio, double poisson, enum restraint rest
  * wall and c1. */
 double wave_speed(double bulk_modulus, double density, double modulus, double ratio, double factor);
 
-/* m/s, of speed `clean` (m/s) without gas when the share `gas` (0 to < 1) of the volume is gas at
- * `pressure` Pa absolute: homogeneous mixture, isothermal gas. */
-double wave_speed_with_gas(double clean, double density, double gas, double pressure);
-
 #endif

@@ -50,13 +50,6 @@ double creep_stress(const struct pipe *pipe, const struct water *water)
     return 0.5 * factor * water->density * water->gravity * ratio;
 }
 
-void creep_start(const struct creep *creep, double stress, double part[])
-{
-    for (int k = 0; k < creep->count; k++) {
-        part[k] = creep->far[k] * stress;
-    }
-}
-
 double creep_step(const struct creep *creep, double stress, double part[])
 {
     double sum = 0.0;

@@ -34,9 +34,6 @@ bool creep_is_known(const struct pipe *pipe);
 /* Stress F, Pa, in the wall of a pipe for each m above its steady head. */
 double creep_stress(const struct pipe *pipe, const struct water *water);
 
-/* What is remembered of a wall that was at rest until its stress jumped to `stress` Pa. */
-void creep_start(const struct creep *creep, double stress, double part[]);
-
 /* The strain at the end of a step whose stress has come to `stress` Pa. */
 double creep_step(const struct creep *creep, double stress, double part[]);
 

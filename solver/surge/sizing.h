@@ -46,7 +46,8 @@ int sizing_find_part(const struct network *network, enum sizing_part part, int *
 bool sizing_is_part(const struct link *link, enum sizing_part part);
 
 /* The present size, SI: of a flywheel that is not there, the pump's own inertia; and the range that
- * is searched where none was asked for: from far below it to far above. */
+ * is searched where none was asked for: a vessel's volume times 1/1000 to 1000, a pump's inertia
+ * times 1/100 to 10,000, a relief valve's bore times 1/20 to 5. */
 void sizing_default_range(const struct link *link, enum sizing_part part, double *smallest,
                           double *largest);
 

@@ -1,5 +1,6 @@
 #include "models/circle.h"
 #include "models/non_return.h"
+#include "tests/models/limit_kit.h"
 #include "tests/models/watched_root.h"
 
 #include <criterion/criterion.h>
@@ -246,4 +247,132 @@ Test(non_return, numbers_out_of_range_are_refused_by_name)
     valve = poppet();
     valve.restitution = 1.5;
     cr_assert_not(non_return_check(&valve, nowhere, &failure));
+}
+
+static bool accepts(const void *data)
+{
+    struct failure failure;
+    return non_return_check(data, (struct place){0}, &failure);
+}
+
+#define NUMBER(member) offsetof(struct non_return, member)
+
+/* Each number at and beside its limits, beyond which it is a slip of the pen (ours; areas against
+ * that of the bore). Of the ideal valve some may be 0. */
+Test(non_return, numbers_keep_their_limits)
+{
+    const double area = circle_area(0.05);
+    const struct limit limits[] = {
+        {NUMBER(port_area), 0, 2 * area, LIMIT_MOST_IN},
+        {NUMBER(opening_head), 0, 100, LIMIT_BOTH_IN},
+        {NUMBER(full_open_loss), 0, 1e6, LIMIT_MOST_IN},
+        {NUMBER(full_open_velocity), 0, 50, LIMIT_BOTH_IN},
+        {NUMBER(extra_loss), 0, 1e6, LIMIT_BOTH_IN},
+        {NUMBER(seat_area), 0, 10 * area, LIMIT_MOST_IN},
+        {NUMBER(inertia), 0, 1e6, LIMIT_MOST_IN},
+        {NUMBER(travel), 0, 10, LIMIT_MOST_IN},
+        {NUMBER(arm), 0, 10, LIMIT_MOST_IN},
+        {NUMBER(damping), 0, 1e9, LIMIT_BOTH_IN},
+        {NUMBER(closing_force), 0, 1e9, LIMIT_BOTH_IN},
+        {NUMBER(opening_floor), 0, 0.5, LIMIT_MOST_IN},
+        {NUMBER(seating_head), 0, 100, LIMIT_BOTH_IN},
+        {NUMBER(leak_area), 0, area, LIMIT_BOTH_IN},
+        {NUMBER(restitution), 0, 1, LIMIT_BOTH_IN},
+    };
+    const struct limit own[] = {
+        {NUMBER(own.preload), 0, 1e9, LIMIT_BOTH_IN},
+        {NUMBER(own.rate), 0, 1e9, LIMIT_BOTH_IN},
+        {NUMBER(own.weight), 0, 1e9, LIMIT_BOTH_IN},
+        {NUMBER(own.seat_angle), 0, circle_pi, LIMIT_BOTH_IN},
+        {NUMBER(own.rotation), 0, 10, LIMIT_BOTH_IN},
+        {NUMBER(own.stick_velocity), 0, 50, LIMIT_BOTH_IN},
+        {NUMBER(own.shut_delay), 0, 1e4, LIMIT_BOTH_IN},
+    };
+    struct non_return valve = poppet();
+    limits_hold(accepts, &valve, sizeof valve, limits, sizeof limits / sizeof limits[0]);
+    limits_hold(accepts, &valve, sizeof valve, own, sizeof own / sizeof own[0]);
+    valve.bore = 10;
+    cr_expect(accepts(&valve));
+    valve.bore = 10.01;
+    cr_expect_not(accepts(&valve));
+    valve = poppet();
+    valve.form = NON_RETURN_IDEAL;
+    valve.full_open_loss = valve.inertia = valve.travel = 0;
+    cr_expect(accepts(&valve));
+    valve.opening_floor = 0;
+    cr_expect_not(accepts(&valve));
+}
+
+/* The force that stands fully open at a velocity: F = rho g A arm K v^2/2g (definition); and the
+ * force's slope by opening is its own, of every law. */
+Test(non_return, force_and_its_slope_are_those_of_the_law)
+{
+    struct non_return valves[7];
+    const int count = laws(valves);
+    const struct non_return valve = poppet();
+    const double v = non_return_velocity_of_force(&valve, &water, 12.0);
+    cr_expect_float_eq(998.2 * 1.9634954e-3 * 5.0 * v * v / 2.0, 12.0, 1e-10);
+    for (int k = 0; k < count; k++) {
+        for (double s = -0.19; s < 0.98; s += 0.04) {
+            double slope = -1;
+            double ignored = 0;
+            (void)non_return_force(&valves[k], &water, s, &slope);
+            const double rise = non_return_force(&valves[k], &water, s + 1e-7, &ignored) -
+                                non_return_force(&valves[k], &water, s - 1e-7, NULL);
+            cr_expect_float_eq(slope, rise / 2e-7, 1e-4 * fabs(slope) + 1e-6, "%d at %g", k, s);
+        }
+        if (valves[k].full_open_velocity <= 0.0 && valves[k].opening_head > 0.0) {
+            /* Paid on: shut/(1 - s^2), level beyond a billionth of being fully open. */
+            double slope = -1;
+            const double lift = non_return_lift(&valves[k], &water);
+            const double most = non_return_force(&valves[k], &water, 1.0, &slope);
+            cr_expect_float_eq(most / (lift * valves[k].opening_head * 1e9), 1, 1e-6);
+            cr_expect_eq(slope, 0);
+        }
+    }
+}
+
+/* A strainer and reducers cost head, and change nothing of how far the part opens; just below the
+ * flow that opens it fully it is not quite open. */
+Test(non_return, opening_does_not_hang_on_the_strainer)
+{
+    struct non_return valves[7];
+    const int count = laws(valves);
+    for (int k = 0; k < count; k++) {
+        struct non_return strained = valves[k];
+        const double area = circle_area(strained.bore);
+        strained.extra_loss = valves[k].extra_loss + 3.0;
+        for (double v = 0.03; v < 3.0; v *= 1.3) {
+            const double share = non_return_opening(&valves[k], &water, v * area);
+            cr_expect_float_eq(non_return_opening(&strained, &water, v * area), share, 1e-6);
+            const double more = head_at(&strained, v) - head_at(&valves[k], v);
+            cr_expect_float_eq(more, 3.0 * v * v / 19.62, 1e-12);
+        }
+        const double full = non_return_full_open_flow(&valves[k], &water);
+        if (isfinite(full) && full > 0.0 && valves[k].form != NON_RETURN_IDEAL &&
+            !(valves[k].leak_area > 0.0)) {
+            cr_expect_lt(non_return_opening(&valves[k], &water, 0.999 * full), 1.0, "%d", k);
+            cr_expect_eq(non_return_opening(&valves[k], &water, 1.001 * full), 1.0, "%d", k);
+        }
+    }
+}
+
+/* A leak of 20 mm takes the flow while the part hangs on its spring: its place is where the spring
+ * holds the leak's head, (h - shut)/rise with shut 0.3 m and rise K v^2/2g - 0.3 at 1.5 m/s. */
+Test(non_return, sprung_part_hangs_where_the_leak_lets_it)
+{
+    struct non_return valve = poppet();
+    const double rise = 5.0 * 1.5 * 1.5 / 19.62 - 0.3;
+    int seen = 0;
+    valve.leak_area = circle_area(0.022);
+    for (double v = 0.2; v < 1.0; v += 0.01) {
+        const double head = head_at(&valve, v);
+        const double leak = non_return_leak_loss(&valve) * v * v / 19.62;
+        const double share = non_return_opening(&valve, &water, v * circle_area(0.05));
+        if (head > 0.3 && fabs(head - leak) < 1e-12) {
+            cr_expect_float_eq(share, (head - 0.3) / rise, 1e-12, "%g", v);
+            seen++;
+        }
+    }
+    cr_expect_gt(seen, 0);
 }

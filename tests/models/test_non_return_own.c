@@ -103,6 +103,28 @@ Test(non_return_own, slope_of_the_drop_is_its_derivative)
     }
 }
 
+/* At no flow it hangs shut; the slope there is that of the first trace of flow. Just below the flow
+ * that opens it fully it is not quite open. */
+Test(non_return_own, ends_of_the_law_are_met)
+{
+    struct non_return valve = flap();
+    valve.opening_head = (0.01 + 0.2 * sin(0.1)) / (9810.0 * 0.002 * 0.03);
+    for (int i = 0; i < 2; i++) {
+        const struct drop none = non_return_drop(&valve, &water, 0.0);
+        const double d = 1e-9;
+        const double first = non_return_drop(&valve, &water, d).head;
+        cr_expect_float_eq(none.head, valve.opening_head, 1e-9);
+        cr_expect_gt(none.slope, 1.0);
+        cr_expect_float_eq((first - none.head) / d, none.slope, 1e-3 * none.slope, "%d", i);
+        const double full = non_return_full_open_flow(&valve, &water);
+        cr_expect_lt(non_return_opening(&valve, &water, 0.9999 * full), 1.0);
+        cr_expect_eq(non_return_opening(&valve, &water, 1.0001 * full), 1.0);
+        valve.own.loss_count = 3;
+        valve.own.loss_opening = opening;
+        valve.own.loss = loss;
+    }
+}
+
 /* The moment of a weight is largest with its arm level: past that the steady law stays level. */
 Test(non_return_own, steady_drop_never_falls_where_the_weight_passes_its_level_arm)
 {

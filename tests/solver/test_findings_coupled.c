@@ -61,6 +61,27 @@ Test(findings_coupled, regulator_that_cannot_sustain_is_told)
     kit_clear(&kit);
 }
 
+/* A tank 30 m up behind a regulator that allows 20 m: nothing can pass, and it says why. */
+Test(findings_coupled, regulator_that_the_other_side_holds_shut_is_told)
+{
+    kit_init(&kit);
+    const int upper = kit_held(&kit, 100);
+    const int before = kit_free(&kit, 0);
+    const int behind = kit_free(&kit, 0);
+    const int lower = kit_held(&kit, 30);
+    regulator = kit_regulator(20, -HUGE_VAL);
+    kit_link(&kit, upper, before, kit_resistance(1e4));
+    kit_put(&kit, before, behind, &regulator_element, &regulator);
+    kit_link(&kit, behind, lower, kit_resistance(1e4));
+    solve_and_look();
+    const struct finding *found = find("regulator shut", 0);
+    cr_assert(found);
+    cr_assert_eq(found->level, FINDING_NOTE);
+    cr_assert_float_eq(found->value, 30, 1e-9);
+    cr_assert_float_eq(found->limit, 20, 1e-12);
+    kit_clear(&kit);
+}
+
 Test(findings_coupled, regulator_that_holds_its_head_is_not_spoken_of)
 {
     put_regulator(25, -HUGE_VAL);
@@ -94,5 +115,17 @@ Test(findings_coupled, several_duty_points_are_told)
     cr_assert_gt(kit.answer.flow[0], 2e-3);
     cr_assert(find("two duty points", 1));
     cr_assert_null(find("unstable duty point", 0));
+    /* An answer that stands where the rising part crosses: it cannot stay there. */
+    const double near = find("two duty points", 0)->value;
+    const double other = find("two duty points", 1)->value;
+    kit.answer.flow[0] = fmax(near, other);
+    cr_assert(kit.answer.flow[0] > 1e-4 && kit.answer.flow[0] < 2e-3);
+    const struct site site = {.network = &kit.network, .water = kit_water};
+    findings_init(&findings, kit.arena);
+    cr_assert(findings_steady(&site, &kit.answer, &findings, &failure), "%s", failure.message);
+    const struct finding *found = find("unstable duty point", 0);
+    cr_assert(found);
+    cr_assert_eq(found->level, FINDING_FAILED);
+    cr_assert_float_eq(found->value, fmax(near, other), 1e-12);
     kit_clear(&kit);
 }

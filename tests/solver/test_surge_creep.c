@@ -3,6 +3,14 @@
 #include "solver/surge/creep.h"
 #include "tests/solver/laboratory.h"
 
+/* What is remembered of a wall that was at rest until its stress jumped to `stress` Pa. */
+static void creep_start(const struct creep *creep, double stress, double part[])
+{
+    for (int k = 0; k < creep->count; k++) {
+        part[k] = creep->far[k] * stress;
+    }
+}
+
 /* Strain of F = 1 MPa put on at once: F sum J (1 - exp(-t/tau)). */
 Test(surge_creep, step_of_stress_is_exact_at_any_time_step)
 {

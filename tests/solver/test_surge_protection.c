@@ -4,7 +4,10 @@
 #include "models/air_vessel.h"
 #include "models/circle.h"
 #include "models/non_return.h"
+#include "models/pump.h"
+#include "models/relief_valve.h"
 #include "models/standpipe.h"
+#include "solver/surge/sizing.h"
 #include "tests/solver/surge_rig.h"
 
 /* Tank - pipe - end, where the flow goes out through a dose that an event stops at 0 s; what
@@ -342,4 +345,48 @@ Test(surge_protection, air_valve_keeps_a_main_from_boiling)
 {
     cr_assert_float_eq(lowest_at_feed(false), 20 + (1700 - 101325.0) / 9810, 1e-6);
     cr_assert(lowest_at_feed(true) > 20 - 0.1 && lowest_at_feed(true) < 20);
+}
+
+/* Ranges as solver/surge/sizing.h tells them, and parts that keep all but their size; a vessel its
+ * shape too: gas and surface go with the volume. */
+Test(surge_protection, sizes_are_searched_around_the_present_one)
+{
+    struct arena *arena = arena_new();
+    const struct air_vessel vessel = {.volume = 2, .gas = 0.5, .area = 0.8, .exponent = 1.3};
+    const struct pump pump = {.inertia = 0.03};
+    const struct pump_unit unit = {.pump = &pump, .speed = 0.9, .is_running = true};
+    const struct relief_valve valve = {.area = circle_area(0.04), .set_head = 50};
+    const struct link links[] = {{.element = &relief_valve_element, .data = &valve},
+                                 {.element = &pump_element, .data = &unit},
+                                 {.element = &air_vessel_element, .data = &vessel},
+                                 {.element = &pump_element, .data = &unit}};
+    const struct network network = {.link_count = 4, .links = (struct link *)links};
+    static const struct {
+        enum sizing_part part;
+        int first;
+        int count;
+        double smallest;
+        double largest;
+    } rows[] = {{SIZING_VESSEL, 2, 1, 2e-3, 2e3},
+                {SIZING_FLYWHEEL, 1, 2, 3e-4, 3e2},
+                {SIZING_RELIEF, 0, 1, 0.002, 0.2}};
+    for (int i = 0; i < 3; i++) {
+        double smallest = 0;
+        double largest = 0;
+        int count = 0;
+        cr_expect_eq(sizing_find_part(&network, rows[i].part, &count), rows[i].first);
+        cr_expect_eq(count, rows[i].count);
+        sizing_default_range(&links[rows[i].first], rows[i].part, &smallest, &largest);
+        cr_expect_float_eq(smallest / rows[i].smallest, 1, 1e-12);
+        cr_expect_float_eq(largest / rows[i].largest, 1, 1e-12);
+    }
+    const struct air_vessel *larger = sizing_data(&links[2], SIZING_VESSEL, 3, arena);
+    cr_expect(larger->volume == 3 && larger->gas == 0.75 && larger->exponent == 1.3);
+    cr_expect_float_eq(larger->area, 1.2, 1e-15);
+    const struct pump_unit *heavy = sizing_data(&links[1], SIZING_FLYWHEEL, 7, arena);
+    cr_expect(heavy->flywheel == 7 && heavy->speed == 0.9 && heavy->pump == &pump);
+    const struct relief_valve *wide = sizing_data(&links[0], SIZING_RELIEF, 0.05, arena);
+    cr_expect_float_eq(wide->area, circle_area(0.05), 1e-18);
+    cr_expect_eq(wide->set_head, 50);
+    arena_free(arena);
 }
