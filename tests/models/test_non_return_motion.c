@@ -337,6 +337,7 @@ Test(non_return_motion, part_bounces_by_its_restitution)
     const double back = state[NON_RETURN_STATE_SPEED] * valve.travel;
     cr_assert_float_eq(back, 0.5 * state[NON_RETURN_STATE_SEAT_SPEED], 1e-12);
     cr_assert_float_eq(back, 0.447, 0.01);
+    cr_assert_eq(state[NON_RETURN_STATE_BOUNCES], 1.0);
 }
 
 Test(non_return_motion, ideal_valve_shuts_at_no_flow)
@@ -534,5 +535,21 @@ Test(non_return_motion, weak_and_short_rebounds_are_swallowed)
                            i, next[NON_RETURN_STATE_SEAT_SPEED]);
         cr_expect_eq(next[NON_RETURN_STATE_SPEED] > 0.0, blows[i].comes_back, "%d: %g", i,
                      next[NON_RETURN_STATE_SPEED]);
+    }
+}
+
+/* A part counts as lifted, so that its coming back is a shutting, from a ten-thousandth of its
+ * travel on (ours): in a ten-millionth of a second it stays where it is. */
+Test(non_return_motion, part_counts_as_lifted_from_a_hair_on)
+{
+    static const double places[] = {0.9e-4, 1.1e-4, 0.5, 0.999};
+    const struct non_return valve = poppet();
+    const struct instant now = instant_of(1.0, 1e-7);
+    for (int i = 0; i < 4; i++) {
+        const double old[STATE] = {places[i]};
+        double next[STATE];
+        (void)non_return_motion.drop(&valve, &now, old, 0.0, next);
+        cr_expect_float_eq(next[NON_RETURN_STATE_OPENING], places[i], 1e-6);
+        cr_expect_eq(next[NON_RETURN_STATE_LIFTED], i > 0 ? 1.0 : 0.0, "%g", places[i]);
     }
 }

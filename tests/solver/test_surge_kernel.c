@@ -233,7 +233,7 @@ Test(surge_kernel, table_of_losses_follows_the_pipes_law)
 
 /* Wylie & Streeter 1993, chapters 3 and 8, written plainly: every node by itself, friction G(p - m)
  * at each, cavities of vapour or gas with backward weighting. */
-enum { PLAIN_NODES = 24 };
+enum { PLAIN_NODES = 160 };
 
 struct plain {
     int reaches;
@@ -398,6 +398,7 @@ Test(surge_kernel, every_node_is_that_of_the_textbooks_scheme)
     for (int kind = 1; kind <= 3; kind++) {
         beside_plain(kind, 3);
         beside_plain(kind, 22);
+        beside_plain(kind, 150);
     }
 }
 

@@ -227,6 +227,9 @@ Test(surge_pump, soft_stop_gives_what_the_speed_of_its_drive_asks)
     prepare_trip(&rig, &unit, NULL, 3.9);
     rig_add_event(&rig, SURGE_EVENT_SET, 0.0, 0, 0.0, ramp);
     rig_run(&rig);
+    /* What the pump takes up while the water drives it is part of the balance of energy. */
+    cr_expect_lt(rig.result.energy.from_pumps, -1e3);
+    cr_expect_float_eq(rig.result.energy.residual, 0.0, 1e-6, "%g", rig.result.energy.residual);
     const int period = (int)lround(2.0 * length / speed / rig.result.step);
     cr_assert(rig.result.time_count <= MOST);
     sent[0] = rated_head + impedance * pump.best_flow;
