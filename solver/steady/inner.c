@@ -23,6 +23,10 @@ static const double good_share = 0.1;
 /* Sums below this many times round-off are near enough to stop when they fall no further. */
 static const double near_share = 1e7;
 
+/* A rough solution may leave this share of the links with an end to their span on the wrong side.
+ * Below a hundred of them that is none. */
+static const double few_share = 0.01;
+
 enum { PATIENCE = 3 };
 
 static double larger(double a, double b)
@@ -136,17 +140,16 @@ static double worst_share(const struct state *state)
     return worst;
 }
 
-/* Which links are open; true when they differ from those of the last factors. */
-static bool set_open(struct state *state)
+/* Which links are open; returns how many differ from those of the last factors. */
+static int set_open(struct state *state)
 {
-    bool has_changed = false;
+    int changes = 0;
     for (int i = 0; i < state->limited_count; i++) {
-        const int e = state->limited[i];
-        const bool is_open = state_is_open(state, e);
-        has_changed = has_changed || is_open != (state->is_open[i] != 0);
+        const bool is_open = state_is_open(state, state->limited[i]);
+        changes += is_open != (state->is_open[i] != 0) ? 1 : 0;
         state->is_open[i] = is_open;
     }
-    return has_changed;
+    return changes;
 }
 
 /* Length of the step along `direction`. */
@@ -252,8 +255,10 @@ static void settle_zones(struct state *state)
     }
 }
 
-bool inner_solve(struct state *state, int step_limit, struct failure *failure)
+bool inner_solve(struct state *state, int step_limit, bool is_rough, bool *is_balanced,
+                 struct failure *failure)
 {
+    *is_balanced = true;
     if (!inner_guess(state, false, failure)) {
         return false;
     }
@@ -262,7 +267,7 @@ bool inner_solve(struct state *state, int step_limit, struct failure *failure)
     }
     double best = INFINITY;
     int waited = 0;
-    for (;;) {
+    for (int round = 0;; round++) {
         settle_zones(state);
         const double share = worst_share(state);
         if (share <= 1.0) {
@@ -273,7 +278,13 @@ bool inner_solve(struct state *state, int step_limit, struct failure *failure)
         if (share < near_share && waited >= PATIENCE) {
             return true; /* links at a tie turn open and shut within round-off */
         }
-        const bool is_new = set_open(state);
+        const int changes = set_open(state);
+        const bool is_new = changes > 0;
+        if (is_rough && is_new && round > 0 && changes <= few_share * state->limited_count &&
+            state->pin_count == 0) {
+            *is_balanced = false;
+            return true;
+        }
         if (is_new ? state->steps >= step_limit : waited >= PATIENCE) {
             return true;
         }

@@ -29,12 +29,14 @@ static const double floor_growth = 10.0;
 
 enum {
     CORRECTIONS = 4, /* at most, in one step */
-    PATIENCE = 12    /* steps without less residual before the iteration gives up */
+    PATIENCE = 12,   /* steps without less residual before the iteration gives up */
+    ROUGH_STEPS = 2  /* at the start, of laws too far from the answer's to be solved to the end */
 };
 
 /* Where the iteration stands. */
 struct course {
     struct gap gap;
+    int rough_left;   /* rough steps to come */
     bool is_balanced; /* the flows meet the draws, so that the content may judge a step */
     bool is_cheap;    /* the last step ended on a correction that could go on */
     double best;      /* least of the largest residual so far */
@@ -90,8 +92,10 @@ static bool take_step(struct state *state, const struct water *water,
                       struct failure *failure)
 {
     const bool was_short = state->is_short;
+    const bool is_rough = course->rough_left-- > 0;
+    bool is_balanced;
     linearise(state, water);
-    if (!inner_solve(state, options->step_limit, failure)) {
+    if (!inner_solve(state, options->step_limit, is_rough, &is_balanced, failure)) {
         return false;
     }
     for (int row = 0; row < state->row_count; row++) {
@@ -101,17 +105,18 @@ static bool take_step(struct state *state, const struct water *water,
     double *flow_before = state->target;
     state->target = state->last_flow;
     state->last_flow = flow_before;
-    course->is_balanced = true;
+    course->is_balanced = is_balanced;
     return true;
 }
 
-/* Corrections with the factors of the step, as long as they pay. */
+/* Corrections with the factors of the step, as long as they pay; of flows that meet the draws. */
 static bool correct(struct state *state, const struct water *water, struct course *course,
                     struct failure *failure)
 {
     struct gap *gap = &course->gap;
     course->is_cheap = false;
-    for (int i = 0; i < CORRECTIONS && gap->head_units > round_off_units; i++) {
+    const int most = course->is_balanced ? CORRECTIONS : 0;
+    for (int i = 0; i < most && gap->head_units > round_off_units; i++) {
         const double before = gap->head;
         bool has_moved;
         if (!correction_make(state, water, &has_moved, gap, failure)) {
@@ -180,7 +185,7 @@ bool newton_solve(struct state *state, const struct water *water,
                   const struct steady_options *options, enum steady_ending *ending,
                   struct failure *failure)
 {
-    struct course course = {.best = INFINITY};
+    struct course course = {.rough_left = options->is_warm ? 0 : ROUGH_STEPS, .best = INFINITY};
     state->steps = 0;
     state->solves = 0;
     state->is_short = false;
