@@ -12,7 +12,7 @@
 enum { MOST = 32, LEAST = 8, STRETCH = 512, LONG_PIPE = 2048, SELDOM = 8 };
 
 /* The same where pipes have memories, whose nodes hold four times as much. */
-enum { MEMORY_STRETCH = 128, LONG_MEMORY = 2048 };
+enum { MEMORY_STRETCH = 128, MEMORY_LEAN = 8, LONG_MEMORY = 2048 };
 
 /* Whether no stretch of the pipe can fall below boiling within these steps: by the values that can
  * reach it and the largest loss of each step. */
@@ -116,14 +116,15 @@ static void go(const struct kernel *kernel, const struct kernel_pipe *pipe, int 
     }
 }
 
-/* The same of a pipe with a memory, whose nodes are taken by rows: so it leans back by a row. */
+/* The same of a pipe with a memory, which leans back by whole vectors, so that they stay where
+ * lines of the caches begin. */
 static void go_with_memory(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth)
 {
     int nodes = pipe->reaches + 1;
-    for (int at = 0; at < nodes + (depth - 1) * MEMORY_ROW; at += MEMORY_STRETCH) {
+    for (int at = 0; at < nodes + (depth - 1) * MEMORY_LEAN; at += MEMORY_STRETCH) {
         struct kernel later = *kernel;
         for (int k = 0; k < depth; k++) {
-            int back = at - k * MEMORY_ROW;
+            int back = at - k * MEMORY_LEAN;
             int first = back > k ? back : k;
             int last = back + MEMORY_STRETCH < nodes - k ? back + MEMORY_STRETCH : nodes - k;
             if (first < last) {

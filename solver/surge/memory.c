@@ -3,10 +3,17 @@
 #include <math.h>
 #include <stddef.h>
 
-/* Rows that hold so many nodes. */
-static size_t rows_of(double reaches)
+/* From one array of all nodes to the next: whole lines of the caches, which is where vectors begin;
+ * and of long pipes so many that stretches of all arrays share the places of the nearest cache, of
+ * which those a page apart have the same. */
+static int64_t stride_of(int64_t nodes)
 {
-    return (size_t)reaches / MEMORY_ROW + 1;
+    enum { LINE = 8, PAGE = 64, APART = 17 };
+    int64_t lines = (nodes + LINE - 1) / LINE;
+    while (lines > PAGE && lines % PAGE != APART) {
+        lines++;
+    }
+    return lines * LINE;
 }
 
 static bool take_friction(struct memory *memory, const struct memory_wishes *wishes,
@@ -17,8 +24,12 @@ static bool take_friction(struct memory *memory, const struct memory_wishes *wis
     for (int k = 0; k < UNSTEADY_TERMS; k++) {
         memory->trace[k] = memory->friction.fade[k] * memory->friction.gain[k];
     }
-    memory->lag = arena_take(arena, rows_of(wishes->reaches), sizeof *memory->lag);
-    return memory->lag != NULL || fail_memory(failure, "unsteady friction");
+    double *room = arena_take(arena, (2 + UNSTEADY_TERMS) * (size_t)memory->stride, sizeof *room);
+    if (room == NULL) {
+        return fail_memory(failure, "unsteady friction");
+    }
+    memory->lag = (struct memory_lag){room, room + memory->stride, room + 2 * memory->stride};
+    return true;
 }
 
 static bool take_wall(struct memory *memory, const struct memory_wishes *wishes,
@@ -36,8 +47,14 @@ static bool take_wall(struct memory *memory, const struct memory_wishes *wishes,
         memory->push[k] = memory->give * wall->often[k] *
                           (wall->far[k] + wall->fade[k] * wall->near[k]) * memory->stress;
     }
-    memory->soft = arena_take(arena, rows_of(wishes->reaches), sizeof *memory->soft);
-    return memory->soft != NULL || fail_memory(failure, "creep of walls");
+    const int64_t stride = memory->stride;
+    double *room =
+        arena_take(arena, (3 + (size_t)memory->wall.count) * (size_t)stride, sizeof *room);
+    if (room == NULL) {
+        return fail_memory(failure, "creep of walls");
+    }
+    memory->soft = (struct memory_give){room, room + stride, room + 2 * stride, room + 3 * stride};
+    return true;
 }
 
 bool memory_new(struct memory **memory, const struct memory_wishes *wishes, struct arena *arena,
@@ -53,11 +70,11 @@ bool memory_new(struct memory **memory, const struct memory_wishes *wishes, stru
         return fail_memory(failure, "surge pipes");
     }
     *memory = made;
+    made->stride = stride_of((int64_t)wishes->reaches + 1);
     return (!wishes->friction || take_friction(made, wishes, arena, failure)) &&
            (!has_wall || take_wall(made, wishes, arena, failure));
 }
 
-/* Nodes behind the last are as the last: rows are stepped whole. */
 void memory_start(struct memory *memory, int nodes, double head, double loss, double flow)
 {
     double last = head - loss * (nodes - 1);
@@ -67,17 +84,14 @@ void memory_start(struct memory *memory, int nodes, double head, double loss, do
     memory->most_above = 0.0;
     memory->least_level = fmin(head, last);
     memory->most_level = fmax(head, last);
-    for (int i = 0; i < (int)rows_of(nodes - 1) * MEMORY_ROW; i++) {
-        int row = i / MEMORY_ROW;
-        int place = i % MEMORY_ROW;
-        if (memory->lag != NULL) {
-            memory->lag[row].flow[place] = flow;
-            memory->lag[row].lagging[place] = -memory->friction.lag * flow;
+    for (int i = 0; i < nodes; i++) {
+        if (memory->lag.flow != NULL) {
+            memory->lag.flow[i] = flow;
+            memory->lag.lagging[i] = -memory->friction.lag * flow;
         }
-        if (memory->soft != NULL) {
-            double level = head - loss * (i < nodes ? i : nodes - 1);
-            memory->soft[row].level[place] = level;
-            memory->soft[row].strain[place] = memory->softness * level;
+        if (memory->soft.strain != NULL) {
+            memory->soft.level[i] = head - loss * i;
+            memory->soft.strain[i] = memory->softness * memory->soft.level[i];
         }
     }
 }
@@ -91,10 +105,8 @@ double memory_flow(const struct kernel_pipe *pipe, int64_t node, double differen
 {
     const struct memory *memory = pipe->memory;
     double impedance = memory_impedance(pipe);
-    bool is_lagging = memory != NULL && memory->lag != NULL;
-    double rest = is_lagging
-                      ? difference - memory->lag[node / MEMORY_ROW].lagging[node % MEMORY_ROW]
-                      : difference;
+    bool is_lagging = memory != NULL && memory->lag.flow != NULL;
+    double rest = is_lagging ? difference - memory->lag.lagging[node] : difference;
     struct drop loss = loss_at(&pipe->loss, rest);
     if (slope != NULL) {
         *slope = (1.0 - loss.slope) / (2.0 * impedance);
@@ -104,19 +116,17 @@ double memory_flow(const struct kernel_pipe *pipe, int64_t node, double differen
 
 bool memory_gives(const struct kernel_pipe *pipe)
 {
-    return pipe->memory != NULL && pipe->memory->soft != NULL;
+    return pipe->memory != NULL && pipe->memory->soft.strain != NULL;
 }
 
 static double strain_at(const struct kernel_pipe *pipe, int64_t node)
 {
-    return memory_gives(pipe) ? pipe->memory->soft[node / MEMORY_ROW].strain[node % MEMORY_ROW]
-                              : 0.0;
+    return memory_gives(pipe) ? pipe->memory->soft.strain[node] : 0.0;
 }
 
 double memory_grown(const struct kernel_pipe *pipe, int64_t node)
 {
-    return memory_gives(pipe) ? pipe->memory->soft[node / MEMORY_ROW].grown[node % MEMORY_ROW]
-                              : 0.0;
+    return memory_gives(pipe) ? pipe->memory->soft.grown[node] : 0.0;
 }
 
 double memory_mean(const struct kernel_pipe *pipe, int64_t node, double head)
@@ -138,7 +148,7 @@ double memory_most_loss(const struct kernel_pipe *pipe, double least, double mos
 {
     struct memory *memory = pipe->memory;
     const double span = fmax(most, -least);
-    if (memory == NULL || memory->lag == NULL) {
+    if (memory == NULL || memory->lag.flow == NULL) {
         return fabs(loss_at(&pipe->loss, span).head);
     }
     const double lag = memory->friction.lag;
@@ -163,7 +173,7 @@ double memory_most_loss(const struct kernel_pipe *pipe, double least, double mos
 double memory_most_given(const struct kernel_pipe *pipe)
 {
     struct memory *memory = pipe->memory;
-    if (memory == NULL || memory->soft == NULL) {
+    if (memory == NULL || memory->soft.strain == NULL) {
         return 0.0;
     }
     const double least = 0.5 * (pipe->least_right + pipe->least_left) - memory->most_level;

@@ -5,15 +5,11 @@
  * Friction: with W what is remembered, 2 B Q + F(Q) + lag Q = d - W, hence the same law with
  * impedance B + lag/2. Wall: the two values that meet at a node have the mean
  *     M = H + S/2 d(strain)/dt = (1 + softness) H - memory
- * and both lose 2 (M - H) before they go on.
- *
- * Nodes are remembered by rows of as many as the widest vector holds, all numbers of a row
- * together. */
+ * and both lose 2 (M - H) before they go on. */
 #ifndef SOLVER_SURGE_MEMORY_H
 #define SOLVER_SURGE_MEMORY_H
 
 #include "models/arena.h"
-#include "models/each_width.h"
 #include "models/pipe.h"
 #include "solver/surge/creep.h"
 #include "solver/surge/row.h"
@@ -31,37 +27,34 @@ struct memory_wishes {
     double step;        /* s */
 };
 
-/* Nodes of a row. */
-enum { MEMORY_ROW = 2 * WIDEST };
-
-/* Friction's memory of neighbouring nodes. */
+/* Friction's memory of all nodes: arrays of so many. */
 struct memory_lag {
-    double lagging[MEMORY_ROW]; /* m, W */
-    double flow[MEMORY_ROW];    /* m3/s */
-    double term[UNSTEADY_TERMS]
-               [MEMORY_ROW]; /* m, faded already: W is their sum less lag times flow */
+    double *lagging; /* m, W; NULL: friction is quasi-steady */
+    double *flow;    /* m3/s */
+    double *term; /* m, faded already: W is their sum less lag times flow. The first of all nodes,
+                     then `stride` numbers on the second of all, and so on */
 };
 
 /* The wall's. */
 struct memory_give {
-    double strain[MEMORY_ROW]; /* m, `memory` above */
-    double level[MEMORY_ROW];  /* m, steady head */
-    double grown[MEMORY_ROW];  /* m: times dt/B the volume the wall has given way by so far */
-    double part[WALL_CREEP_MAX]
-               [MEMORY_ROW]; /* m, of `memory`: with softness times level their sum */
+    double *strain; /* m, `memory` above; NULL: the wall is elastic */
+    double *level;  /* m, steady head */
+    double *grown;  /* m: times dt/B the volume the wall has given way by so far */
+    double *part;   /* m, of `memory`: with softness times level their sum; as `term` */
 };
 
 struct memory {
     struct unsteady friction;
     double trace[UNSTEADY_TERMS]; /* fade times gain, s/m2 */
-    struct memory_lag *lag;       /* [rows]; NULL: friction is quasi-steady */
+    struct memory_lag lag;
     struct creep wall;
     double push[WALL_CREEP_MAX]; /* of each part for each m above the steady head */
     double stress;               /* Pa for each m above the steady head */
     double give;                 /* S/2, m s */
     double softness;
-    double stiffness;         /* 1/(1 + softness) */
-    struct memory_give *soft; /* [rows]; NULL: the wall is elastic */
+    double stiffness; /* 1/(1 + softness) */
+    struct memory_give soft;
+    int64_t stride; /* numbers from one array of all nodes to the next */
     /* What was so at all nodes at all times and stays so while the pipe's limits hold
      * (solver/surge/limits.h): */
     double least_flow;  /* m3/s */

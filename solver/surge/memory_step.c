@@ -1,419 +1,431 @@
-/* One pass over the nodes of a pipe with a memory, by rows. Each row goes twice through the
- * nearest cache: once to see what the steady law takes, once for all the rest. */
+/* One pass over the nodes of a pipe with a memory, by stretches that stay in the nearest cache:
+ * first heads and what the steady law takes, then the flows and all that is taken, then the terms,
+ * a few of them at a time. Each of these is a plain loop whose nodes do not wait for each other. */
 #include "models/each_width.h"
 #include "solver/surge/memory.h"
 
 #include <math.h>
 #include <string.h>
 
-/* What a pass works on; the numbers of its first node first. */
+/* Nodes of a stretch; and of those that are thought to be in one interval of a table. */
+enum { STRETCH = 128, GLANCE = 32 };
+
+/* What a pass works on; all pointers are to the numbers of its first node. */
 struct pass {
     const struct kernel *kernel;
     const struct kernel_pipe *pipe;
-    int64_t node; /* its first, a row's first */
-    int rows;
-    double *right;
-    double *left;
-    double *highest;
-    double *lowest;
-    struct memory_lag *lag;
-    struct memory_give *soft;
-    int64_t cavity; /* first of the kernel's cavities that may be in it */
+    int64_t node;
+    int count;
+    double *restrict right;
+    double *restrict left;
+    double *restrict highest;
+    double *restrict lowest;
+    struct memory_lag lag;
+    struct memory_give soft;
+    double per_flow; /* m2/s, 1/(2 B'), B' the impedance with which the loss is made */
+    int64_t cavity;  /* first of the kernel's cavities that may be in it */
 };
 
-/* What the first look at a row finds for the second. */
+/* What one loop over a stretch finds for the next. */
 struct found {
-    double lost[MEMORY_ROW];  /* m, by the steady law */
-    double head[MEMORY_ROW];  /* m; where walls creep */
-    double given[MEMORY_ROW]; /* m, to the wall; where walls creep */
+    double lost[STRETCH];   /* m, by the steady law; where friction lags nothing */
+    double flow[STRETCH];   /* m3/s; where friction lags */
+    double head[STRETCH];   /* m; where walls creep */
+    double given[STRETCH];  /* m, to the wall; where walls creep */
+    double change[STRETCH]; /* m3/s; or m above the steady head */
 };
 
-/* The interval of a table that the nodes just passed were in. */
+/* The interval of a table that the nodes just passed were in, turned round if their differences
+ * were below 0. */
 struct spot {
-    uint64_t key;
-    uint64_t mask; /* 0: all are in it */
+    uint64_t bits; /* of one of these differences */
     struct loss_interval interval;
 };
 
-struct rates {
-    double stiffness;
-    double softness;
-    double per_flow; /* 1/(2 B') */
-    double twice_impedance;
-    double lag;
-    double fade[UNSTEADY_TERMS];
-    double trace[UNSTEADY_TERMS];
-    double creep_fade[WALL_CREEP_MAX];
-    double push[WALL_CREEP_MAX];
-};
+/* The bits that are the same for all numbers of one interval: sign, exponent and three more. */
+static const uint64_t key_bits = UINT64_MAX << 49;
 
-/* --- the first look: heads, and the steady law --- */
+/* --- heads, and the steady law --- */
 
-/* As if all were in one interval; the leading bits in which this one is not (loss_key). */
 EACH_BODY
-static uint64_t lose_by_table(const struct spot *spot, double rest, double *lost)
+static uint64_t bits_of(double number)
 {
-    const double *cubic = spot->interval.cubic;
-    double x = fabs(rest) - spot->interval.start;
-    double size = cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3]));
-    *lost = copysign(size, rest);
-    return loss_key(rest) ^ spot->key;
+    uint64_t bits;
+    memcpy(&bits, &number, sizeof bits);
+    return bits;
 }
 
-/* As if the series held for all; not 0 if it does not for this one. */
+/* As if all were in one interval. */
 EACH_BODY
-static uint64_t lose_by_series(const struct loss *loss, double rest, double *lost)
+static double lose_by_table(const struct loss_interval *interval, double rest)
 {
-    *lost = loss_sum(loss->series, LOSS_TERMS, rest);
-    return !(fabs(rest) <= loss->series_end);
+    const double *cubic = interval->cubic;
+    double x = rest - interval->start;
+    return cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3]));
 }
 
-/* Notes heads and finds losses as if all nodes of the row were alike; 0 if they are. */
+/* What is left of p - m at a node of a pass when what friction remembers is taken from it. */
 EACH_BODY
-static uint64_t look(const struct pass *pass, int row, bool lags, bool gives, bool is_series,
-                     const struct rates *rates, const struct spot *spot, struct found *found)
+static double rest_at(const struct pass *pass, bool lags, int i)
 {
-    const double *right = pass->right + (int64_t)row * MEMORY_ROW;
-    const double *left = pass->left + (int64_t)row * MEMORY_ROW;
-    double *highest = pass->highest + (int64_t)row * MEMORY_ROW;
-    double *lowest = pass->lowest + (int64_t)row * MEMORY_ROW;
+    double difference = pass->right[i] - pass->left[i];
+    return lags ? difference - pass->lag.lagging[i] : difference;
+}
+
+/* Notes heads and finds losses of `count` nodes from `at` as if all were alike; 0 if they are. */
+EACH_BODY
+static uint64_t glance(const struct pass *pass, int at, int count, bool lags, bool gives,
+                       enum loss_kind kind, const struct spot *spot, struct found *found)
+{
     const struct loss loss = pass->pipe->loss;
     const struct spot here = *spot;
-    const double stiffness = rates->stiffness;
+    const double stiffness = pass->pipe->memory->stiffness;
+    const double per_flow = pass->per_flow;
     uint64_t spread = 0;
     EACH_PLACE
-    for (int i = 0; i < MEMORY_ROW; i++) {
-        double rest = right[i] - left[i];
-        double head = 0.5 * (right[i] + left[i]);
+    for (int i = at; i < at + count; i++) {
+        double head = 0.5 * (pass->right[i] + pass->left[i]);
         if (gives) {
             double mean = head;
-            head = (mean + pass->soft[row].strain[i]) * stiffness;
+            head = (mean + pass->soft.strain[i]) * stiffness;
             found->head[i] = head;
             found->given[i] = 2.0 * (mean - head);
         }
-        if (lags) {
-            rest = rest - pass->lag[row].lagging[i];
+        double rest = rest_at(pass, lags, i);
+        double lost = 0.0;
+        if (kind == LOSS_QUADRATIC) {
+            lost = loss_sum(loss.series, LOSS_TERMS, rest);
+            spread |= !(fabs(rest) <= loss.series_end);
+        } else if (kind == LOSS_TABLE) {
+            lost = lose_by_table(&here.interval, rest);
+            spread |= bits_of(rest) ^ here.bits;
         }
-        spread |= is_series ? lose_by_series(&loss, rest, &found->lost[i])
-                            : lose_by_table(&here, rest, &found->lost[i]);
-        highest[i] = head > highest[i] ? head : highest[i];
-        lowest[i] = head < lowest[i] ? head : lowest[i];
+        if (lags) {
+            found->flow[i] = (rest - lost) * per_flow;
+        } else {
+            found->lost[i] = lost;
+        }
+        pass->highest[i] = head > pass->highest[i] ? head : pass->highest[i];
+        pass->lowest[i] = head < pass->lowest[i] ? head : pass->lowest[i];
     }
-    return spread & here.mask;
+    return kind == LOSS_TABLE ? spread & key_bits : spread;
 }
 
 /* Losses of nodes that are not alike. */
-static void lose_apart(const struct pass *pass, int row, struct found *found)
+static void lose_apart(const struct pass *pass, bool lags, int at, int count, struct found *found)
 {
-    const double *right = pass->right + (int64_t)row * MEMORY_ROW;
-    const double *left = pass->left + (int64_t)row * MEMORY_ROW;
-    double rest[MEMORY_ROW];
-    for (int i = 0; i < MEMORY_ROW; i++) {
-        rest[i] = right[i] - left[i];
-        if (pass->lag != NULL) {
-            rest[i] -= pass->lag[row].lagging[i];
-        }
+    double rest[GLANCE];
+    for (int i = 0; i < count; i++) {
+        rest[i] = rest_at(pass, lags, at + i);
     }
-    loss_row(&pass->pipe->loss, MEMORY_ROW, rest, found->lost);
+    loss_row(&pass->pipe->loss, count, rest, found->lost + at);
+    for (int i = 0; lags && i < count; i++) {
+        found->flow[at + i] = (rest[i] - found->lost[at + i]) * pass->per_flow;
+    }
 }
 
-EACH_BODY
-static void look_by_table(const struct pass *pass, int row, bool lags, bool gives,
-                          const struct rates *rates, struct spot *spot, struct found *found)
+/* The interval in which a difference is; if it is beyond the table's end nothing is done. */
+static void go_to(const struct loss *loss, double difference, struct spot *spot)
 {
-    if (look(pass, row, lags, gives, false, rates, spot, found) == 0) {
-        return;
+    struct loss_interval interval[2];
+    if (((bits_of(difference) ^ spot->bits) & key_bits) != 0 &&
+        loss_intervals(loss, difference, difference, interval) == 1) {
+        spot->bits = bits_of(difference);
+        spot->interval = interval[0];
     }
+}
+
+/* Heads and losses of the whole pass. */
+EACH_BODY
+static void look(const struct pass *pass, bool lags, bool gives, enum loss_kind kind,
+                 struct spot *spot, struct found *found)
+{
     const struct loss *loss = &pass->pipe->loss;
-    double first = pass->right[(int64_t)row * MEMORY_ROW] - pass->left[(int64_t)row * MEMORY_ROW];
-    if (pass->lag != NULL) {
-        first -= pass->lag[row].lagging[0];
-    }
-    if (loss_key(first) != spot->key && loss_interval_at(loss, fabs(first), &spot->interval)) {
-        spot->key = loss_key(first);
-        if (look(pass, row, lags, gives, false, rates, spot, found) == 0) {
-            return;
+    for (int at = 0; at < pass->count; at += GLANCE) {
+        const int count = pass->count - at < GLANCE ? pass->count - at : GLANCE;
+        if (kind == LOSS_TABLE) {
+            go_to(loss, rest_at(pass, lags, at), spot);
+        }
+        if ((count == GLANCE ? glance(pass, at, GLANCE, lags, gives, kind, spot, found)
+                             : glance(pass, at, count, lags, gives, kind, spot, found)) != 0) {
+            lose_apart(pass, lags, at, count, found);
         }
     }
-    lose_apart(pass, row, found);
 }
 
+/* --- what is taken, and the terms --- */
+
+/* Terms that are taken in one loop: what they need stays in registers. */
+enum { TOGETHER = 5, FIRST = 3 };
+
+struct some_terms {
+    double fade[TOGETHER];
+    double trace[TOGETHER];
+    int64_t stride;
+    double *term; /* [TOGETHER], `stride` apart */
+};
+
+/* So many terms from the k-th on. */
 EACH_BODY
-static void look_by_series(const struct pass *pass, int row, bool lags, bool gives,
-                           const struct rates *rates, const struct spot *spot, struct found *found)
+static struct some_terms some_of(int count, int k, const double fade[], const double trace[],
+                                 int64_t stride, double *term)
 {
-    if (look(pass, row, lags, gives, true, rates, spot, found) != 0) {
-        lose_apart(pass, row, found);
+    struct some_terms some = {.stride = stride, .term = term + k * stride};
+    for (int i = 0; i < count; i++) {
+        some.fade[i] = fade[k + i];
+        some.trace[i] = trace[k + i];
     }
+    return some;
 }
 
-/* --- the second: friction that lags, and the wall --- */
-
-/* A term fades and takes the change of flow. */
+/* A term fades and takes the change. */
 EACH_BODY
-static double fade_on(double fade, double trace, double change, double *term)
+static double fade_on(const struct some_terms *some, int k, double change, int i)
 {
-    *term = fade * *term + trace * change;
+    double *term = some->term + k * some->stride + i;
+    *term = some->fade[k] * *term + some->trace[k] * change;
     return *term;
 }
 
-/* Takes friction; flows follow from what is left of the differences. The terms stand one by one:
- * compilers make no vectors of a loop in a loop. */
+/* So many terms at one node, added to what there is. They stand one by one: compilers make no
+ * vectors of a loop in a loop. */
 EACH_BODY
-static void lag_on(const struct rates *rates, bool gives, const struct found *found, double *right,
-                   double *left, struct memory_lag *lag)
+static double fade_some(const struct some_terms *some, int count, double change, int i, double sum)
 {
+    sum += fade_on(some, 0, change, i);
+    sum = count > 1 ? sum + fade_on(some, 1, change, i) : sum;
+    sum = count > 2 ? sum + fade_on(some, 2, change, i) : sum;
+    sum = count > 3 ? sum + fade_on(some, 3, change, i) : sum;
+    sum = count > 4 ? sum + fade_on(some, 4, change, i) : sum;
+    return sum;
+}
+
+/* Takes friction and what the wall takes, with the first terms of friction's memory. */
+EACH_BODY
+static void take_lagging(const struct pass *pass, bool gives, int terms, struct found *found)
+{
+    const struct memory *memory = pass->pipe->memory;
+    const double twice_impedance = 2.0 * pass->pipe->impedance;
+    const double lag = memory->friction.lag;
+    const struct some_terms some =
+        some_of(terms, 0, memory->friction.fade, memory->trace, memory->stride, pass->lag.term);
     EACH_PLACE
-    for (int i = 0; i < MEMORY_ROW; i++) {
-        double difference = right[i] - left[i];
-        double flow = (difference - lag->lagging[i] - found->lost[i]) * rates->per_flow;
-        double change = flow - lag->flow[i];
-        double lost = difference - rates->twice_impedance * flow;
+    for (int i = 0; i < pass->count; i++) {
+        double flow = found->flow[i];
+        double change = flow - pass->lag.flow[i];
+        double lost = pass->right[i] - pass->left[i] - twice_impedance * flow;
         double given = gives ? found->given[i] : 0.0;
-        right[i] -= lost + given;
-        left[i] += lost - given;
-        double even = fade_on(rates->fade[0], rates->trace[0], change, &lag->term[0][i]);
-        double odd = fade_on(rates->fade[1], rates->trace[1], change, &lag->term[1][i]);
-        even += fade_on(rates->fade[2], rates->trace[2], change, &lag->term[2][i]);
-        odd += fade_on(rates->fade[3], rates->trace[3], change, &lag->term[3][i]);
-        even += fade_on(rates->fade[4], rates->trace[4], change, &lag->term[4][i]);
-        odd += fade_on(rates->fade[5], rates->trace[5], change, &lag->term[5][i]);
-        even += fade_on(rates->fade[6], rates->trace[6], change, &lag->term[6][i]);
-        odd += fade_on(rates->fade[7], rates->trace[7], change, &lag->term[7][i]);
-        even += fade_on(rates->fade[8], rates->trace[8], change, &lag->term[8][i]);
-        odd += fade_on(rates->fade[9], rates->trace[9], change, &lag->term[9][i]);
-        lag->flow[i] = flow;
-        lag->lagging[i] = (even + odd) - rates->lag * flow;
+        pass->right[i] -= lost + given;
+        pass->left[i] += lost - given;
+        pass->lag.flow[i] = flow;
+        found->change[i] = change;
+        pass->lag.lagging[i] = fade_some(&some, terms, change, i, -lag * flow);
     }
 }
 
-_Static_assert(UNSTEADY_TERMS == 10, "as many terms as lag_on takes");
-
-/* Takes friction where it does not lag. */
+/* The wall takes the heads, with its first parts; and friction is taken if it has not been. */
 EACH_BODY
-static void take(const struct found *found, double *right, double *left)
+static void give(const struct pass *pass, bool lags, int parts, bool goes_on, struct found *found)
+{
+    const struct memory *memory = pass->pipe->memory;
+    const double softness = memory->softness;
+    const struct some_terms some =
+        some_of(parts, 0, memory->wall.fade, memory->push, memory->stride, pass->soft.part);
+    EACH_PLACE
+    for (int i = 0; i < pass->count; i++) {
+        double level = pass->soft.level[i];
+        double above = found->head[i] - level;
+        double given = found->given[i];
+        if (!lags) {
+            pass->right[i] -= found->lost[i] + given;
+            pass->left[i] += found->lost[i] - given;
+        }
+        if (goes_on) {
+            found->change[i] = above;
+        }
+        pass->soft.grown[i] += given;
+        pass->soft.strain[i] = fade_some(&some, parts, above, i, softness * level);
+    }
+}
+
+/* More terms. */
+EACH_BODY
+static void fade_more(int count, int terms, struct some_terms some, const double *change,
+                      double *sum)
 {
     EACH_PLACE
-    for (int i = 0; i < MEMORY_ROW; i++) {
-        right[i] -= found->lost[i] + found->given[i];
-        left[i] += found->lost[i] - found->given[i];
+    for (int i = 0; i < count; i++) {
+        sum[i] = fade_some(&some, terms, change[i], i, sum[i]);
     }
 }
 
-/* The wall takes the heads. All parts, whether it has so many or not. */
+/* The terms from the k-th on, in groups. */
 EACH_BODY
-static void give_on(const struct rates *rates, const struct found *found, struct memory_give *soft)
+static void fade_rest(int k, int terms, const double fade[], const double trace[], int64_t stride,
+                      double *term, int count, const double change[], double sum[])
 {
-    EACH_PLACE
-    for (int i = 0; i < MEMORY_ROW; i++) {
-        double above = found->head[i] - soft->level[i];
-        double even = fade_on(rates->creep_fade[0], rates->push[0], above, &soft->part[0][i]);
-        double odd = fade_on(rates->creep_fade[1], rates->push[1], above, &soft->part[1][i]);
-        even += fade_on(rates->creep_fade[2], rates->push[2], above, &soft->part[2][i]);
-        odd += fade_on(rates->creep_fade[3], rates->push[3], above, &soft->part[3][i]);
-        even += fade_on(rates->creep_fade[4], rates->push[4], above, &soft->part[4][i]);
-        odd += fade_on(rates->creep_fade[5], rates->push[5], above, &soft->part[5][i]);
-        soft->grown[i] += found->given[i];
-        soft->strain[i] = rates->softness * soft->level[i] + (even + odd);
+    while (k < terms) {
+        const int left = terms - k;
+        const int here = left > TOGETHER ? (left + 1) / 2 : left;
+        if (here == 5) {
+            fade_more(count, 5, some_of(5, k, fade, trace, stride, term), change, sum);
+        } else if (here == 4) {
+            fade_more(count, 4, some_of(4, k, fade, trace, stride, term), change, sum);
+        } else if (here == 3) {
+            fade_more(count, 3, some_of(3, k, fade, trace, stride, term), change, sum);
+        } else if (here == 2) {
+            fade_more(count, 2, some_of(2, k, fade, trace, stride, term), change, sum);
+        } else {
+            fade_more(count, 1, some_of(1, k, fade, trace, stride, term), change, sum);
+        }
+        k += here;
     }
 }
-
-_Static_assert(WALL_CREEP_MAX == 6, "as many parts as give_on takes");
 
 /* --- nodes that hold gas or a cavity --- */
 
-/* Extremes of a row as they were before its heads were noted. */
-struct kept {
-    double highest[MEMORY_ROW];
-    double lowest[MEMORY_ROW];
-};
-
-static void keep(const struct pass *pass, int row, struct kept *kept)
+static void mend_node(const struct pass *pass, int i, double head, struct found *found)
 {
-    memcpy(kept->highest, pass->highest + (int64_t)row * MEMORY_ROW, sizeof kept->highest);
-    memcpy(kept->lowest, pass->lowest + (int64_t)row * MEMORY_ROW, sizeof kept->lowest);
+    found->head[i] = head;
+    found->given[i] = 2.0 * (memory_mean(pass->pipe, pass->node + i, head) - head);
 }
 
-static void mend_node(const struct pass *pass, int64_t node, int place, double head,
-                      struct found *found)
-{
-    found->head[place] = head;
-    found->given[place] = 2.0 * (memory_mean(pass->pipe, node, head) - head);
-}
-
-/* Puts the true heads in place of what the two values would say; with `kept` the pipe holds gas and
- * its heads are noted here. Cavities stand in the order of
- * nodes; what is noted of their extremes the kernel mends. */
-static void mend(struct pass *pass, int row, const struct kept *kept, struct found *found)
+/* Puts the true heads in place of what the two values would say. With `kept`, extremes as they were
+ * before, the pipe holds gas and its heads are noted here. Cavities stand in the order of nodes;
+ * what is noted of their extremes the kernel mends. */
+static void mend(struct pass *pass, const double kept[2][STRETCH], struct found *found)
 {
     const struct kernel *kernel = pass->kernel;
-    int64_t node = pass->node + (int64_t)row * MEMORY_ROW;
-    int64_t first = pass->pipe->first + node;
-    int64_t nodes = pass->pipe->reaches + 1 - node;
-    for (int i = 0; kept != NULL && i < MEMORY_ROW && i < nodes; i++) {
-        int64_t at = (int64_t)row * MEMORY_ROW + i;
+    const int64_t first = pass->pipe->first + pass->node;
+    for (int i = 0; kept != NULL && i < pass->count; i++) {
         double head = kernel->head[first + i];
-        mend_node(pass, node + i, i, head, found);
-        pass->highest[at] = fmax(kept->highest[i], head);
-        pass->lowest[at] = fmin(kept->lowest[i], head);
+        mend_node(pass, i, head, found);
+        pass->highest[i] = fmax(kept[0][i], head);
+        pass->lowest[i] = fmin(kept[1][i], head);
     }
     int64_t j = pass->cavity;
-    for (; j < kernel->cavity_count && kernel->cavities[j].node < first + MEMORY_ROW; j++) {
+    for (; j < kernel->cavity_count && kernel->cavities[j].node < first + pass->count; j++) {
         int64_t i = kernel->cavities[j].node - first;
         if (i >= 0) {
-            mend_node(pass, node + i, (int)i, kernel->cavities[j].head, found);
+            mend_node(pass, (int)i, kernel->cavities[j].head, found);
         }
     }
     pass->cavity = j;
 }
 
+/* Heads and losses, and the true heads where they are others. */
+EACH_BODY
+static void find(struct pass *pass, bool lags, bool gives, struct spot *spot, struct found *found)
+{
+    const bool has_gas = pass->pipe->gas > 0.0;
+    const enum loss_kind kind = pass->pipe->loss.kind;
+    double kept[2][STRETCH];
+    if (has_gas) {
+        memcpy(kept[0], pass->highest, (size_t)pass->count * sizeof(double));
+        memcpy(kept[1], pass->lowest, (size_t)pass->count * sizeof(double));
+    }
+    if (kind == LOSS_QUADRATIC) {
+        look(pass, lags, gives, LOSS_QUADRATIC, spot, found);
+    } else if (kind == LOSS_TABLE) {
+        look(pass, lags, gives, LOSS_TABLE, spot, found);
+    } else {
+        look(pass, lags, gives, LOSS_NONE, spot, found);
+    }
+    if (has_gas || pass->kernel->cavity_count > 0) {
+        mend(pass, has_gas ? kept : NULL, found);
+    }
+}
+
 /* --- all of it --- */
 
-static struct rates rates_of(const struct kernel_pipe *pipe)
+/* With all parts of a wall at once if they are few. */
+EACH_BODY
+static void give_all(const struct pass *pass, bool lags, struct found *found)
 {
-    const struct memory *memory = pipe->memory;
-    struct rates rates = {
-        .stiffness = memory->stiffness,
-        .softness = memory->softness,
-        .per_flow = 0.5 / memory_impedance(pipe),
-        .twice_impedance = 2.0 * pipe->impedance,
-        .lag = memory->friction.lag,
-    };
-    memcpy(rates.fade, memory->friction.fade, sizeof rates.fade);
-    memcpy(rates.trace, memory->trace, sizeof rates.trace);
-    memcpy(rates.creep_fade, memory->wall.fade, sizeof rates.creep_fade);
-    memcpy(rates.push, memory->push, sizeof rates.push);
-    return rates;
+    const struct memory *memory = pass->pipe->memory;
+    const int parts = memory->wall.count;
+    if (parts > TOGETHER) {
+        give(pass, lags, FIRST, true, found);
+        fade_rest(FIRST, parts, memory->wall.fade, memory->push, memory->stride, pass->soft.part,
+                  pass->count, found->change, pass->soft.strain);
+    } else if (parts == 5) {
+        give(pass, lags, 5, false, found);
+    } else if (parts == 4) {
+        give(pass, lags, 4, false, found);
+    } else if (parts == 3) {
+        give(pass, lags, 3, false, found);
+    } else if (parts == 2) {
+        give(pass, lags, 2, false, found);
+    } else {
+        give(pass, lags, 1, false, found);
+    }
 }
 
 EACH_BODY
-static void step_rows(struct pass *pass, bool lags, bool gives)
+static void step_one(struct pass *pass, bool lags, bool gives, struct spot *spot)
 {
-    const struct rates rates = rates_of(pass->pipe);
-    const enum loss_kind kind = pass->pipe->loss.kind;
-    struct spot spot = {.mask = kind == LOSS_TABLE ? UINT64_MAX : 0};
-    const bool has_gas = pass->pipe->gas > 0.0;
-    const bool mends = has_gas || pass->kernel->cavity_count > 0;
-    for (int row = 0; row < pass->rows; row++) {
-        double *right = pass->right + (int64_t)row * MEMORY_ROW;
-        double *left = pass->left + (int64_t)row * MEMORY_ROW;
-        struct kept kept;
-        struct found found;
-        if (has_gas) {
-            keep(pass, row, &kept);
-        }
-        if (kind == LOSS_QUADRATIC) {
-            look_by_series(pass, row, lags, gives, &rates, &spot, &found);
-        } else {
-            look_by_table(pass, row, lags, gives, &rates, &spot, &found);
-        }
-        if (mends) {
-            mend(pass, row, has_gas ? &kept : NULL, &found);
-        }
-        if (lags) {
-            lag_on(&rates, gives, &found, right, left, pass->lag + row);
-        } else {
-            take(&found, right, left);
-        }
-        if (gives) {
-            give_on(&rates, &found, pass->soft + row);
-        }
+    const struct memory *memory = pass->pipe->memory;
+    struct found found;
+    find(pass, lags, gives, spot, &found);
+    if (lags) {
+        take_lagging(pass, gives, FIRST, &found);
+        fade_rest(FIRST, UNSTEADY_TERMS, memory->friction.fade, memory->trace, memory->stride,
+                  pass->lag.term, pass->count, found.change, pass->lag.lagging);
+    }
+    if (gives) {
+        give_all(pass, lags, &found);
     }
 }
 
 EACH_WIDTH
-static void step_lagging(struct pass *pass)
+static void step_lagging(struct pass *pass, struct spot *spot)
 {
-    step_rows(pass, true, false);
+    step_one(pass, true, false, spot);
 }
 
 EACH_WIDTH
-static void step_giving(struct pass *pass)
+static void step_giving(struct pass *pass, struct spot *spot)
 {
-    step_rows(pass, false, true);
+    step_one(pass, false, true, spot);
 }
 
 EACH_WIDTH
-static void step_both(struct pass *pass)
+static void step_both(struct pass *pass, struct spot *spot)
 {
-    step_rows(pass, true, true);
+    step_one(pass, true, true, spot);
 }
 
-static void step_pass(struct pass *pass)
+static double *from(double *numbers, int64_t node)
 {
-    if (pass->soft == NULL) {
-        step_lagging(pass);
-    } else if (pass->lag == NULL) {
-        step_giving(pass);
-    } else {
-        step_both(pass);
-    }
-}
-
-/* Places `from` to `end` of rows of numbers. */
-static void copy_places(size_t rows, int from, int end, const double *source, double *target)
-{
-    for (size_t k = 0; k < rows; k++) {
-        memcpy(target + k * MEMORY_ROW + from, source + k * MEMORY_ROW + from,
-               (size_t)(end - from) * sizeof(double));
-    }
-}
-
-/* Places `from` to `end` of one row: stepped apart, with the first of them in all other places. */
-static void step_part(const struct pass *whole, int from, int end)
-{
-    double value[4][MEMORY_ROW];
-    double *const there[4] = {whole->right, whole->left, whole->highest, whole->lowest};
-    struct memory_lag lag;
-    struct memory_give soft;
-    struct pass pass = *whole;
-    for (int k = 0; k < 4; k++) {
-        for (int i = 0; i < MEMORY_ROW; i++) {
-            value[k][i] = there[k][i >= from && i < end ? i : from];
-        }
-    }
-    pass.right = value[0];
-    pass.left = value[1];
-    pass.highest = value[2];
-    pass.lowest = value[3];
-    pass.lag = whole->lag == NULL ? NULL : memcpy(&lag, whole->lag, sizeof lag);
-    pass.soft = whole->soft == NULL ? NULL : memcpy(&soft, whole->soft, sizeof soft);
-    step_pass(&pass);
-    for (int k = 0; k < 4; k++) {
-        copy_places(1, from, end, value[k], there[k]);
-    }
-    if (pass.lag != NULL) {
-        copy_places(sizeof lag / sizeof lag.flow, from, end, lag.lagging, whole->lag->lagging);
-    }
-    if (pass.soft != NULL) {
-        copy_places(sizeof soft / sizeof soft.level, from, end, soft.strain, whole->soft->strain);
-    }
+    return numbers == NULL ? NULL : numbers + node;
 }
 
 void memory_step(const struct kernel *kernel, const struct kernel_pipe *pipe, int64_t node,
                  int64_t count)
 {
     const struct memory *memory = pipe->memory;
-    const int64_t end = node + count;
-    struct pass pass = {.kernel = kernel, .pipe = pipe};
-    for (int64_t at = node; at < end;) {
-        const int64_t first = at / MEMORY_ROW * MEMORY_ROW;
-        const int64_t left = end - first;
-        pass.node = first;
-        pass.right = row_right(kernel) + pipe->first + first;
-        pass.left = row_left(kernel) + pipe->first + first;
-        pass.highest = kernel->highest + pipe->first + first;
-        pass.lowest = kernel->lowest + pipe->first + first;
-        pass.lag = memory->lag == NULL ? NULL : memory->lag + first / MEMORY_ROW;
-        pass.soft = memory->soft == NULL ? NULL : memory->soft + first / MEMORY_ROW;
-        if (at > first || left < MEMORY_ROW) {
-            pass.rows = 1;
-            step_part(&pass, (int)(at - first), (int)(left < MEMORY_ROW ? left : MEMORY_ROW));
-            at = first + (left < MEMORY_ROW ? left : MEMORY_ROW);
+    const struct memory_lag *lag = &memory->lag;
+    const struct memory_give *soft = &memory->soft;
+    struct spot spot = {.bits = 0};
+    struct pass pass = {.kernel = kernel, .pipe = pipe, .per_flow = 0.5 / memory_impedance(pipe)};
+    for (int64_t at = node; at < node + count; at += pass.count) {
+        const int64_t left = node + count - at;
+        pass.node = at;
+        pass.count = left < STRETCH ? (int)left : STRETCH;
+        pass.right = row_right(kernel) + pipe->first + at;
+        pass.left = row_left(kernel) + pipe->first + at;
+        pass.highest = kernel->highest + pipe->first + at;
+        pass.lowest = kernel->lowest + pipe->first + at;
+        pass.lag =
+            (struct memory_lag){from(lag->lagging, at), from(lag->flow, at), from(lag->term, at)};
+        pass.soft = (struct memory_give){from(soft->strain, at), from(soft->level, at),
+                                         from(soft->grown, at), from(soft->part, at)};
+        if (pass.soft.strain == NULL) {
+            step_lagging(&pass, &spot);
+        } else if (pass.lag.lagging == NULL) {
+            step_giving(&pass, &spot);
         } else {
-            pass.rows = (int)(left / MEMORY_ROW);
-            step_pass(&pass);
-            at = first + (int64_t)pass.rows * MEMORY_ROW;
+            step_both(&pass, &spot);
         }
     }
 }

@@ -250,8 +250,9 @@ Test(surge_cavity, gas_in_a_creeping_wall_meets_both_its_laws)
     struct kernel kernel;
     cr_assert(kernel_init(&kernel, 1, (int[]){2}, arena, &failure));
     for (int i = -3; i <= 3; i++) {
-        struct memory_give soft = {.strain = {0.0, 0.7, 0.0}};
-        struct memory memory = {.softness = 0.25, .stiffness = 1.0 / 1.25, .soft = &soft};
+        double strain[] = {0.0, 0.7, 0.0};
+        struct memory memory = {
+            .softness = 0.25, .stiffness = 1.0 / 1.25, .soft = {.strain = strain}};
         const double arrived[] = {5.0 + 10.0 * i, -60.0 + 10.0 * i};
         kernel.step = 0.02;
         kernel.pipes[0].impedance = 20000.0;

@@ -11,10 +11,22 @@
 
 enum { MOST_NODES = 600, STEPS = 1500 };
 
-/* One pipe as the head of kernel.h tells it, node by node. */
+/* What one node remembers (solver/surge/unsteady.h, creep.h). */
+struct plain_node {
+    double flow;
+    double lagging;
+    double term[UNSTEADY_TERMS];
+    double level;
+    double strain;
+    double grown;
+    double part[WALL_CREEP_MAX];
+};
+
+/* One pipe as the heads of kernel.h and memory.h tell it, node by node. */
 struct plain {
     int nodes;
-    const struct loss *loss;
+    const struct kernel_pipe *pipe; /* its law, and what its memory is made of */
+    struct plain_node node[MOST_NODES];
     double right[MOST_NODES];
     double left[MOST_NODES];
     double highest[MOST_NODES];
@@ -24,23 +36,74 @@ struct plain {
 static void plain_start(struct plain *plain, const struct kernel *kernel, int nodes)
 {
     plain->nodes = nodes;
-    plain->loss = &kernel->pipes[0].loss;
+    plain->pipe = &kernel->pipes[0];
+    const struct memory *memory = plain->pipe->memory;
+    for (int i = 0; memory != NULL && i < nodes; i++) {
+        const double flow = kernel_flow(kernel, 0, i);
+        const double level = kernel_head(kernel, 0, i);
+        plain->node[i] = (struct plain_node){.flow = flow,
+                                             .lagging = -memory->friction.lag * flow,
+                                             .level = level,
+                                             .strain = memory->softness * level};
+    }
     memcpy(plain->right, row_right(kernel), (size_t)nodes * sizeof(double));
     memcpy(plain->left, row_left(kernel), (size_t)nodes * sizeof(double));
     memcpy(plain->highest, kernel->highest, (size_t)nodes * sizeof(double));
     memcpy(plain->lowest, kernel->lowest, (size_t)nodes * sizeof(double));
 }
 
+/* Takes friction that remembers from a difference; what is lost. */
+static double plain_friction(const struct plain *plain, struct plain_node *node, double difference)
+{
+    const struct memory *memory = plain->pipe->memory;
+    if (memory == NULL || memory->friction.lag == 0.0) {
+        return loss_at(&plain->pipe->loss, difference).head;
+    }
+    const double rest = difference - node->lagging;
+    const double steady = loss_at(&plain->pipe->loss, rest).head;
+    const double flow = (rest - steady) * (0.5 / memory_impedance(plain->pipe));
+    const double change = flow - node->flow;
+    node->flow = flow;
+    node->lagging = -memory->friction.lag * flow;
+    for (int k = 0; k < UNSTEADY_TERMS; k++) {
+        node->term[k] = memory->friction.fade[k] * node->term[k] + memory->trace[k] * change;
+        node->lagging += node->term[k];
+    }
+    return difference - 2.0 * plain->pipe->impedance * flow;
+}
+
+/* The wall takes the true head; what it is given. */
+static double plain_wall(const struct plain *plain, struct plain_node *node, double mean,
+                         double *head)
+{
+    const struct memory *memory = plain->pipe->memory;
+    *head = mean;
+    if (memory == NULL || memory->wall.count == 0) {
+        return 0.0;
+    }
+    *head = (mean + node->strain) * memory->stiffness;
+    node->strain = memory->softness * node->level;
+    for (int k = 0; k < memory->wall.count; k++) {
+        node->part[k] =
+            memory->wall.fade[k] * node->part[k] + memory->push[k] * (*head - node->level);
+        node->strain += node->part[k];
+    }
+    node->grown += 2.0 * (mean - *head);
+    return 2.0 * (mean - *head);
+}
+
 static void plain_step(struct plain *plain)
 {
     int last = plain->nodes - 1;
     for (int i = 0; i <= last; i++) {
-        double head = 0.5 * (plain->right[i] + plain->left[i]);
-        double lost = loss_at(plain->loss, plain->right[i] - plain->left[i]).head;
+        double head;
+        double mean = 0.5 * (plain->right[i] + plain->left[i]);
+        double given = plain_wall(plain, &plain->node[i], mean, &head);
+        double lost = plain_friction(plain, &plain->node[i], plain->right[i] - plain->left[i]);
         plain->highest[i] = head > plain->highest[i] ? head : plain->highest[i];
         plain->lowest[i] = head < plain->lowest[i] ? head : plain->lowest[i];
-        plain->right[i] -= lost;
-        plain->left[i] += lost;
+        plain->right[i] -= lost + given;
+        plain->left[i] += lost - given;
     }
     memmove(plain->right + 1, plain->right, (size_t)last * sizeof(double));
     memmove(plain->left, plain->left + 1, (size_t)last * sizeof(double));
@@ -53,11 +116,20 @@ static double head_at(int step, int side)
     return 60.0 + slow + (step / 97 % 3 == side ? 6.0 : 0.0);
 }
 
+/* The mean of the two values at a node whose head is `head`. */
+static double plain_mean(const struct plain *plain, int i, double head)
+{
+    const struct memory *memory = plain->pipe->memory;
+    return memory == NULL || memory->wall.count == 0
+               ? head
+               : head + (memory->softness * head - plain->node[i].strain);
+}
+
 static void enter_both(struct kernel *kernel, struct plain *plain, int step)
 {
     int last = plain->nodes - 1;
-    plain->right[0] = 2.0 * head_at(step, 0) - plain->left[0];
-    plain->left[last] = 2.0 * head_at(step, 1) - plain->right[last];
+    plain->right[0] = 2.0 * plain_mean(plain, 0, head_at(step, 0)) - plain->left[0];
+    plain->left[last] = 2.0 * plain_mean(plain, last, head_at(step, 1)) - plain->right[last];
     kernel_enter(kernel, 0, KERNEL_START, head_at(step, 0));
     kernel_enter(kernel, 0, KERNEL_END, head_at(step, 1));
 }
@@ -69,26 +141,43 @@ static void check_same(const struct kernel *kernel, const struct plain *plain, i
         cr_assert_eq(row_left(kernel)[i], plain->left[i], "step %d, node %d", step, i);
         cr_assert_eq(kernel->highest[i], plain->highest[i], "step %d, node %d", step, i);
         cr_assert_eq(kernel->lowest[i], plain->lowest[i], "step %d, node %d", step, i);
+        cr_assert_eq(memory_grown(&kernel->pipes[0], i), plain->node[i].grown, "step %d, node %d",
+                     step, i);
     }
 }
 
-/* `factor` above 0: friction is quadratic, its series holds while it is small; -1: none. */
-static void hold_together(int nodes, double factor)
+/* What the pipes have: friction, quadratic or by table, and what they remember. */
+struct kind {
+    double factor; /* above 0: quadratic, its series holds while it is small; 0: by table; below:
+                      none */
+    bool is_unsteady;
+    bool is_creeping;
+};
+
+static void hold_together(int nodes, struct kind kind)
 {
     static struct plain plain;
     struct arena *arena = arena_new();
     struct failure failure;
     struct kernel kernel;
-    struct water water = {.gravity = 9.81, .viscosity = 1e-6};
-    struct pipe pipe = {.friction = {.length = 1000.0, .bore = 0.1, .roughness = 1e-5}};
-    pipe.friction.factor = factor > 0.0 ? factor : 0.0;
+    struct water water = {
+        .gravity = 9.81, .viscosity = 1e-6, .density = 1000.0, .bulk_modulus = 2.19e9};
+    struct pipe pipe = {.friction = {.length = 1000.0, .bore = 0.1, .roughness = 1e-5},
+                        .wall = 0.006,
+                        .material = wall_find("pe100")};
+    pipe.friction.factor = kind.factor > 0.0 ? kind.factor : 0.0;
     int reaches = nodes - 1;
     cr_assert(kernel_init(&kernel, 1, &reaches, arena, &failure));
+    struct kernel_pipe *here = &kernel.pipes[0];
     kernel.step = 0.01;
-    kernel.pipes[0].impedance = 5e3;
-    struct loss_law law = {&pipe_element,    &pipe, &water, reaches, kernel.pipes[0].impedance,
+    here->impedance = 5e3;
+    struct memory_wishes wishes = {
+        kind.is_unsteady, kind.is_creeping, &pipe, &water, reaches, 400.0, 4e-3, kernel.step};
+    cr_assert(memory_new(&here->memory, &wishes, arena, &failure));
+    struct loss_law law = {&pipe_element,    &pipe, &water, reaches, memory_impedance(here),
                            pipe_area(&pipe), 4e-3};
-    cr_assert(factor < 0.0 || loss_init(&kernel.pipes[0].loss, &law, arena, &failure));
+    cr_assert(kind.factor < 0.0 || loss_init(&here->loss, &law, arena, &failure));
+    plain = (struct plain){.nodes = 0};
     kernel_start(&kernel, 0, 60.0, 4e-3);
     plain_start(&plain, &kernel, nodes);
     for (int step = 1; step <= STEPS; step++) {
@@ -105,22 +194,35 @@ static const int node_counts[] = {2, 3, 33, 64, 257, MOST_NODES};
 Test(surge_fast, has_the_digits_of_plain_loops_without_friction)
 {
     for (int i = 0; i < 6; i++) {
-        hold_together(node_counts[i], -1.0);
+        hold_together(node_counts[i], (struct kind){.factor = -1.0});
     }
 }
 
 Test(surge_fast, has_the_digits_of_plain_loops_with_quadratic_friction)
 {
     for (int i = 0; i < 6; i++) {
-        hold_together(node_counts[i], 0.02);
-        hold_together(node_counts[i], 3.0); /* too much for the series here and there */
+        hold_together(node_counts[i], (struct kind){.factor = 0.02});
+        /* too much for the series here and there */
+        hold_together(node_counts[i], (struct kind){.factor = 3.0});
     }
 }
 
 Test(surge_fast, has_the_digits_of_plain_loops_with_friction_by_table)
 {
     for (int i = 0; i < 6; i++) {
-        hold_together(node_counts[i], 0.0);
+        hold_together(node_counts[i], (struct kind){.factor = 0.0});
+    }
+}
+
+/* Pipes that remember: friction, quadratic or by table, and walls; stretches of all lengths. */
+Test(surge_fast, has_the_digits_of_plain_loops_with_memories)
+{
+    static const struct kind remembering[] = {
+        {0.0, true, false}, {0.02, true, false}, {3.0, true, false},  {-1.0, false, true},
+        {0.0, false, true}, {0.02, true, true},  {-1.0, true, false}, {0.0, true, true}};
+    for (int i = 0; i < 8; i++) {
+        hold_together(node_counts[i % 6], remembering[i]);
+        hold_together(node_counts[4], remembering[i]);
     }
 }
 
@@ -152,13 +254,6 @@ Test(surge_fast, series_of_quadratic_friction_are_its_closed_form)
 /* --- ahead --- */
 
 enum { LONG_NODES = 5000, LONG_STEPS = 700 };
-
-/* What the pipes have: friction, quadratic or by table, and what they remember. */
-struct kind {
-    double factor; /* above 0: quadratic; 0: by table; below: none */
-    bool is_unsteady;
-    bool is_creeping;
-};
 
 static const struct kind kinds[] = {{-1.0, false, false}, {0.02, false, false}, {0.0, false, false},
                                     {0.0, true, false},   {-1.0, false, true},  {0.02, true, true}};
