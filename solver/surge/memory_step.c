@@ -165,15 +165,40 @@ struct some_terms {
     double *term; /* [TOGETHER], `stride` apart */
 };
 
+/* All terms of the nodes of a pass, of friction or of the wall. */
+struct terms {
+    int count;
+    const double *fade;  /* [count] */
+    const double *trace; /* [count] */
+    int64_t stride;
+    double *term;
+    double *sum; /* of all terms at a node, and what else there is */
+};
+
+EACH_BODY
+static struct terms terms_of_friction(const struct pass *pass)
+{
+    const struct memory *memory = pass->pipe->memory;
+    return (struct terms){UNSTEADY_TERMS, memory->friction.fade, memory->trace,
+                          memory->stride, pass->lag.term,        pass->lag.lagging};
+}
+
+EACH_BODY
+static struct terms terms_of_wall(const struct pass *pass)
+{
+    const struct memory *memory = pass->pipe->memory;
+    return (struct terms){memory->wall.count, memory->wall.fade, memory->push,
+                          memory->stride,     pass->soft.part,   pass->soft.strain};
+}
+
 /* So many terms from the k-th on. */
 EACH_BODY
-static struct some_terms some_of(int count, int k, const double fade[], const double trace[],
-                                 int64_t stride, double *term)
+static struct some_terms some_of(const struct terms *terms, int count, int k)
 {
-    struct some_terms some = {.stride = stride, .term = term + k * stride};
+    struct some_terms some = {.stride = terms->stride, .term = terms->term + k * terms->stride};
     for (int i = 0; i < count; i++) {
-        some.fade[i] = fade[k + i];
-        some.trace[i] = trace[k + i];
+        some.fade[i] = terms->fade[k + i];
+        some.trace[i] = terms->trace[k + i];
     }
     return some;
 }
@@ -207,8 +232,8 @@ static void take_lagging(const struct pass *pass, bool gives, int terms, struct 
     const struct memory *memory = pass->pipe->memory;
     const double twice_impedance = 2.0 * pass->pipe->impedance;
     const double lag = memory->friction.lag;
-    const struct some_terms some =
-        some_of(terms, 0, memory->friction.fade, memory->trace, memory->stride, pass->lag.term);
+    const struct terms all = terms_of_friction(pass);
+    const struct some_terms some = some_of(&all, terms, 0);
     EACH_PLACE
     for (int i = 0; i < pass->count; i++) {
         double flow = found->flow[i];
@@ -229,8 +254,8 @@ static void give(const struct pass *pass, bool lags, int parts, bool goes_on, st
 {
     const struct memory *memory = pass->pipe->memory;
     const double softness = memory->softness;
-    const struct some_terms some =
-        some_of(parts, 0, memory->wall.fade, memory->push, memory->stride, pass->soft.part);
+    const struct terms all = terms_of_wall(pass);
+    const struct some_terms some = some_of(&all, parts, 0);
     EACH_PLACE
     for (int i = 0; i < pass->count; i++) {
         double level = pass->soft.level[i];
@@ -248,41 +273,49 @@ static void give(const struct pass *pass, bool lags, int parts, bool goes_on, st
     }
 }
 
-/* More terms. */
+/* More terms, `some` of them from the k-th on. */
 EACH_BODY
-static void fade_more(int count, int terms, struct some_terms some, const double *change,
-                      double *sum)
+static void fade_more(const struct pass *pass, const struct terms *terms, int some, int k,
+                      const struct found *found)
 {
+    const struct some_terms here = some_of(terms, some, k);
+    double *sum = terms->sum;
     EACH_PLACE
-    for (int i = 0; i < count; i++) {
-        sum[i] = fade_some(&some, terms, change[i], i, sum[i]);
+    for (int i = 0; i < pass->count; i++) {
+        sum[i] = fade_some(&here, some, found->change[i], i, sum[i]);
     }
 }
 
 /* The terms from the k-th on, in groups. */
 EACH_BODY
-static void fade_rest(int k, int terms, const double fade[], const double trace[], int64_t stride,
-                      double *term, int count, const double change[], double sum[])
+static void fade_rest(const struct pass *pass, const struct terms *terms, int k,
+                      const struct found *found)
 {
-    while (k < terms) {
-        const int left = terms - k;
-        const int here = left > TOGETHER ? (left + 1) / 2 : left;
-        if (here == 5) {
-            fade_more(count, 5, some_of(5, k, fade, trace, stride, term), change, sum);
-        } else if (here == 4) {
-            fade_more(count, 4, some_of(4, k, fade, trace, stride, term), change, sum);
-        } else if (here == 3) {
-            fade_more(count, 3, some_of(3, k, fade, trace, stride, term), change, sum);
-        } else if (here == 2) {
-            fade_more(count, 2, some_of(2, k, fade, trace, stride, term), change, sum);
+    while (k < terms->count) {
+        const int left = terms->count - k;
+        const int some = left > TOGETHER ? (left + 1) / 2 : left;
+        if (some == 5) {
+            fade_more(pass, terms, 5, k, found);
+        } else if (some == 4) {
+            fade_more(pass, terms, 4, k, found);
+        } else if (some == 3) {
+            fade_more(pass, terms, 3, k, found);
+        } else if (some == 2) {
+            fade_more(pass, terms, 2, k, found);
         } else {
-            fade_more(count, 1, some_of(1, k, fade, trace, stride, term), change, sum);
+            fade_more(pass, terms, 1, k, found);
         }
-        k += here;
+        k += some;
     }
 }
 
 /* --- nodes that hold gas or a cavity --- */
+
+/* Extremes as they were before heads were noted. */
+struct kept {
+    double highest[STRETCH];
+    double lowest[STRETCH];
+};
 
 static void mend_node(const struct pass *pass, int i, double head, struct found *found)
 {
@@ -290,18 +323,18 @@ static void mend_node(const struct pass *pass, int i, double head, struct found 
     found->given[i] = 2.0 * (memory_mean(pass->pipe, pass->node + i, head) - head);
 }
 
-/* Puts the true heads in place of what the two values would say. With `kept`, extremes as they were
- * before, the pipe holds gas and its heads are noted here. Cavities stand in the order of nodes;
+/* Puts the true heads in place of what the two values would say. With `kept` the
+ * pipe holds gas and its heads are noted here. Cavities stand in the order of nodes;
  * what is noted of their extremes the kernel mends. */
-static void mend(struct pass *pass, const double kept[2][STRETCH], struct found *found)
+static void mend(struct pass *pass, const struct kept *kept, struct found *found)
 {
     const struct kernel *kernel = pass->kernel;
     const int64_t first = pass->pipe->first + pass->node;
     for (int i = 0; kept != NULL && i < pass->count; i++) {
         double head = kernel->head[first + i];
         mend_node(pass, i, head, found);
-        pass->highest[i] = fmax(kept[0][i], head);
-        pass->lowest[i] = fmin(kept[1][i], head);
+        pass->highest[i] = fmax(kept->highest[i], head);
+        pass->lowest[i] = fmin(kept->lowest[i], head);
     }
     int64_t j = pass->cavity;
     for (; j < kernel->cavity_count && kernel->cavities[j].node < first + pass->count; j++) {
@@ -319,10 +352,10 @@ static void find(struct pass *pass, bool lags, bool gives, struct spot *spot, st
 {
     const bool has_gas = pass->pipe->gas > 0.0;
     const enum loss_kind kind = pass->pipe->loss.kind;
-    double kept[2][STRETCH];
+    struct kept kept;
     if (has_gas) {
-        memcpy(kept[0], pass->highest, (size_t)pass->count * sizeof(double));
-        memcpy(kept[1], pass->lowest, (size_t)pass->count * sizeof(double));
+        memcpy(kept.highest, pass->highest, (size_t)pass->count * sizeof(double));
+        memcpy(kept.lowest, pass->lowest, (size_t)pass->count * sizeof(double));
     }
     if (kind == LOSS_QUADRATIC) {
         look(pass, lags, gives, LOSS_QUADRATIC, spot, found);
@@ -332,7 +365,7 @@ static void find(struct pass *pass, bool lags, bool gives, struct spot *spot, st
         look(pass, lags, gives, LOSS_NONE, spot, found);
     }
     if (has_gas || pass->kernel->cavity_count > 0) {
-        mend(pass, has_gas ? kept : NULL, found);
+        mend(pass, has_gas ? &kept : NULL, found);
     }
 }
 
@@ -342,19 +375,17 @@ static void find(struct pass *pass, bool lags, bool gives, struct spot *spot, st
 EACH_BODY
 static void give_all(const struct pass *pass, bool lags, struct found *found)
 {
-    const struct memory *memory = pass->pipe->memory;
-    const int parts = memory->wall.count;
-    if (parts > TOGETHER) {
+    const struct terms parts = terms_of_wall(pass);
+    if (parts.count > TOGETHER) {
         give(pass, lags, FIRST, true, found);
-        fade_rest(FIRST, parts, memory->wall.fade, memory->push, memory->stride, pass->soft.part,
-                  pass->count, found->change, pass->soft.strain);
-    } else if (parts == 5) {
+        fade_rest(pass, &parts, FIRST, found);
+    } else if (parts.count == 5) {
         give(pass, lags, 5, false, found);
-    } else if (parts == 4) {
+    } else if (parts.count == 4) {
         give(pass, lags, 4, false, found);
-    } else if (parts == 3) {
+    } else if (parts.count == 3) {
         give(pass, lags, 3, false, found);
-    } else if (parts == 2) {
+    } else if (parts.count == 2) {
         give(pass, lags, 2, false, found);
     } else {
         give(pass, lags, 1, false, found);
@@ -364,13 +395,12 @@ static void give_all(const struct pass *pass, bool lags, struct found *found)
 EACH_BODY
 static void step_one(struct pass *pass, bool lags, bool gives, struct spot *spot)
 {
-    const struct memory *memory = pass->pipe->memory;
     struct found found;
     find(pass, lags, gives, spot, &found);
     if (lags) {
+        const struct terms terms = terms_of_friction(pass);
         take_lagging(pass, gives, FIRST, &found);
-        fade_rest(FIRST, UNSTEADY_TERMS, memory->friction.fade, memory->trace, memory->stride,
-                  pass->lag.term, pass->count, found.change, pass->lag.lagging);
+        fade_rest(pass, &terms, FIRST, &found);
     }
     if (gives) {
         give_all(pass, lags, &found);

@@ -39,8 +39,8 @@ static void plain_start(struct plain *plain, const struct kernel *kernel, int no
     plain->pipe = &kernel->pipes[0];
     const struct memory *memory = plain->pipe->memory;
     for (int i = 0; memory != NULL && i < nodes; i++) {
-        const double flow = kernel_flow(kernel, 0, i);
-        const double level = kernel_head(kernel, 0, i);
+        const double flow = memory->lag.flow != NULL ? memory->lag.flow[i] : 0.0;
+        const double level = memory->soft.level != NULL ? memory->soft.level[i] : 0.0;
         plain->node[i] = (struct plain_node){.flow = flow,
                                              .lagging = -memory->friction.lag * flow,
                                              .level = level,
