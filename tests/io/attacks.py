@@ -212,6 +212,23 @@ for what, text in (("an alias bomb", BOMB), ("merge keys", "a: &a {x: 1}\n" + "b
     claim(("deep" not in what) == ("deeper in one another" not in said) or "indents" in what, f"{what}: said {said[:200]}")
     print(f"{what}: {time.monotonic() - began:.2f} s")
 
+# A line of 1 GiB is not read, and no number of a case, however large, is counted up to.
+huge = os.path.join(folder, "huge.yaml")
+with open(huge, "wb") as file:
+    file.truncate(1 << 30)
+ends(2, "check", huge, says="is larger than", preexec_fn=bounds)
+os.remove(huge)
+with open(os.path.join(top, "cases", "lesson-study.yaml"), encoding="utf-8") as file:
+    study = file.read()
+for command, words, other in (("steady", "count: 4", "count: 1000000000"), ("surge", "duration: 6 s", "duration: 1000000000 s"),
+                              ("surge", "duration: 6 s", "duration: 6 s\n  largest step: 1e-9 s"), ("surge", "duration: 6 s", "duration: 6 s\n  reaches: 1000000"),
+                              ("surge", "length: 45 m", "length: 1e9 m"), ("study", "combine: grid", "combine: sobol\n  samples: 1000000000"),
+                              ("study", "combine: grid", "combine: grid\n  levels: 1000000000")):
+    claim(words in study, f"the lesson has no '{words}'")
+    with open(huge, "w", encoding="utf-8") as file:
+        file.write(study.replace(words, other))
+    ends(2, command, huge, says="; ", preexec_fn=bounds)
+
 shutil.rmtree(folder)
 for problem in problems:
     print(problem)
