@@ -3,6 +3,7 @@
 #include "models/each_width.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <time.h>
 
@@ -84,75 +85,138 @@ static void portable_step(int count, double *restrict right, double *restrict le
     characteristic_loop(count, right, left);
 }
 
-typedef void step_form(int count, double *restrict right, double *restrict left);
+/* The same, and the highest and lowest head of each node, doubled: halving can wait to the end. */
+EACH_WIDTH
+static void keeping_step(int count, double *restrict right, double *restrict left,
+                         double *restrict highest, double *restrict lowest)
+{
+    for (int i = 0; i < count; i++) {
+        double there = right[i];
+        double back = left[i];
+        double head = there + back;
+        double difference = there - back;
+        double loss = resistance * difference * fabs(difference);
+        highest[i] = head > highest[i] ? head : highest[i];
+        lowest[i] = head < lowest[i] ? head : lowest[i];
+        right[i] = there - loss;
+        left[i] = back + loss;
+    }
+}
+
+/* Waves in one pipe; extremes where they are kept. */
+struct waves {
+    double *right;
+    double *left;
+    double *highest;
+    double *lowest;
+};
+
+typedef void step_form(const struct waves *waves, int first, int count, int room, int shift);
+
+static void step_plain(const struct waves *waves, int first, int count, int room, int shift)
+{
+    characteristic_step(count, waves->right + room - shift + first, waves->left + shift + first);
+}
+
+static void step_portable(const struct waves *waves, int first, int count, int room, int shift)
+{
+    portable_step(count, waves->right + room - shift + first, waves->left + shift + first);
+}
+
+static void step_keeping(const struct waves *waves, int first, int count, int room, int shift)
+{
+    keeping_step(count, waves->right + room - shift + first, waves->left + shift + first,
+                 waves->highest + first, waves->lowest + first);
+}
+
+static bool take_waves(struct waves *waves, int nodes, int room)
+{
+    *waves = (struct waves){take(nodes + room), take(nodes + room), take(nodes), take(nodes)};
+    return waves->right != NULL && waves->left != NULL && waves->highest != NULL &&
+           waves->lowest != NULL;
+}
+
+static void free_waves(const struct waves *waves)
+{
+    free(waves->right);
+    free(waves->left);
+    free(waves->highest);
+    free(waves->lowest);
+}
 
 /* Values leave at one end and enter at the other through the room kept free before and behind. */
 static double characteristic(int nodes, int rounds, step_form *step)
 {
     enum { ROOM = 1024 };
-    double *right = take(nodes + ROOM);
-    double *left = take(nodes + ROOM);
+    struct waves waves;
     double best = 0.0;
-    if (right == NULL || left == NULL) {
-        return 0.0;
-    }
-    for (int trial = 0; trial < TRIALS; trial++) {
+    bool is_taken = take_waves(&waves, nodes, ROOM);
+    for (int trial = 0; is_taken && trial < TRIALS; trial++) {
         double start = bare_now();
         for (int round = 0; round < rounds; round++) {
-            int shift = round % ROOM;
-            step(nodes, right + ROOM - shift, left + shift);
+            step(&waves, 0, nodes, ROOM, round % ROOM);
         }
         best = fmax(best, (double)nodes * rounds / (bare_now() - start));
     }
-    free(right);
-    free(left);
+    free_waves(&waves);
     return best;
 }
 
 double bare_characteristic(int nodes, int rounds)
 {
-    return characteristic(nodes, rounds, characteristic_step);
+    return characteristic(nodes, rounds, step_plain);
 }
 
 double bare_portable(int nodes, int rounds)
 {
-    return characteristic(nodes, rounds, portable_step);
+    return characteristic(nodes, rounds, step_portable);
+}
+
+double bare_keeping(int nodes, int rounds)
+{
+    return characteristic(nodes, rounds, step_keeping);
 }
 
 /* `depth` steps on stretches that lean left by one node a step, so that a stretch needs nothing of
  * the next one. */
-static void tile(int nodes, int depth, int width, double *right, double *left)
+static void tile(const struct waves *waves, int nodes, int depth, int width, step_form *step)
 {
     for (int at = 0; at < nodes + depth; at += width) {
         for (int k = 0; k < depth; k++) {
             int first = at - k > 0 ? at - k : 0;
             int last = at - k + width < nodes ? at - k + width : nodes;
             if (last > first) {
-                characteristic_step(last - first, right + depth - k + first, left + k + first);
+                step(waves, first, last - first, depth, k);
             }
         }
     }
 }
 
-double bare_tiled(int nodes, int rounds, int depth, int width)
+static double tiled(int nodes, int rounds, int depth, int width, step_form *step)
 {
-    double *right = take(nodes + depth);
-    double *left = take(nodes + depth);
+    struct waves waves;
     double best = 0.0;
-    if (right == NULL || left == NULL) {
-        return 0.0;
-    }
-    for (int trial = 0; trial < TRIALS; trial++) {
+    bool is_taken = take_waves(&waves, nodes, depth);
+    for (int trial = 0; is_taken && trial < TRIALS; trial++) {
         double start = bare_now();
         for (int round = 0; round < rounds; round += depth) {
-            tile(nodes, depth, width, right, left);
+            tile(&waves, nodes, depth, width, step);
         }
         int made = (rounds + depth - 1) / depth * depth;
         best = fmax(best, (double)nodes * made / (bare_now() - start));
     }
-    free(right);
-    free(left);
+    free_waves(&waves);
     return best;
+}
+
+double bare_tiled(int nodes, int rounds, int depth, int width)
+{
+    return tiled(nodes, rounds, depth, width, step_plain);
+}
+
+double bare_keeping_tiled(int nodes, int rounds, int depth, int width)
+{
+    return tiled(nodes, rounds, depth, width, step_keeping);
 }
 
 double bare_triad(int nodes, int rounds)

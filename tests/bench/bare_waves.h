@@ -1,6 +1,7 @@
-/* Bare waves: what a machine can do at most for waves in one long pipe with quadratic friction, in
- * the fewest operations, with nothing else kept: no extremes, no boiling, no other law. The
- * measure that the kernel is held against; not part of the program. */
+/* Bare waves: what plain loops do for waves in one long pipe with quadratic friction, in the fewest
+ * operations, with nothing else kept: no extremes, no boiling, no other law. The measure that the
+ * kernel is held against; not part of the program. Beside them the same loops with the kernel's
+ * first duty, the highest and lowest head of each node. */
 #ifndef TESTS_BENCH_BARE_WAVES_H
 #define TESTS_BENCH_BARE_WAVES_H
 
@@ -18,6 +19,10 @@ double bare_portable(int nodes, int rounds);
 
 /* The same, many steps on a stretch of nodes before the next stretch. */
 double bare_tiled(int nodes, int rounds, int depth, int width);
+
+/* Step by step, and tiled, with the extremes of each node kept. */
+double bare_keeping(int nodes, int rounds);
+double bare_keeping_tiled(int nodes, int rounds, int depth, int width);
 
 /* Triads a[i] = b[i] + s c[i] a second (McCalpin's STREAM) in arrays of `nodes`. */
 double bare_triad(int nodes, int rounds);

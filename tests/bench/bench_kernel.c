@@ -1,7 +1,7 @@
 /* How fast the water inside pipes is stepped, as a share of what the same process reaches with bare
- * waves (bare_waves.h) in the same number of nodes, and in a plain triad loop. Out of cache the
- * best of the bare forms takes many steps on a stretch before the next one. Prints a table; no
- * test, since it judges the machine too. */
+ * waves (bare_waves.h) in the same number of nodes, without extremes and with, and in a plain triad
+ * loop. Out of cache the best of the bare forms takes many steps on a stretch before the next one.
+ * Prints a table; no test, since it judges the machine too. */
 #include "models/pipe.h"
 #include "solver/surge/kernel.h"
 #include "solver/surge/memory.h"
@@ -80,43 +80,57 @@ static double kernel_rate(enum kind kind, int nodes, int rounds)
     return best;
 }
 
-/* The best bare form for this many nodes; tells all of them. */
-static double bare_rate(int nodes, int rounds)
+/* The best bare form for so many nodes, without extremes and with; tells all of them. */
+struct bare {
+    double waves;
+    double keeping;
+};
+
+static struct bare bare_rates(int nodes, int rounds)
 {
+    bool is_long = nodes > 8 * WIDTH;
     double plain = bare_characteristic(nodes, rounds);
-    double tiled = nodes > 8 * WIDTH ? bare_tiled(nodes, rounds, DEPTH, WIDTH) : 0.0;
+    double tiled = is_long ? bare_tiled(nodes, rounds, DEPTH, WIDTH) : 0.0;
+    double keeping = bare_keeping(nodes, rounds);
+    double keeping_tiled = is_long ? bare_keeping_tiled(nodes, rounds, DEPTH, WIDTH / 4) : 0.0;
     printf("  triad loop %.3g, textbook %.3g, bare characteristic %.3g (any machine %.3g, "
-           "tiled %.3g)\n",
+           "tiled %.3g), keeping extremes %.3g (tiled %.3g)\n",
            bare_triad(nodes, rounds), bare_textbook(nodes, rounds), plain,
-           bare_portable(nodes, rounds), tiled);
-    return plain > tiled ? plain : tiled;
+           bare_portable(nodes, rounds), tiled, keeping, keeping_tiled);
+    return (struct bare){fmax(plain, tiled), fmax(keeping, keeping_tiled)};
+}
+
+static void tell(const char *place, enum kind kind, double rate, double by_table, struct bare bare)
+{
+    char what[96];
+    printf("  kernel, %-21s %.3g, %.2f of bare, %.2f of bare that keeps extremes", kinds[kind],
+           rate, rate / bare.waves, rate / bare.keeping);
+    printf(kind > STEEP ? ", %.2f times the cost of friction by table\n" : "\n", by_table / rate);
+    (void)snprintf(what, sizeof what, "surge kernel, %s, %s", place, kinds[kind]);
+    if (kind > TABLE) {
+        measure_row(what, rate, "node-steps/s", "cost of friction by table", by_table / rate,
+                    WISH_AT_MOST, 3.0);
+        return;
+    }
+    measure_row(what, rate, "node-steps/s", "bare waves", rate / bare.waves, WISH_AT_LEAST, 0.8);
+    measure_row("  the same", rate, "node-steps/s", "bare waves with extremes", rate / bare.keeping,
+                WISH_NONE, 0.0);
 }
 
 int main(void)
 {
     static const int nodes[] = {400, 20000, 2000000};
     static const char *const places[] = {"nearest cache", "second cache", "memory"};
-    char what[96];
     printf("Node-steps a second of processor time\n");
     for (int i = 0; i < 3; i++) {
         int rounds = (20000000 / nodes[i] + DEPTH - 1) / DEPTH * DEPTH;
         printf("%s, %d nodes\n", places[i], nodes[i]);
-        double bare = bare_rate(nodes[i], rounds);
-        double plain = 0.0;
+        struct bare bare = bare_rates(nodes[i], rounds);
+        double by_table = 0.0;
         for (int kind = PLAIN; kind < KINDS; kind++) {
             double rate = kernel_rate((enum kind)kind, nodes[i], rounds);
-            plain = kind == TABLE ? rate : plain;
-            printf("  kernel, %-21s %.3g, %.2f of bare", kinds[kind], rate, rate / bare);
-            printf(kind > STEEP ? ", %.2f times the cost of friction by table\n" : "\n",
-                   plain / rate);
-            (void)snprintf(what, sizeof what, "surge kernel, %s, %s", places[i], kinds[kind]);
-            if (kind > TABLE) {
-                measure_row(what, rate, "node-steps/s", "cost of friction by table", plain / rate,
-                            WISH_AT_MOST, 3.0);
-            } else {
-                measure_row(what, rate, "node-steps/s", "bare waves", rate / bare,
-                            kind == PLAIN ? WISH_AT_LEAST : WISH_NONE, 0.8);
-            }
+            by_table = kind == TABLE ? rate : by_table;
+            tell(places[i], (enum kind)kind, rate, by_table, bare);
         }
     }
     return 0;
