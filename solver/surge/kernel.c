@@ -4,6 +4,7 @@
 #include "solver/surge/boiling.h"
 #include "solver/surge/limits.h"
 #include "solver/surge/memory.h"
+#include "solver/surge/strands.h"
 #include "solver/surge/sweep.h"
 
 #include <math.h>
@@ -20,12 +21,14 @@ bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[], str
     if (kernel->pipes == NULL) {
         return fail_memory(failure, "surge pipes");
     }
+    int longest = 0;
     for (int i = 0; i < pipe_count; i++) {
         kernel->pipes[i].first = kernel->node_count;
         kernel->pipes[i].reaches = reaches[i];
         kernel->pipes[i].highest_vapour = -INFINITY;
         limits_forget(&kernel->pipes[i]);
         kernel->node_count += reaches[i] + 1;
+        longest = reaches[i] >= longest ? reaches[i] + 1 : longest;
     }
     kernel->slack = LEAST_SLACK + kernel->node_count / SLACK_SHARE;
     size_t nodes = (size_t)kernel->node_count;
@@ -46,7 +49,7 @@ bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[], str
     for (int64_t i = 0; i < kernel->node_count; i++) {
         kernel->vapour[i] = -(double)INFINITY;
     }
-    return true;
+    return strands_init(&kernel->strands, longest, arena, failure);
 }
 
 void kernel_set_vapour(struct kernel *kernel, int pipe, const double vapour[])
@@ -140,9 +143,11 @@ static void sweep_pipe(struct kernel *kernel, struct kernel_pipe *pipe)
         sweep_stretch(kernel, pipe, 0, pipe->reaches + 1, unknown);
         return;
     }
-    limits_renew(kernel, pipe);
-    struct bounds between = limits_differences(pipe);
     int end = ahead_end(kernel, pipe);
+    if (end < 0 || pipe->is_unbounded) {
+        limits_renew(kernel, pipe);
+    }
+    struct bounds between = limits_differences(pipe);
     if (end < 0) {
         sweep_stretch(kernel, pipe, 0, pipe->reaches + 1, between);
     } else {

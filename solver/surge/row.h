@@ -39,6 +39,14 @@ struct kernel_cavity {
     double lowest;
 };
 
+/* Workspace of solver/surge/strands.h: p and m of two tiles, extremes of one. */
+struct strands {
+    double *right[2];
+    double *left[2];
+    double *highest;
+    double *lowest;
+};
+
 struct kernel {
     int pipe_count;
     struct kernel_pipe *pipes; /* [pipe_count] */
@@ -58,6 +66,7 @@ struct kernel {
     int ahead;                      /* steps by which the middles of some pipes are ahead */
     int ahead_of;                   /* and were as they went */
     double step;                    /* s; the caller's to set */
+    struct strands strands;
 };
 
 /* p and m of node 0 of the row. */

@@ -177,6 +177,44 @@ static void note_and_take_interval(const struct loss_interval *interval, int cou
     interval_loop(true, interval, count, right, left, highest, lowest);
 }
 
+/* An interval for each place of a vector. */
+static EACH_BODY void each_loop(bool notes, const struct sweep_each *each, int count,
+                                double *restrict right, double *restrict left,
+                                double *restrict highest, double *restrict lowest)
+{
+    const struct sweep_each here = *each;
+    for (int v = 0; v < count; v += WIDEST) {
+        EACH_PLACE
+        for (int j = 0; j < WIDEST; j++) {
+            double there = right[v + j];
+            double back = left[v + j];
+            double x = there - back - here.start[j];
+            double lost = here.cubic[0][j] +
+                          x * (here.cubic[1][j] + x * (here.cubic[2][j] + x * here.cubic[3][j]));
+            if (notes) {
+                note_head(there, back, &highest[v + j], &lowest[v + j]);
+            }
+            right[v + j] = there - lost;
+            left[v + j] = back + lost;
+        }
+    }
+}
+
+EACH_WIDTH
+static void take_each(const struct sweep_each *each, int count, double *restrict right,
+                      double *restrict left)
+{
+    each_loop(false, each, count, right, left, NULL, NULL);
+}
+
+EACH_WIDTH
+static void note_and_take_each(const struct sweep_each *each, int count, double *restrict right,
+                               double *restrict left, double *restrict highest,
+                               double *restrict lowest)
+{
+    each_loop(true, each, count, right, left, highest, lowest);
+}
+
 /* The one or the other by their bits: compilers make a branch of the plain question, and no vectors
  * of a branch. */
 static inline double choose(bool is_first, double first, double second)
@@ -349,6 +387,15 @@ static void take_table(const struct loss *loss, int count, double *restrict righ
 
 static void take_by_table(const struct sweep *sweep, const struct loss *loss)
 {
+    if (sweep->each != NULL && sweep->is_quiet) {
+        take_each(sweep->each, sweep->count, sweep->right, sweep->left);
+        return;
+    }
+    if (sweep->each != NULL) {
+        note_and_take_each(sweep->each, sweep->count, sweep->right, sweep->left, sweep->highest,
+                           sweep->lowest);
+        return;
+    }
     const struct bounds all = {sweep->least, sweep->most};
     if (!take_few_intervals(loss, all, sweep->is_quiet, sweep->count, sweep->right, sweep->left,
                             sweep->highest, sweep->lowest)) {
@@ -370,7 +417,7 @@ static void take_chunk(const struct sweep *sweep, const struct loss *loss, int a
     take(count, lost, right, left);
 }
 
-static bool is_series(const struct sweep *sweep, const struct loss *loss)
+bool sweep_is_series(const struct sweep *sweep, const struct loss *loss)
 {
     return sweep->most <= loss->series_end && -sweep->least <= loss->series_end;
 }
@@ -385,10 +432,10 @@ static bool take_all(const struct sweep *sweep, const struct loss *loss)
         return true;
     }
     if (loss->kind == LOSS_QUADRATIC) {
-        if (is_series(sweep, loss)) {
+        if (sweep_is_series(sweep, loss)) {
             take_series(sweep, loss);
         }
-        return is_series(sweep, loss);
+        return sweep_is_series(sweep, loss);
     }
     take_by_table(sweep, loss);
     return true;

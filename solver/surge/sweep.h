@@ -5,6 +5,7 @@
 #ifndef SOLVER_SURGE_SWEEP_H
 #define SOLVER_SURGE_SWEEP_H
 
+#include "models/each_width.h"
 #include "solver/surge/loss.h"
 
 struct bounds {
@@ -12,20 +13,31 @@ struct bounds {
     double most;
 };
 
+/* For each place of the widest vector the interval of a table (struct loss_interval) in which the
+ * difference there is known to lie. */
+struct sweep_each {
+    double start[WIDEST];
+    double cubic[4][WIDEST];
+};
+
 /* Nodes of a stretch: [count] each. */
 struct sweep {
     int count;
-    double *right;      /* m, p */
-    double *left;       /* m, m */
-    const double *head; /* m, where it is not (p + m)/2; else NULL */
-    double *highest;    /* m */
-    double *lowest;     /* m */
-    double least;       /* m, no p - m is below this; infinite: not known */
-    double most;        /* m, none is above this */
-    bool is_quiet;      /* no head is beyond the extremes so far */
+    double *right;                 /* m, p */
+    double *left;                  /* m, m */
+    const double *head;            /* m, where it is not (p + m)/2; else NULL */
+    double *highest;               /* m */
+    double *lowest;                /* m */
+    double least;                  /* m, no p - m is below this; infinite: not known */
+    double most;                   /* m, none is above this */
+    bool is_quiet;                 /* no head is beyond the extremes so far */
+    const struct sweep_each *each; /* NULL: not known; else `count` is a multiple of WIDEST */
 };
 
 void sweep_take(const struct sweep *sweep, const struct loss *loss);
+
+/* Whether quadratic friction is its series at all differences that the sweep can meet. */
+bool sweep_is_series(const struct sweep *sweep, const struct loss *loss);
 
 /* Holds heads [count] against the extremes so far, highest and lowest [count]. */
 void sweep_note_heads(int count, const double *restrict head, double *restrict highest,

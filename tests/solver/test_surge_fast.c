@@ -253,13 +253,14 @@ Test(surge_fast, series_of_quadratic_friction_are_its_closed_form)
 
 /* --- ahead --- */
 
-enum { LONG_NODES = 5000, LONG_STEPS = 700 };
+enum { LONG_NODES = 5000, LONG_STEPS = 700, LONGEST_NODES = 26000, LONGEST_STEPS = 200 };
 
 static const struct kind kinds[] = {{-1.0, false, false}, {0.02, false, false}, {0.0, false, false},
                                     {0.0, true, false},   {-1.0, false, true},  {0.02, true, true}};
 enum { KINDS = 6 };
 
-static void make_pipe(struct kernel *kernel, int number, struct kind kind, struct arena *arena)
+static void make_pipe(struct kernel *kernel, int number, int reaches, struct kind kind,
+                      struct arena *arena)
 {
     struct failure failure;
     struct water water = {
@@ -271,23 +272,24 @@ static void make_pipe(struct kernel *kernel, int number, struct kind kind, struc
     pipe.friction.factor = kind.factor > 0.0 ? kind.factor : 0.0;
     here->impedance = 5e3;
     struct memory_wishes wishes = {
-        kind.is_unsteady, kind.is_creeping, &pipe, &water, LONG_NODES, 400.0, 4e-3, kernel->step};
+        kind.is_unsteady, kind.is_creeping, &pipe, &water, reaches, 400.0, 4e-3, kernel->step};
     cr_assert(memory_new(&here->memory, &wishes, arena, &failure));
-    struct loss_law law = {&pipe_element,    &pipe, &water, LONG_NODES, memory_impedance(here),
+    struct loss_law law = {&pipe_element,    &pipe, &water, reaches, memory_impedance(here),
                            pipe_area(&pipe), 4e-3};
     cr_assert(kind.factor < 0.0 || loss_init(&here->loss, &law, arena, &failure));
 }
 
 /* A long pipe and a short one; water boils `depth` m under the start. */
-static void make_long(struct kernel *kernel, struct kind kind, double depth, struct arena *arena)
+static void make_long(struct kernel *kernel, int nodes, struct kind kind, double depth,
+                      struct arena *arena)
 {
     struct failure failure;
-    const int reaches[] = {LONG_NODES - 1, 40};
-    static double vapour[LONG_NODES];
+    const int reaches[] = {nodes - 1, 40};
+    static double vapour[LONGEST_NODES];
     cr_assert(kernel_init(kernel, 2, reaches, arena, &failure));
     kernel->step = 0.0045;
     for (int i = 0; i < 2; i++) {
-        make_pipe(kernel, i, kind, arena);
+        make_pipe(kernel, i, nodes, kind, arena);
         kernel_start(kernel, i, 300.0, 4e-3);
         for (int j = 0; j <= reaches[i]; j++) {
             vapour[j] = kernel_head(kernel, i, j) - depth;
@@ -359,7 +361,7 @@ Test(surge_fast, limits_hold_all_values)
         cr_assert(kernel_init(&kernel, 2, (int[]){60, 40}, arena, &failure));
         kernel.step = 0.0045;
         for (int i = 0; i < 2; i++) {
-            make_pipe(&kernel, i, kinds[k], arena);
+            make_pipe(&kernel, i, LONG_NODES, kinds[k], arena);
             kernel_start(&kernel, i, 300.0, 4e-3);
         }
         for (int step = 1; step <= 400; step++) {
@@ -376,19 +378,19 @@ Test(surge_fast, limits_hold_all_values)
 
 /* Promises of all lengths against none; returns whether a middle went ahead, and in *boiled whether
  * a cavity opened while one was. */
-static bool hold_ahead(struct kind kind, double depth, bool *boiled)
+static bool hold_ahead(int nodes, int steps, struct kind kind, double depth, bool *boiled)
 {
     struct arena *arena = arena_new();
     struct kernel ahead;
     struct kernel plain;
     bool has_gone = false;
-    make_long(&ahead, kind, depth, arena);
-    make_long(&plain, kind, depth, arena);
+    make_long(&ahead, nodes, kind, depth, arena);
+    make_long(&plain, nodes, kind, depth, arena);
     *boiled = false;
     int left = 0;
-    for (int step = 1; step <= LONG_STEPS; step++) {
+    for (int step = 1; step <= steps; step++) {
         if (left == 0) {
-            left = 1 + step * 7 % 61;
+            left = 1 + step * 7 % 83;
         }
         kernel_promise(&ahead, left);
         step_long(&ahead, step);
@@ -414,8 +416,18 @@ Test(surge_fast, middles_that_go_ahead_have_the_digits_of_steps_one_by_one)
 {
     for (int i = 0; i < KINDS; i++) {
         bool boiled;
-        cr_expect(hold_ahead(kinds[i], 500.0, &boiled), "%d", i);
+        cr_expect(hold_ahead(LONG_NODES, LONG_STEPS, kinds[i], 500.0, &boiled), "%d", i);
         cr_expect_not(boiled);
+    }
+}
+
+/* Several tiles of strands (solver/surge/strands.h) beside one another, whose strands lie in
+ * one interval of the table each, or not. */
+Test(surge_fast, tiles_of_a_longest_pipe_have_the_digits_of_steps_one_by_one)
+{
+    for (int i = 0; i < 3; i++) {
+        bool boiled;
+        cr_expect(hold_ahead(LONGEST_NODES, LONGEST_STEPS, kinds[i], 500.0, &boiled), "%d", i);
     }
 }
 
@@ -424,7 +436,8 @@ Test(surge_fast, cavities_open_beside_middles_that_are_ahead)
 {
     for (int i = 0; i < KINDS; i++) {
         bool boiled;
-        cr_expect(hold_ahead(kinds[i], i < 5 ? 20.0 : 90.0, &boiled), "%d", i);
+        cr_expect(hold_ahead(LONG_NODES, LONG_STEPS, kinds[i], i < 5 ? 20.0 : 90.0, &boiled), "%d",
+                  i);
         cr_expect(boiled, "%d", i);
     }
 }
@@ -436,7 +449,7 @@ Test(surge_fast, cavities_open_where_waves_meet_in_a_middle_that_goes_ahead)
     struct arena *arena = arena_new();
     struct kernel kernels[2];
     for (int k = 0; k < 2; k++) {
-        make_long(&kernels[k], kinds[0], 6.0, arena);
+        make_long(&kernels[k], LONG_NODES, kinds[0], 6.0, arena);
     }
     bool has_gone = false;
     for (int step = 0; step < LONG_NODES / 2 + 70; step++) {
