@@ -35,11 +35,11 @@ bool group_coupled_work_init(struct group_coupled_work *work, const struct group
         .step = arena_take(arena, 2 * size, sizeof *work->step),
         .head = arena_take(arena, 6 * points, sizeof *work->head),
         .slope = arena_take(arena, 4 * links, sizeof *work->slope),
-        .is_free = arena_take(arena, links, sizeof *work->is_free),
+        .upright = arena_take(arena, links, sizeof *work->upright),
         .law = arena_take(arena, laws, sizeof *work->law),
     };
     if (work->matrix == NULL || work->step == NULL || work->head == NULL || work->slope == NULL ||
-        work->is_free == NULL || work->law == NULL) {
+        work->upright == NULL || work->law == NULL) {
         return fail_memory(failure, "surge groups");
     }
     work->delta = work->step + size;
@@ -131,7 +131,7 @@ static double difference_change(const struct group_link *link, const double step
     return from - to;
 }
 
-/* Flows after work->step, and who is free; true: somebody else than before. */
+/* Flows after work->step, and who stands at which upright; true: not as before. */
 static bool find_flows(const struct group *group, struct group_coupled_work *work)
 {
     bool is_changed = false;
@@ -146,9 +146,11 @@ static bool find_flows(const struct group *group, struct group_coupled_work *wor
         const double difference =
             group_difference(link, work->head) + difference_change(link, work->step);
         const double flow = lumped->flow + (difference - lumped->drop.head) / work->slope[k];
-        const bool is_free = flow > lumped->span.lower && flow < lumped->span.upper;
-        is_changed = is_changed || is_free != work->is_free[k];
-        work->is_free[k] = is_free;
+        const signed char upright = !(flow > lumped->span.lower)   ? -1
+                                    : !(flow < lumped->span.upper) ? 1
+                                                                   : 0;
+        is_changed = is_changed || upright != work->upright[k];
+        work->upright[k] = upright;
         work->flow[k] = fmin(fmax(flow, lumped->span.lower), lumped->span.upper);
     }
     return is_changed;
@@ -175,7 +177,7 @@ static void fill_points(const struct group *group, struct group_coupled_work *wo
             double *row = &work->matrix[(size_t)ends[e] * (size_t)size];
             if (link->coupled != NETWORK_NONE) {
                 row[n + link->coupled] += e == 0 ? 1.0 : -1.0;
-            } else if (work->is_free[k]) {
+            } else if (work->upright[k] == 0) {
                 row[ends[e]] += impedance / work->slope[k];
                 if (ends[1 - e] != GROUP_HELD) {
                     row[ends[1 - e]] -= impedance / work->slope[k];

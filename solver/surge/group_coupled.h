@@ -28,7 +28,7 @@ struct group_coupled_work {
     double *kept_flow;       /* [l] */
     double *first_head;      /* [n] at the beginning */
     double *first_flow;      /* [l] */
-    bool *is_free;           /* [l] not clamped to an upright */
+    signed char *upright;    /* [l] 0: on its slope; -1, 1: clamped to the lower or upper upright */
     struct coupled_law *law; /* [m] at present */
     double error;            /* largest error of any law as a share of 1 m + the largest head */
     double size;             /* m, square root of the sum of their squares */
