@@ -50,6 +50,7 @@ struct measured_trace {
 
 struct surge_plan {
     bool is_given;
+    struct place place;
     double duration;           /* s */
     double largest_step;       /* s; 0: from the shortest pipe and reaches */
     int reaches;               /* at least this many in the shortest true pipe; 0: default */

@@ -366,6 +366,7 @@ void read_surge(struct draft *draft, const struct tree *node)
     }
     const bool is_good = keys_read(&draft->reader, node, "surge", 1, targets);
     plan->is_given = is_good;
+    plan->place = node->place;
     plan->duration = isfinite(words.duration) ? words.duration : (double)INFINITY;
     if (isfinite(words.duration) && words.duration > LONGEST_SURGE) {
         (void)faults_add(draft->reader.faults, FAULT_ERROR, node->place,

@@ -38,12 +38,12 @@ static bool make_grid(struct engine *engine, const struct site *site, const stru
                       const struct surge_options *options, struct arena *arena,
                       struct failure *failure)
 {
-    struct place nowhere = {0};
     if (!(site->surge.duration > 0.0) || !isfinite(site->surge.duration)) {
-        return fail(failure, FAILURE_INPUT, nowhere,
+        return fail(failure, FAILURE_INPUT, site->surge.place,
                     "surge: needs a duration above 0 s; it is %.4g s", site->surge.duration);
     }
     struct grid_wishes wishes = {
+        .place = site->surge.place,
         .duration = site->surge.duration,
         .largest_step = site->surge.largest_step,
         .reaches = site->surge.reaches,
@@ -56,7 +56,7 @@ static bool make_grid(struct engine *engine, const struct site *site, const stru
         return false;
     }
     if (site->surge.duration / engine->grid.step > STEPS_MOST) {
-        return fail(failure, FAILURE_INPUT, nowhere,
+        return fail(failure, FAILURE_INPUT, site->surge.place,
                     "surge: %.3g steps of %.3g s are too many; ask for a shorter duration or fewer "
                     "reaches",
                     site->surge.duration / engine->grid.step, engine->grid.step);

@@ -25,6 +25,12 @@ static const double good_change = 0.02;
 /* Share by which the step of a refined grid may be shorter than asked for, to fit wave speeds. */
 static const double refined_most = 0.25;
 
+/* Most nodes, some 2 GB of them, and most node-steps of a run, hours of a core; for these a link
+ * counts as so many nodes. */
+static const double most_nodes = 2e7;
+static const double most_node_steps = 1e13;
+static const double nodes_a_link = 100.0;
+
 static const struct pipe *pipe_of(const struct link *link)
 {
     return link->element->pipe == NULL ? NULL : link->element->pipe(link->data);
@@ -166,6 +172,28 @@ static double refine_step(int count, const double travel[], double wanted, doubl
     return best;
 }
 
+/* Whether the run ends within memory and a working day. */
+static bool check_size(const struct grid *grid, const struct network *network,
+                       const double travel[], const struct grid_wishes *wishes,
+                       struct failure *failure)
+{
+    /* A run that went shall not be lost by its finer grid. */
+    const double finer = wishes->refinement > 1 ? (1.0 + refined_most) * wishes->refinement : 1.0;
+    double nodes = 0.0;
+    for (int i = 0; i < network->link_count; i++) {
+        nodes += fmax(travel[i], 0.0) / grid->step;
+    }
+    const double steps = wishes->duration / grid->step;
+    const double work = steps * (nodes + nodes_a_link * network->link_count);
+    if (nodes > finer * most_nodes || work > finer * finer * most_node_steps) {
+        return fail(failure, FAILURE_INPUT, wishes->place,
+                    "surge: steps of %.3g s would need %.3g nodes and %.3g node-steps, at most %g "
+                    "and %g are taken; ask for a longer step, fewer reaches or a shorter duration",
+                    grid->step, nodes, work, finer * most_nodes, finer * finer * most_node_steps);
+    }
+    return true;
+}
+
 static void fill_pipes(struct grid *grid, const struct network *network, const double travel[],
                        double stub_time)
 {
@@ -220,6 +248,9 @@ bool grid_init(struct grid *grid, const struct network *network, const struct wa
     if (wishes->refinement > 1) {
         double wanted = grid->step / wishes->refinement;
         grid->step = refine_step(network->link_count, travel, wanted, wishes->stub_time);
+    }
+    if (!check_size(grid, network, travel, wishes, failure)) {
+        return false;
     }
     fill_pipes(grid, network, travel, wishes->stub_time);
     return true;

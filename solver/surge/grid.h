@@ -13,6 +13,7 @@
 #include "models/network.h"
 
 struct grid_wishes {
+    struct place place;  /* of the wishes, for errors */
     double duration;     /* s, > 0 */
     double largest_step; /* s; 0: none */
     int reaches;         /* in the shortest true pipe; 0: default */
@@ -37,7 +38,7 @@ struct grid {
     int changed_link;      /* that pipe, or NETWORK_NONE */
 };
 
-/* False: memory ended, or a pipe has no length. */
+/* False: memory ended, a pipe has no length, or the run would not end within memory and a day. */
 MUST_CHECK bool grid_init(struct grid *grid, const struct network *network,
                           const struct water *water, const struct grid_wishes *wishes,
                           struct arena *arena, struct failure *failure);

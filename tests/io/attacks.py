@@ -222,6 +222,7 @@ with open(os.path.join(top, "cases", "lesson-study.yaml"), encoding="utf-8") as 
     study = file.read()
 for command, words, other in (("steady", "count: 4", "count: 1000000000"), ("surge", "duration: 6 s", "duration: 1000000000 s"),
                               ("surge", "duration: 6 s", "duration: 6 s\n  largest step: 1e-9 s"), ("surge", "duration: 6 s", "duration: 6 s\n  reaches: 1000000"),
+                              ("surge", "duration: 6 s", "duration: 6 s\n  reaches: 100000"), ("surge", "duration: 6 s", "duration: 6 s\n  largest step: 1e-7 s"),
                               ("surge", "length: 45 m", "length: 1e9 m"), ("study", "combine: grid", "combine: sobol\n  samples: 1000000000"),
                               ("study", "combine: grid", "combine: grid\n  levels: 1000000000")):
     claim(words in study, f"the lesson has no '{words}'")
