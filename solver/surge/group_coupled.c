@@ -146,11 +146,11 @@ static bool find_flows(const struct group *group, struct group_coupled_work *wor
         const double difference =
             group_difference(link, work->head) + difference_change(link, work->step);
         const double flow = lumped->flow + (difference - lumped->drop.head) / work->slope[k];
-        const signed char upright = !(flow > lumped->span.lower)   ? -1
-                                    : !(flow < lumped->span.upper) ? 1
-                                                                   : 0;
+        const int upright = !(flow > lumped->span.lower)   ? -1
+                            : !(flow < lumped->span.upper) ? 1
+                                                           : 0;
         is_changed = is_changed || upright != work->upright[k];
-        work->upright[k] = upright;
+        work->upright[k] = (signed char)upright;
         work->flow[k] = fmin(fmax(flow, lumped->span.lower), lumped->span.upper);
     }
     return is_changed;
