@@ -1,18 +1,25 @@
 /* Whatever a results file holds that HDF5 can open, and whatever became of one of ours on its way:
  * `show` and `report` give an answer or a message, never a crash. A whole results file is made by
  * a command; the bytes choose which, and what is then changed in it. Bytes of a sealed file (see
- * io/results/seal.h) are changed as a disk might; a file without a seal is changed only through
- * HDF5, as another tool would, for HDF5 1.10 itself can crash on its own damaged bytes. */
+ * io/results/seal.h) are changed as a disk might. A file without a seal is changed through HDF5, as
+ * another tool would, in a child of its own: HDF5 1.10 may crash there, and nothing of it stays.
+ * Its bytes too are damaged; then the program's guard reads it, and HDF5 may crash
+ * (io/command/guard.h). */
 #include "io/command/command.h"
+#include "io/command/guard.h"
 #include "io/results/reader.h"
 #include "tests/fuzz/fuzz.h"
 #include "tests/fuzz/results_changed.h"
 
+#include <hdf5.h>
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 enum { PATH_ROOM = 256, WORDS_MOST = 8, SEEDS = 9, SEAL_ROOM = 80, SIZE_MOST = 1 << 24 };
+enum { PATIENCE = 60 }; /* s by the clock that a child may take */
 
 static const char *const commands_of_seeds[SEEDS][WORDS_MOST] = {
     {"valve", "swing flap", "DN50"},
@@ -71,24 +78,33 @@ static void make_seed(struct seed *seed, const char *const command[WORDS_MOST], 
     (void)unlink(path);
 }
 
-/* As a disk or a cut connection might: some bytes, and where it ends. */
-static void damage(const struct seed *seed, const unsigned char *data, size_t left,
-                   const char *path)
+/* As a disk or a cut connection might: some bytes of the first `whole`, and where it ends. What it
+ * is then; *size of it. */
+static unsigned char *damage(const struct seed *seed, size_t whole, const unsigned char *data,
+                             size_t left, const char *path, size_t *size)
 {
     unsigned char *copy = malloc(seed->size);
-    size_t size = seed->size;
+    *size = whole;
     if (!copy) {
-        return;
+        abort();
     }
-    memcpy(copy, seed->bytes, size);
+    memcpy(copy, seed->bytes, seed->size);
     if (left > 3 && data[0] % 4 == 0) {
-        size = size - 1 - (((size_t)data[1] << 16) + ((size_t)data[2] << 8) + data[3]) % size;
+        *size = whole - 1 - (((size_t)data[1] << 16) + ((size_t)data[2] << 8) + data[3]) % whole;
     }
     for (size_t i = 4; i + 4 <= left; i += 4) {
         const size_t at = ((size_t)data[i] << 16) + ((size_t)data[i + 1] << 8) + data[i + 2];
         copy[at % (seed->size - SEAL_ROOM)] = data[i + 3]; /* the seal itself stays */
     }
-    write_bytes(path, copy, size);
+    write_bytes(path, copy, *size);
+    return copy;
+}
+
+static void damage_sealed(const struct seed *seed, const unsigned char *data, size_t left,
+                          const char *path)
+{
+    size_t size = 0;
+    unsigned char *copy = damage(seed, seed->size, data, left, path, &size);
     struct failure failure = {0};
     struct reader *reader = reader_open(path, &failure);
     if (reader && (size != seed->size || memcmp(copy, seed->bytes, size) != 0)) {
@@ -99,6 +115,70 @@ static void damage(const struct seed *seed, const unsigned char *data, size_t le
     }
     reader_close(reader);
     free(copy);
+}
+
+/* A child in which HDF5 may crash without a word to libFuzzer. */
+static pid_t start_child(void)
+{
+    static const int signals[] = {SIGSEGV, SIGBUS, SIGABRT, SIGFPE, SIGILL};
+    const pid_t child = fork();
+    if (child < 0) {
+        abort();
+    }
+    for (size_t i = 0; child == 0 && i < sizeof signals / sizeof *signals; i++) {
+        (void)signal(signals[i], SIG_DFL);
+    }
+    if (child == 0) {
+        (void)signal(SIGALRM, SIG_DFL);
+        (void)alarm(PATIENCE);
+    }
+    return child;
+}
+
+static int status_of(pid_t child)
+{
+    int status = 0;
+    if (waitpid(child, &status, 0) != child) {
+        abort();
+    }
+    return status;
+}
+
+/* The whole program on damaged bytes that no seal tells of. */
+static void damage_unsealed(const struct seed *seed, const unsigned char *data, size_t left,
+                            const char *path)
+{
+    size_t size = 0;
+    free(damage(seed, seed->size - SEAL_ROOM, data, left, path, &size));
+    const pid_t child = start_child();
+    if (child == 0) {
+        char program[] = "downsurge";
+        char show[] = "show";
+        char json[] = "--json";
+        char quiet[] = "--quiet";
+        char file[PATH_ROOM];
+        int code = 0;
+        (void)snprintf(file, sizeof file, "%s", path);
+        char *words[] = {program, show, file, json, quiet, NULL};
+        _exit(guard_waits(5, words, &code) ? code : (int)command_main(5, words));
+    }
+    const int status = status_of(child);
+    const bool took_long = WIFSIGNALED(status) && WTERMSIG(status) == SIGALRM;
+    if (!took_long && (!WIFEXITED(status) || (WEXITSTATUS(status) != EXIT_CODE_DONE &&
+                                              WEXITSTATUS(status) != EXIT_CODE_INPUT))) {
+        abort();
+    }
+}
+
+/* False: HDF5 would not have the change, or crashed. */
+static bool change_apart(const char *path, const unsigned char *data, size_t left)
+{
+    const pid_t child = start_child();
+    if (child == 0) {
+        _exit(results_change(path, data, left) ? 0 : 1);
+    }
+    const int status = status_of(child);
+    return WIFEXITED(status) && WEXITSTATUS(status) == 0;
 }
 
 static void look_at(const char *path, const char *folder)
@@ -135,12 +215,17 @@ int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)
         make_seed(seed, commands_of_seeds[number], folder);
     }
     if (data[1] % 8 == 0) {
-        damage(seed, data + 2, size - 2, path);
+        damage_sealed(seed, data + 2, size - 2, path);
+    } else if (data[1] % 8 == 1) {
+        damage_unsealed(seed, data + 2, size - 2, path);
     } else {
         write_bytes(path, seed->bytes, seed->size - SEAL_ROOM);
-        if (results_change(path, data + 2, size - 2)) {
+        if (change_apart(path, data + 2, size - 2)) {
             look_at(path, folder);
         }
+    }
+    if (H5Fget_obj_count(H5F_OBJ_ALL, H5F_OBJ_ALL) > 0) {
+        abort(); /* something of a file was left open */
     }
     (void)unlink(path);
     (void)rmdir(folder);
