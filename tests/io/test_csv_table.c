@@ -99,12 +99,20 @@ Test(csv_table, paths_stay_below_the_case)
     struct desk desk;
     const struct place nowhere = {0};
     open_desk(&desk);
-    cr_expect_str_eq(table_path(&desk.reader, "a/b/c.yaml", "d/e.csv", nowhere), "a/b/d/e.csv");
-    cr_expect_str_eq(table_path(&desk.reader, "c.yaml", "e.csv", nowhere), "e.csv");
+    cr_expect_str_eq(
+        table_path(&desk.reader, SOURCE_DIR "/c.yaml", "cases/lesson-surge-picture.csv", nowhere),
+        SOURCE_DIR "/cases/lesson-surge-picture.csv");
+    cr_expect_str_eq(
+        table_path(&desk.reader, SOURCE_DIR "/cases/c.yaml", "alder-beck-main.csv", nowhere),
+        SOURCE_DIR "/cases/alder-beck-main.csv");
     cr_expect_null(table_path(&desk.reader, "a/c.yaml", "../e.csv", nowhere));
     cr_expect_null(table_path(&desk.reader, "a/c.yaml", "d/../../e.csv", nowhere));
     cr_expect_null(table_path(&desk.reader, "a/c.yaml", "/etc/passwd", nowhere));
     cr_expect_null(table_path(&desk.reader, "a/c.yaml", "", nowhere));
-    cr_expect_not_null(table_path(&desk.reader, "a/c.yaml", "..e.csv", nowhere));
+    cr_expect_eq(faults_count(&desk.faults, FAULT_ERROR), 4);
+    /* A name may begin with dots; this one is looked for, and not there. */
+    cr_expect_null(table_path(&desk.reader, "a/c.yaml", "..e.csv", nowhere));
+    const struct failure *last = &desk.faults.list[desk.faults.count - 1].failure;
+    cr_expect_not_null(strstr(last->message, "looked for"), "%s", last->message);
     close_desk(&desk);
 }
