@@ -11,9 +11,6 @@ function(add_test_program source)
     message(FATAL_ERROR "two test files are called ${name}.c: rename ${source}")
   endif()
   add_executable(${name} ${source})
-  if(DOWNSURGE_SANITIZE) # whose compiler warns of other things: of tests only what gcc warns of counts
-    target_compile_options(${name} PRIVATE -Wno-error)
-  endif()
   # Criterion's macros are slow to optimise, and nothing in a test is worth it.
   target_compile_options(${name} PRIVATE $<IF:$<BOOL:${DOWNSURGE_SANITIZE}>,-O0,-O1>)
   # Criterion 2.4.1's macros convert and drop const; relaxed for tests only.

@@ -104,7 +104,7 @@ static bool write_cells(const struct figures *figures, const struct sheet *sheet
     (void)fputs("row column grade figure\n", file);
     for (size_t k = 0; k < COLUMN_COUNT; k++) {
         const struct field *field = sheet_find(sheet, columns[k].field);
-        for (size_t i = 0; field && field->numbers && i < count; i++) {
+        for (size_t i = 0; field && field->numbers && i < count && i < field->count; i++) {
             char figure[FIGURE_SIZE] = "";
             columns[k].put(field->numbers[i], sound, figure);
             (void)fprintf(file, "%zu %zu %.0f \"%s\"\n", i + 1, k + 1,
@@ -124,7 +124,7 @@ bool failure_figure(struct figures *figures, struct failure *failure)
     const struct attribute *delivered = sheet_find_attribute(&sheet, "sound_delivered_m3_s");
     const struct field *severity = sheet_find(&sheet, "severity");
     if (!labels || !labels->texts || labels->count == 0 || !delivered || !severity ||
-        severity->count != labels->count * COLUMN_COUNT) {
+        !severity->numbers || severity->count != labels->count * COLUMN_COUNT) {
         return true; /* not of ours */
     }
     figures_title(figures, "when one thing fails");

@@ -66,7 +66,9 @@ static bool write_marks(const struct figures *figures, const struct sheet *sheet
         return false;
     }
     (void)fputs("time level starts\n", file);
-    for (size_t i = 0; time && level && text && text->texts && i < time->count; i++) {
+    const bool is_whole = time && time->numbers && level && level->numbers && text && text->texts &&
+                          level->count == time->count && text->count == time->count;
+    for (size_t i = 0; is_whole && i < time->count; i++) {
         const bool starts = strcmp(text->texts[i], "starts") == 0;
         if ((starts || strcmp(text->texts[i], "stops") == 0) && isfinite(level->numbers[i])) {
             (void)fprintf(file, "%.17g %.17g %d\n", time->numbers[i], level->numbers[i], starts);

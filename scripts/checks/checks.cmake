@@ -14,9 +14,8 @@ function(add_check name)
   set_tests_properties(check_${name} PROPERTIES LABELS structure TIMEOUT 600)
 endfunction()
 
-# The sanitize build has one purpose: its test programs (see tests/tests.cmake), the fuzz targets, and the
-# proof that a fault in a child process is noticed. It is by clang, whose
-# warnings of the floors count too.
+# The sanitize build has one purpose: its test programs (see tests/tests.cmake) and the proof that
+# a fault in a child process is noticed.
 function(add_seeded_faults watcher)
   add_executable(seeded_faults tests/faults/seeded_faults.c)
   target_compile_options(seeded_faults PRIVATE -w -g)
@@ -47,13 +46,13 @@ if(CMAKE_BUILD_TYPE STREQUAL "Release")
 endif()
 
 if(DOWNSURGE_FULL_CHECKS)
-  foreach(name tidy map can_fail)
+  foreach(name clang tidy map can_fail)
     add_check(${name})
   endforeach()
   set_tests_properties(check_tidy PROPERTIES TIMEOUT 900 PROCESSORS 2)
 
   add_test(NAME sanitized_tests COMMAND ${CMAKE_SOURCE_DIR}/scripts/sanitize)
-  set_tests_properties(sanitized_tests PROPERTIES LABELS memory TIMEOUT 1800 PROCESSORS 2)
+  set_tests_properties(sanitized_tests PROPERTIES LABELS memory TIMEOUT 900 PROCESSORS 2)
 
   # What only valgrind sees, the use of values never set, in a choice of test programs: it needs a
   # second for each test (by hand: scripts/checks/watched valgrind build-test/test_NAME).
