@@ -8,11 +8,11 @@
  *   joining run, into 2:  momentum along the run, one pressure where the streams meet (Vazsonyi
  *       1944; derived): H1 - H2 = 1 - q1^2 + 2 r q3^2 cos t,  H1 - H3 = q1^2 - (r q3)^2.
  *   branch into both:  the same momentum; the branch's pressure between those of the two ends, each
- *       weighed with the flow to the other (all to leg 2: the streams meet at the pressure of leg
- * 1). both into the branch:  between its two ends, where it is the dividing law, linear in the
- * share. The last two are ours where no published law joins the others without a jump. All are
- * quadratic forms in the flows, and agree where a leg's flow changes its sign. They take energy
- * from the stream everywhere for branches of 45 to 135 deg down to a quarter of the run's area.
+ *       weighed with the flow to the other (with all to leg 2, that of leg 1).
+ *   both into the branch:  between its two ends, where it is the dividing law, linear in the share.
+ * The last two are ours where no published law joins the others without a jump. All are quadratic
+ * forms in the flows, and agree where a leg's flow changes its sign. They take energy from the
+ * stream everywhere for branches of 45 to 135 deg down to a quarter of the run's area.
  *
  * Each leg is a link between the run's pipe and the middle of the tee, whose head is the mean of H1
  * and H2. Nearest monotone law: fixed losses (Crane TP-410). During a surge run the same law holds
