@@ -39,10 +39,10 @@ static int open_ordinary(const char *path, size_t most, size_t *size, struct fai
     return -1;
 }
 
-bool file_try(const char *path, size_t most, struct failure *failure)
+bool file_try(const char *path, struct failure *failure)
 {
     size_t size = 0;
-    const int handle = open_ordinary(path, most, &size, failure);
+    const int handle = open_ordinary(path, SIZE_MAX, &size, failure);
     if (handle >= 0) {
         (void)close(handle);
     }

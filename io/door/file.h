@@ -12,8 +12,8 @@
 char *file_read(const char *path, size_t most, struct arena *arena, size_t *size,
                 struct failure *failure);
 
-/* Whether file_read could open it; what it holds is not looked at. */
-MUST_CHECK bool file_try(const char *path, size_t most, struct failure *failure);
+/* Whether file_read could open it, were it not too large; what it holds is not looked at. */
+MUST_CHECK bool file_try(const char *path, struct failure *failure);
 
 /* Checks that `text` is UTF-8 without control characters other than tab and line ends; the first
  * fault is told with its place in `file`. */

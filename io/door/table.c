@@ -7,7 +7,6 @@
 #include "io/nearest.h"
 
 #include <math.h>
-#include <stdint.h>
 #include <string.h>
 
 enum { CELL_SIZE = 96, UNIT_SIZE = 48, FIRST_ROWS = 64 };
@@ -373,7 +372,7 @@ const char *table_path(const struct reader *reader, const char *case_path, const
     }
     memcpy(path, case_path, folder);
     memcpy(path + folder, file, strlen(file) + 1);
-    if (!file_try(path, SIZE_MAX, &failure)) {
+    if (!file_try(path, &failure)) {
         (void)faults_add(reader->faults, FAULT_ERROR, place,
                          "'%.80s' %s; tables are looked for from the case's folder", file,
                          failure.message);

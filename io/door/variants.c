@@ -51,20 +51,28 @@ static bool check_input(struct variants *variants, int input)
                       first.message);
 }
 
+/* The case as a tree, and what reads its quantities. */
+static bool open_case(struct variants *variants)
+{
+    struct failure failure = {0};
+    const struct site *site = variants->site;
+    variants->units = units_new(&failure);
+    if (!variants->units) {
+        return faults_add_failure(&variants->faults, &failure);
+    }
+    variants->root =
+        tree_read(site->path, site->text, strlen(site->text), variants->arena, &variants->faults);
+    return variants->root != NULL;
+}
+
+/* The study of an opened case. */
 static bool read_all(struct variants *variants)
 {
     struct faults *faults = &variants->faults;
     struct site *site = variants->site;
     struct failure failure = {0};
-    const struct reader reader = {variants->arena, faults, NULL, &site->water};
-    variants->units = units_new(&failure);
-    if (!variants->units) {
-        return faults_add_failure(faults, &failure);
-    }
-    struct reader with_units = reader;
-    with_units.units = variants->units;
-    variants->root = tree_read(site->path, site->text, strlen(site->text), variants->arena, faults);
-    if (!variants->root || !read_study(&with_units, variants->root, site, &variants->case_study)) {
+    const struct reader reader = {variants->arena, faults, variants->units, &site->water};
+    if (!read_study(&reader, variants->root, site, &variants->case_study)) {
         return false;
     }
     bool is_good = true;
@@ -80,22 +88,16 @@ static bool read_all(struct variants *variants)
     return variants->coordinates || faults_add_failure(faults, &failure);
 }
 
-static bool case_has_study(const struct site *site, struct arena *arena)
+static void begin(struct variants *variants, struct site *site, struct arena *arena)
 {
-    struct faults faults;
-    faults_init(&faults, arena);
-    if (!site->text || !strstr(site->text, "study")) {
-        return false;
-    }
-    const struct tree *root = tree_read(site->path, site->text, strlen(site->text), arena, &faults);
-    return root && tree_find(root, "study");
+    *variants = (struct variants){.arena = arena, .site = site};
+    faults_init(&variants->faults, arena);
 }
 
 bool variants_init(struct variants *variants, struct site *site, struct arena *arena)
 {
-    *variants = (struct variants){.arena = arena, .site = site};
-    faults_init(&variants->faults, arena);
-    const bool is_good = read_all(variants);
+    begin(variants, site, arena);
+    const bool is_good = open_case(variants) && read_all(variants);
     faults_sort(&variants->faults);
     return is_good;
 }
@@ -109,10 +111,13 @@ void variants_clear(struct variants *variants)
 bool variants_check(struct site *site, struct arena *arena, struct faults *faults)
 {
     struct variants variants;
-    if (!case_has_study(site, arena)) {
-        return true;
+    if (!site->text || !strstr(site->text, "study")) {
+        return true; /* a cheap look, which is right of most cases */
     }
-    const bool is_good = variants_init(&variants, site, arena);
+    begin(&variants, site, arena);
+    const bool is_good =
+        open_case(&variants) && (!tree_find(variants.root, "study") || read_all(&variants));
+    faults_sort(&variants.faults);
     for (int i = 0; !is_good && i < variants.faults.count; i++) {
         if (variants.faults.list[i].level == FAULT_ERROR) {
             (void)faults_add_failure(faults, &variants.faults.list[i].failure);
