@@ -30,8 +30,8 @@ function(add_lib_fuzzer subject) # then further sources
     add_executable(fuzz_${subject} ${CMAKE_SOURCE_DIR}/tests/fuzz/fuzz_${subject}.c ${ARGN})
     target_compile_definitions(fuzz_${subject} PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}"
       SHORT_RUNS=1)
-    target_compile_options(fuzz_${subject} PRIVATE -fsanitize=fuzzer,address,undefined)
-    target_link_options(fuzz_${subject} PRIVATE -fsanitize=fuzzer,address,undefined)
+    target_compile_options(fuzz_${subject} PRIVATE -fsanitize=fuzzer)
+    target_link_options(fuzz_${subject} PRIVATE -fsanitize=fuzzer)
     target_link_libraries(fuzz_${subject} PRIVATE downsurge_io downsurge_solver downsurge_models m)
     add_dependencies(fuzz fuzz_${subject})
   endif()
