@@ -9,7 +9,8 @@
 enum {
     NEWTON_LIMIT = 60,
     TIME_LIMIT = 200,
-    SWITCH_LIMIT = 20 /* changes of who is at an upright within a step */
+    ALL_LIMIT = 10,    /* changes of all who want to leave or meet an upright within a step, */
+    SWITCH_LIMIT = 100 /* then of one at a time; together */
 };
 
 static const double damping_growth = 1e3; /* where a system is singular */
@@ -131,8 +132,9 @@ static double difference_change(const struct group_link *link, const double step
     return from - to;
 }
 
-/* Flows after work->step, and who stands at which upright; true: not as before. */
-static bool find_flows(const struct group *group, struct group_coupled_work *work)
+/* Flows after work->step, and who stands at which upright: all who should, or only the first who
+ * does not yet, and he no further than to his slope. True: not as before. */
+static bool find_flows(const struct group *group, struct group_coupled_work *work, bool is_first)
 {
     bool is_changed = false;
     for (int k = 0; k < group->link_count; k++) {
@@ -149,9 +151,14 @@ static bool find_flows(const struct group *group, struct group_coupled_work *wor
         const int upright = !(flow > lumped->span.lower)   ? -1
                             : !(flow < lumped->span.upper) ? 1
                                                            : 0;
-        is_changed = is_changed || upright != work->upright[k];
-        work->upright[k] = (signed char)upright;
-        work->flow[k] = fmin(fmax(flow, lumped->span.lower), lumped->span.upper);
+        if (upright != work->upright[k] && !(is_first && is_changed)) {
+            const bool is_across = is_first && upright == -work->upright[k];
+            work->upright[k] = (signed char)(is_across ? 0 : upright);
+            is_changed = true;
+        }
+        work->flow[k] = work->upright[k] == 0  ? flow
+                        : work->upright[k] < 0 ? lumped->span.lower
+                                               : lumped->span.upper;
     }
     return is_changed;
 }
@@ -222,12 +229,14 @@ static void fill_laws(const struct group *group, struct group_coupled_work *work
     }
 }
 
-/* Solves the linearised laws for work->step, uprights being found on the way. */
+/* Solves the linearised laws for work->step, uprights being found on the way: by changing all that
+ * are wrong, which is quick and can go round in circles, then one at a time, the first of them,
+ * which for one answer cannot (Murty 1974; Judice & Pires 1994). */
 static bool solve_linear(const struct group *group, struct group_coupled_work *work, double damping)
 {
     const int size = group->point_count + group->law_count;
     memset(work->step, 0, (size_t)size * sizeof *work->step);
-    (void)find_flows(group, work);
+    (void)find_flows(group, work, false);
     for (int i = 0; i < SWITCH_LIMIT; i++) {
         memset(work->matrix, 0, (size_t)size * (size_t)size * sizeof *work->matrix);
         fill_points(group, work, damping);
@@ -241,10 +250,11 @@ static bool solve_linear(const struct group *group, struct group_coupled_work *w
                 return false;
             }
         }
-        if (!find_flows(group, work)) {
-            break;
+        if (!find_flows(group, work, i >= ALL_LIMIT)) {
+            return true;
         }
     }
+    (void)find_flows(group, work, false);
     return true;
 }
 
@@ -256,7 +266,7 @@ static void find_step(const struct group *group, struct group_coupled_work *work
         if (damping > safeguard_most_damping) {
             memset(work->step, 0,
                    (size_t)(group->point_count + group->law_count) * sizeof *work->step);
-            (void)find_flows(group, work);
+            (void)find_flows(group, work, false);
             return;
         }
         damping *= damping_growth;
