@@ -103,37 +103,64 @@ static void keeping_step(int count, double *restrict right, double *restrict lef
     }
 }
 
+static void step_plain(const struct bare_nodes *nodes)
+{
+    characteristic_step(nodes->count, nodes->right, nodes->left);
+}
+
+static void step_portable(const struct bare_nodes *nodes)
+{
+    portable_step(nodes->count, nodes->right, nodes->left);
+}
+
+static void step_keeping(const struct bare_nodes *nodes)
+{
+    keeping_step(nodes->count, nodes->right, nodes->left, nodes->highest, nodes->lowest);
+}
+
 /* Waves in one pipe; extremes where they are kept. */
 struct waves {
+    int nodes;
+    int room; /* steps until they have to be moved back */
     double *right;
     double *left;
     double *highest;
     double *lowest;
 };
 
-typedef void step_form(const struct waves *waves, int first, int count, int room, int shift);
-
-static void step_plain(const struct waves *waves, int first, int count, int room, int shift)
+/* `count` nodes from `first` on after `shift` steps. */
+static struct bare_nodes part(const struct waves *waves, const void *law, int first, int count,
+                              int shift)
 {
-    characteristic_step(count, waves->right + room - shift + first, waves->left + shift + first);
+    return (struct bare_nodes){.count = count,
+                               .right = waves->right + waves->room - shift + first,
+                               .left = waves->left + shift + first,
+                               .highest = waves->highest + first,
+                               .lowest = waves->lowest + first,
+                               .law = law};
 }
 
-static void step_portable(const struct waves *waves, int first, int count, int room, int shift)
+/* Puts all values where they are before the first step, as the kernel does when its room is used
+ * up; what enters later is like what is at the ends. */
+static void begin(const struct waves *waves, const struct bare_start *start)
 {
-    portable_step(count, waves->right + room - shift + first, waves->left + shift + first);
+    for (int i = 0; start != NULL && i < waves->nodes + waves->room; i++) {
+        int at = i - waves->room;
+        waves->right[i] = start->right[at > 0 ? at : 0];
+        waves->left[i] = start->left[i < waves->nodes ? i : waves->nodes - 1];
+    }
 }
 
-static void step_keeping(const struct waves *waves, int first, int count, int room, int shift)
+static bool take_waves(struct waves *waves, int nodes, int room, const struct bare_start *start)
 {
-    keeping_step(count, waves->right + room - shift + first, waves->left + shift + first,
-                 waves->highest + first, waves->lowest + first);
-}
-
-static bool take_waves(struct waves *waves, int nodes, int room)
-{
-    *waves = (struct waves){take(nodes + room), take(nodes + room), take(nodes), take(nodes)};
-    return waves->right != NULL && waves->left != NULL && waves->highest != NULL &&
-           waves->lowest != NULL;
+    *waves = (struct waves){nodes,       room,       take(nodes + room), take(nodes + room),
+                            take(nodes), take(nodes)};
+    bool is_taken = waves->right != NULL && waves->left != NULL && waves->highest != NULL &&
+                    waves->lowest != NULL;
+    if (is_taken) {
+        begin(waves, start);
+    }
+    return is_taken;
 }
 
 static void free_waves(const struct waves *waves)
@@ -145,18 +172,23 @@ static void free_waves(const struct waves *waves)
 }
 
 /* Values leave at one end and enter at the other through the room kept free before and behind. */
-static double characteristic(int nodes, int rounds, step_form *step)
+double bare_in_place(int nodes, int rounds, bare_step *step, const struct bare_start *start)
 {
     enum { ROOM = 1024 };
     struct waves waves;
     double best = 0.0;
-    bool is_taken = take_waves(&waves, nodes, ROOM);
+    const void *law = start != NULL ? start->law : NULL;
+    bool is_taken = take_waves(&waves, nodes, ROOM, start);
     for (int trial = 0; is_taken && trial < TRIALS; trial++) {
-        double start = bare_now();
+        double from = bare_now();
         for (int round = 0; round < rounds; round++) {
-            step(&waves, 0, nodes, ROOM, round % ROOM);
+            if (round % ROOM == 0) {
+                begin(&waves, start);
+            }
+            struct bare_nodes all = part(&waves, law, 0, nodes, round % ROOM);
+            step(&all);
         }
-        best = fmax(best, (double)nodes * rounds / (bare_now() - start));
+        best = fmax(best, (double)nodes * rounds / (bare_now() - from));
     }
     free_waves(&waves);
     return best;
@@ -164,46 +196,49 @@ static double characteristic(int nodes, int rounds, step_form *step)
 
 double bare_characteristic(int nodes, int rounds)
 {
-    return characteristic(nodes, rounds, step_plain);
+    return bare_in_place(nodes, rounds, step_plain, NULL);
 }
 
 double bare_portable(int nodes, int rounds)
 {
-    return characteristic(nodes, rounds, step_portable);
+    return bare_in_place(nodes, rounds, step_portable, NULL);
 }
 
 double bare_keeping(int nodes, int rounds)
 {
-    return characteristic(nodes, rounds, step_keeping);
+    return bare_in_place(nodes, rounds, step_keeping, NULL);
 }
 
 /* `depth` steps on stretches that lean left by one node a step, so that a stretch needs nothing of
  * the next one. */
-static void tile(const struct waves *waves, int nodes, int depth, int width, step_form *step)
+static void tile(const struct waves *waves, const void *law, int depth, int width, bare_step *step)
 {
-    for (int at = 0; at < nodes + depth; at += width) {
+    for (int at = 0; at < waves->nodes + depth; at += width) {
         for (int k = 0; k < depth; k++) {
             int first = at - k > 0 ? at - k : 0;
-            int last = at - k + width < nodes ? at - k + width : nodes;
+            int last = at - k + width < waves->nodes ? at - k + width : waves->nodes;
             if (last > first) {
-                step(waves, first, last - first, depth, k);
+                struct bare_nodes here = part(waves, law, first, last - first, k);
+                step(&here);
             }
         }
     }
 }
 
-static double tiled(int nodes, int rounds, int depth, int width, step_form *step)
+double bare_in_tiles(int nodes, int rounds, int depth, int width, bare_step *step,
+                     const struct bare_start *start)
 {
     struct waves waves;
     double best = 0.0;
-    bool is_taken = take_waves(&waves, nodes, depth);
+    const void *law = start != NULL ? start->law : NULL;
+    bool is_taken = take_waves(&waves, nodes, depth, start);
     for (int trial = 0; is_taken && trial < TRIALS; trial++) {
-        double start = bare_now();
+        double from = bare_now();
         for (int round = 0; round < rounds; round += depth) {
-            tile(&waves, nodes, depth, width, step);
+            tile(&waves, law, depth, width, step);
         }
         int made = (rounds + depth - 1) / depth * depth;
-        best = fmax(best, (double)nodes * made / (bare_now() - start));
+        best = fmax(best, (double)nodes * made / (bare_now() - from));
     }
     free_waves(&waves);
     return best;
@@ -211,12 +246,12 @@ static double tiled(int nodes, int rounds, int depth, int width, step_form *step
 
 double bare_tiled(int nodes, int rounds, int depth, int width)
 {
-    return tiled(nodes, rounds, depth, width, step_plain);
+    return bare_in_tiles(nodes, rounds, depth, width, step_plain, NULL);
 }
 
 double bare_keeping_tiled(int nodes, int rounds, int depth, int width)
 {
-    return tiled(nodes, rounds, depth, width, step_keeping);
+    return bare_in_tiles(nodes, rounds, depth, width, step_keeping, NULL);
 }
 
 double bare_triad(int nodes, int rounds)
