@@ -475,7 +475,7 @@ void section_choice(const struct material *material, FILE *out)
         "and more for slam, clogging, trouble to take it out, and standing part open.</p>\n",
         out);
     if (material_number(choose, "plan_is_default") > 0.0) {
-        (void)fputs("<p>The case says nothing of surge; for the slam all pumps were taken to stop "
+        (void)fputs("<p>The case has no events of surge; for the slam all pumps were taken to stop "
                     "at once.</p>\n",
                     out);
     }

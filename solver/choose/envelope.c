@@ -54,7 +54,7 @@ static bool stops_pump(const struct surge_plan *plan)
             return true;
         }
     }
-    return !plan->is_given;
+    return plan->event_count == 0;
 }
 
 static double stop_time(const struct surge_plan *plan)
@@ -74,7 +74,7 @@ static bool is_stopped_by(const struct surge_plan *plan, int link)
             return true;
         }
     }
-    return !plan->is_given;
+    return plan->event_count == 0;
 }
 
 /* The case's events with the stops replaced by those of the pumps in `stops`, in order of time. */
@@ -171,8 +171,8 @@ static void add_trips(struct draft_envelope *draft, int condition, int alone)
         add_trip(draft, condition, stops, "power fails");
         return;
     }
-    add_trip(draft, condition, plan->is_given ? NULL : stops,
-             plan->is_given ? "the case's events" : "power fails");
+    add_trip(draft, condition, plan->event_count > 0 ? NULL : stops,
+             plan->event_count > 0 ? "the case's events" : "power fails");
     if (draft->tried_alone > 1) {
         add_single_stops(draft, condition, stops);
     }
@@ -228,7 +228,7 @@ bool envelope_init(struct envelope *envelope, int site_count, const struct envel
     const struct site *base = sites[0].site;
     struct draft_envelope draft = {.envelope = envelope, .base = base, .arena = arena};
     *envelope = (struct envelope){
-        .site_count = site_count, .sites = sites, .plan_is_default = !base->surge.is_given};
+        .site_count = site_count, .sites = sites, .plan_is_default = base->surge.event_count == 0};
     for (int i = 0; i < base->pump_place_count; i++) {
         const struct pump_unit *unit = base->network->links[base->pump_places[i].link].data;
         if (unit->is_running && draft.running_count < 64) {

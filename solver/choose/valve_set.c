@@ -172,6 +172,10 @@ void valve_set_add_surge(struct valve_set *set, const struct site *site, int tri
     }
 }
 
+/* Per cent. Above what the solver's residuals leave of a flow (1e-11 m, some 1e-9 of it), so that
+ * sets whose water takes the same way are level, and their picks order them, not round-off. */
+static const double HANDICAP_GRAIN = 1e-6;
+
 void valve_set_settle(struct valve_set *set, const struct choose_rule *rule)
 {
     double sum = 100.0 * fmax(set->flow_lost, 0.0);
@@ -183,7 +187,7 @@ void valve_set_settle(struct valve_set *set, const struct choose_rule *rule)
         sum += isfinite(place->slam_share) ? 100.0 * rule->slam_weight * place->slam_share : 0.0;
         set->failed_count += judge_failures(place->judgements, i == 0);
     }
-    set->handicap = sum;
+    set->handicap = round(sum / HANDICAP_GRAIN) * HANDICAP_GRAIN;
 }
 
 /* The case's own first, then by form and size. */

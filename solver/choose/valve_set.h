@@ -46,7 +46,7 @@ struct valve_set {
     int trip_count;                 /* surge cases it was run through */
     bool is_unjudged;               /* a surge run found no answer */
     int failed_count;               /* of all places */
-    double handicap;                /* per cent; a lower bound until every case is in */
+    double handicap;                /* per cent, to 1e-6; a lower bound until every case is in */
     double handicap_band; /* per cent, right within this: slam on two grids (bands.h); NAN: not
                              known */
     int rank;             /* 1 is best; 0: not acceptable or not judged in every case */

@@ -20,6 +20,7 @@ struct world {
     double loss[RUNS];   /* K of a fitting in each */
     double scale;        /* of lengths and heads; flows go with its power 2.5 */
     bool has_flap;       /* a non-return valve in run 1 */
+    bool has_riser;      /* a non-return valve in run 0, behind its pump */
     bool has_factor;     /* Darcy's factor 0.02 instead of a roughness */
     bool in_other_units;
     bool has_other_names;

@@ -13,6 +13,13 @@ static inline const char *end_name(const struct world *world, int end)
     return names[world->has_other_names][end];
 }
 
+/* The valve of run 0 and that of run 1. */
+static inline const char *valve_name(const struct world *world, int run)
+{
+    static const char *const names[2][2] = {{"riser", "flap"}, {"zz valve", "1st"}};
+    return names[world->has_other_names][run];
+}
+
 static inline void say_length(struct page *page, const struct world *world, const char *key,
                               double metres)
 {
@@ -64,7 +71,7 @@ static inline void say_pipe(struct page *page, const struct world *world, int ru
     say(page, world->in_other_units ? ", bore: %.17g cm" : ", bore: %.17g mm",
         world->in_other_units ? bore / 10 : bore);
     say(page, world->has_factor ? ", friction factor: 0.02" : ", roughness: 0.02 mm");
-    say(page, ", wave speed: %.17g m/s}\n", 900 * sqrt(world->scale));
+    say(page, ", class: 16 bar, wave speed: %.17g m/s}\n", 900 * sqrt(world->scale));
 }
 
 enum { PARTS = 5 };
@@ -83,13 +90,12 @@ static inline void say_part(struct page *page, const struct world *world, int ru
         say_pipe(page, world, run, world->length[run] / 2, "half");
     } else if (part == 2) {
         say_pipe(page, world, run, world->length[run] * (is_cut ? 0.5 : 1), name);
-    } else if (part == 3 && run == 1 && world->has_flap) {
-        say(page, "      - {non-return: swing flap, name: flap, size: DN50, mounting: level}\n");
+    } else if (part == 3 && (run == 0 ? world->has_riser : run == 1 && world->has_flap)) {
+        say(page, "      - {non-return: swing flap, name: %s, size: DN50, mounting: level}\n",
+            valve_name(world, run));
     } else if (part == 4) {
-        say(page, "      - {loss: %.17g}\n", world->loss[run]);
-    }
-    if (part == 4 && run == 2) {
-        say(page, "      - {valve: gate, name: gate, loss: 0.2}\n");
+        say(page, "      - {loss: %.17g}\n%s", world->loss[run],
+            run == 2 ? "      - {valve: gate, name: gate, loss: 0.2}\n" : "");
     }
 }
 
@@ -135,7 +141,7 @@ static inline void say_world(struct page *page, const struct world *world)
     }
     if (world->speed > 0) {
         say(page, "pumps:\n  lift: {speed: 2900 rpm, flow: 0 1 2 3 4 L/s, head: 24 23 20.5 16.5 11 "
-                  "m}\n");
+                  "m, inertia: 0.002 kg m2}\n");
     }
     say(page, "%s", world->more);
 }

@@ -274,3 +274,24 @@ Test(choose_cases, trips_are_all_ways_the_power_can_fail)
     cr_expect_eq(singles, 2 + 4 * 4);
     arena_free(reading.arena);
 }
+
+/* A section surge that states no event does not say that nothing happens: the power fails, for as
+ * long as the section says. */
+Test(choose_cases, power_fails_where_the_case_has_no_event)
+{
+    struct envelope envelope;
+    struct failure failure;
+    struct reading reading;
+    read_case(&reading, "10", "0", "");
+    struct site site = *reading.site;
+    site.surge.event_count = 0;
+    const struct envelope_site alone = {&site, ""};
+    cr_assert(envelope_init(&envelope, 1, &alone, false, reading.arena, &failure));
+    cr_expect(envelope.plan_is_default);
+    cr_expect_eq(envelope.trip_count, 3 + 2);
+    for (int i = 0; i < envelope.trip_count; i++) {
+        cr_expect_gt(envelope.trips[i].plan.event_count, 0);
+        cr_expect_eq(envelope.trips[i].plan.duration, 1.5);
+    }
+    arena_free(reading.arena);
+}
