@@ -3,6 +3,8 @@
  * request gets a block of its own, so that a memory checker sees each overrun. */
 #include "models/arena.h"
 
+#include "models/large_pages.h"
+
 #include <stdbool.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -73,6 +75,7 @@ static bool take_room(struct arena *arena, size_t bytes, size_t need, struct blo
     if (!block->whole) {
         return false;
     }
+    large_pages_ask(block->whole, block->size);
     const size_t beyond = (size_t)((uintptr_t)block->whole % ALIGNMENT);
     block->room = (unsigned char *)block->whole + (beyond > 0 ? ALIGNMENT - beyond : 0);
     return true;

@@ -1,6 +1,7 @@
 /* Arena: memory that is given back all at once.
  * Three kinds of life use one each: the case, the network, one run's workspace.
- * A floor stone: includes nothing of ours. */
+ * Large pieces ask for large pages (models/large_pages.h).
+ * A floor stone: its header includes nothing of ours. */
 #ifndef MODELS_ARENA_H
 #define MODELS_ARENA_H
 

@@ -1,6 +1,7 @@
 #include "tests/bench/bare_waves.h"
 
 #include "models/each_width.h"
+#include "models/large_pages.h"
 
 #include <math.h>
 #include <stdbool.h>
@@ -23,6 +24,9 @@ static double *take(int count)
 {
     size_t bytes = (sizeof(double) * (size_t)count + 63) / 64 * 64;
     double *made = aligned_alloc(64, bytes);
+    if (made != NULL) {
+        large_pages_ask(made, bytes); /* as the kernel's memory does */
+    }
     for (int i = 0; made != NULL && i < count; i++) {
         made[i] = 100.0 + 1e-3 * (i % 64);
     }

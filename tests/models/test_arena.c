@@ -40,6 +40,27 @@ Test(arena, pieces_are_zeroed)
     }
 }
 
+/* Around the size from which large pages are asked for; taken anew from memory that was written to.
+ */
+Test(arena, large_pieces_are_zeroed_and_free_to_write_to_both_ends)
+{
+    enum { PAGE = 4096 };
+    static const size_t large = (size_t)8 << 20;
+    for (size_t round = 0; round < 6; round++) {
+        const size_t size = large - 100 + 60 * round;
+        struct arena *apart = arena_new();
+        unsigned char *room = arena_take(apart, size, 1);
+        cr_assert_not_null(room);
+        for (size_t i = 0; i < size; i += PAGE) {
+            cr_assert_eq(room[i], 0);
+            room[i] = 0xff;
+        }
+        cr_assert_eq(room[size - 1], 0);
+        room[size - 1] = 0xff;
+        arena_free(apart);
+    }
+}
+
 Test(arena, pieces_do_not_overlap_while_it_grows)
 {
     enum { PIECES = 400, INTS = 700 }; /* 1.1 MB: far beyond the first block */
