@@ -24,18 +24,18 @@ bool friction_digest_make(const struct friction *friction, double viscosity, dou
     return true;
 }
 
-/* Natural logarithm of a normal number above 0, without branches, to about one unit of the last
- * place: x = 2^k (1 + f), 1 + f between sqrt 1/2 and sqrt 2, s = f/(2 + f),
- *     ln(1 + f) = 2 artanh s = f - (f^2/2 - s (f^2/2 + R)), R = 2 (s^2/3 + s^4/5 + ...),
- * the series cut where it falls below round-off (s^2 <= 0.0295). */
-static inline double logarithm(double x)
+/* x = 2^power (1 + rest) of a normal number above 0, 1 + rest between sqrt 1/2 and sqrt 2. */
+struct split {
+    double power;
+    double rest;
+};
+
+static EACH_BODY struct split split(double x)
 {
     static const uint64_t one = 0x3ff0000000000000U;
     static const uint64_t root_half = 0x3fe6a09e667f3bcdU; /* the double sqrt 1/2 */
     static const uint64_t fraction = 0x000fffffffffffffU;
     static const uint64_t two_52 = 0x4330000000000000U; /* the double 2^52: an integer as double */
-    static const double ln_2_high = 6.93147180369123816490e-01; /* with 21 zero bits at its end */
-    static const double ln_2_low = 1.90821492927058770002e-10;
     uint64_t bits;
     memcpy(&bits, &x, sizeof bits);
     bits += one - root_half;
@@ -45,8 +45,20 @@ static inline double logarithm(double x)
     double m;
     memcpy(&k, &exponent, sizeof k);
     memcpy(&m, &rest, sizeof m);
-    k -= 4503599627370496.0 + 1023.0;
-    const double f = m - 1.0;
+    return (struct split){k - (4503599627370496.0 + 1023.0), m - 1.0};
+}
+
+static const double ln_2_high = 6.93147180369123816490e-01; /* with 21 zero bits at its end */
+static const double ln_2_low = 1.90821492927058770002e-10;
+
+/* Natural logarithm without branches, to about one unit of the last place, s = f/(2 + f):
+ *     ln(1 + f) = 2 artanh s = f - (f^2/2 - s (f^2/2 + R)), R = 2 (s^2/3 + s^4/5 + ...),
+ * the series cut where it falls below round-off (s^2 <= 0.0295). */
+static EACH_BODY double logarithm(double x)
+{
+    const struct split parts = split(x);
+    const double k = parts.power;
+    const double f = parts.rest;
     const double s = f / (2.0 + f);
     const double z = s * s;
     /* in pairs of terms, then fours: the machine works at several at once */
@@ -59,26 +71,27 @@ static inline double logarithm(double x)
     return k * ln_2_high - ((half - (s * (half + z * series) + k * ln_2_low)) - f);
 }
 
-/* ln(now/before) of numbers less than a fifteenth apart, to round-off:
- *     2 artanh s, s = (now - before)/(now + before), s^2 <= 0.0012. */
-static inline double logarithm_of_ratio(double now, double before)
+/* The same within 1.2e-5: the polynomial through ln(1 + f) at Chebyshev's six points (computed). */
+static EACH_BODY double rough_logarithm(double x)
 {
-    const double s = (now - before) / (now + before);
-    const double z = s * s;
-    const double low = (2.0 / 3.0 + z * (2.0 / 5.0)) + z * z * (2.0 / 7.0 + z * (2.0 / 9.0));
-    const double series = low + z * z * (z * z) * (2.0 / 11.0 + z * (2.0 / 13.0));
-    return s * (2.0 + z * series);
+    const struct split parts = split(x);
+    const double f = parts.rest;
+    const double f2 = f * f;
+    const double low = -4.3724e-6 + f * 0.999877013;
+    const double mid = -0.499214397 + f * 0.338412264;
+    const double high = -0.272884894 + f * 0.16862384;
+    return parts.power * ln_2_high + (low + f2 * (mid + f2 * high));
 }
 
-/* One step of friction.c's method for 1/sqrt f, as F = ln(10)/2 / sqrt f; `log_u` = ln(a + c F). */
-static inline double improve(double root, double c, double u, double log_u)
+/* Change of F = ln(10)/2 / sqrt f by one step of friction.c's method, with `within` = a/c + F and
+ * `inverse` = 1/(within + 1). Its quotient (1 + y/2)/(1 + t) has small y and t (below 0.03 where
+ * the start is worst): the series of 1/(1 + t) serves as well. */
+static EACH_BODY double improve(double within, double inverse, double residual)
 {
-    const double p = c / u;
-    const double slope = 1.0 + p;
-    const double residual = root + log_u;
-    const double bend = residual * p * p;
-    return root - residual * (slope * slope + 0.5 * bend) /
-                      (slope * (slope * slope + bend) + residual * bend * p / 3.0);
+    const double step = residual * inverse;
+    const double y = step * inverse;
+    const double t = y + y * step * (1.0 / 3.0);
+    return step * within * (1.0 + 0.5 * y) * (1.0 - t + t * t);
 }
 
 /* The work goes in blocks, in short loops, so that several turns of each are under way at once,
@@ -89,96 +102,109 @@ enum { BLOCK = 128 };
 
 struct block {
     double reynolds[BLOCK];
-    double held[BLOCK];   /* the same, where it is turbulent; its start elsewhere */
-    double c[BLOCK];      /* 2.51 / Reynolds number, in the scale of F */
-    double root[BLOCK];   /* F = ln(10)/2 / sqrt f */
-    double within[BLOCK]; /* a + c F in Colebrook's logarithm */
-    double log[BLOCK];    /* of it */
-    double factor[BLOCK]; /* turbulent, then the one that counts */
-    double slope[BLOCK];  /* of the factor by Reynolds number */
-    double bridge[BLOCK]; /* the factor between both laws, see friction.c */
-    double bridge_slope[BLOCK];
+    double held[BLOCK];    /* the same, where it is turbulent; its start elsewhere */
+    double c[BLOCK];       /* 2.51 / Reynolds number, in the scale of F */
+    double ratio[BLOCK];   /* a/c in Colebrook's logarithm of a + c F */
+    double root[BLOCK];    /* F = ln(10)/2 / sqrt f */
+    double log[BLOCK];     /* of a + c F */
+    double share[BLOCK];   /* of the slope of the factor: 1/(a/c + F + 1) */
+    double factor[BLOCK];  /* turbulent, then the one that counts */
+    double growth[BLOCK];  /* tangent/chord */
+    double bridge[BLOCK];  /* the factor between both laws, see friction.c */
+    double bending[BLOCK]; /* tangent/chord of it, times the factor */
     double laminar[BLOCK]; /* s/m2, head per flow */
     double chord[BLOCK];   /* s/m2, the same of the other laws */
     double tangent[BLOCK]; /* s/m2 */
 };
 
+/* Returns how many are not turbulent. */
 EACH_WIDTH
-static void find_reynolds(int count, const struct friction_digest *restrict digest,
-                          const double *restrict flow, struct block *restrict block)
+static int find_reynolds(int count, const struct friction_digest *restrict digest,
+                         const double *restrict flow, struct block *restrict block)
 {
+    int others = 0;
     for (int i = 0; i < count; i++) {
         block->reynolds[i] = fabs(flow[i]) * digest[i].reynolds;
     }
     for (int i = 0; i < count; i++) {
         const double reynolds = block->reynolds[i];
         block->held[i] = reynolds >= FRICTION_TURBULENT_START ? reynolds : FRICTION_TURBULENT_START;
+        others += reynolds >= FRICTION_TURBULENT_START ? 0 : 1;
     }
+    return others;
 }
 
-/* Colebrook's F from FRICTION_TURBULENT_START on. The start is within a tenth, so that the first
- * step moves a + c F by less than a fifteenth; the second needs no whole logarithm any more. */
+/* Colebrook's F from FRICTION_TURBULENT_START on. The start is at most ln(25/8) off, and four
+ * orders better after a step; so the first one may make do with a rough logarithm. */
 EACH_WIDTH
 static void find_roots(int count, const struct friction_digest *restrict digest,
                        struct block *restrict block)
 {
+    const double scale = 2.51 / FRICTION_HALF_LN_10;
     for (int i = 0; i < count; i++) {
-        block->c[i] = 2.51 / FRICTION_HALF_LN_10 / block->held[i];
-        block->root[i] = -logarithm(digest[i].roughness + 8.0 * block->c[i]);
-        block->within[i] = digest[i].roughness + block->c[i] * block->root[i];
+        block->c[i] = scale / block->held[i];
+        block->ratio[i] = digest[i].roughness * block->held[i] * (1.0 / scale);
     }
     for (int i = 0; i < count; i++) {
-        block->log[i] = logarithm(block->within[i]);
+        const double root = -rough_logarithm(block->c[i] * (block->ratio[i] + 8.0));
+        block->root[i] = root;
+        block->share[i] = 1.0 / (block->ratio[i] + root + 1.0);
     }
     for (int i = 0; i < count; i++) {
-        block->root[i] = improve(block->root[i], block->c[i], block->within[i], block->log[i]);
+        const double within = block->ratio[i] + block->root[i];
+        block->log[i] = rough_logarithm(block->c[i] * within);
     }
     for (int i = 0; i < count; i++) {
-        const double now = digest[i].roughness + block->c[i] * block->root[i];
-        const double log = block->log[i] + logarithm_of_ratio(now, block->within[i]);
-        block->root[i] = improve(block->root[i], block->c[i], now, log);
+        const double root = block->root[i];
+        const double residual = root + block->log[i];
+        const double better = root - improve(block->ratio[i] + root, block->share[i], residual);
+        block->root[i] = better;
+        block->share[i] = 1.0 / (block->ratio[i] + better + 1.0);
+    }
+    for (int i = 0; i < count; i++) {
+        const double within = block->ratio[i] + block->root[i];
+        block->log[i] = logarithm(block->c[i] * within);
+    }
+    for (int i = 0; i < count; i++) {
+        const double root = block->root[i];
+        const double inverse = block->share[i];
+        const double change = improve(block->ratio[i] + root, inverse, root + block->log[i]);
+        const double moved = inverse * change; /* 1e-5 at most: two terms of a series will do */
+        block->root[i] = root - change;
+        block->share[i] = inverse * (1.0 + moved * (1.0 + moved));
     }
 }
 
-/* Friction factors and their slopes by Reynolds number, turbulent and between both laws. */
+/* Friction factors, and how much steeper than the chord the law is. */
 EACH_WIDTH
-static void find_factors(int count, const struct friction_digest *restrict digest,
-                         struct block *restrict block)
+static void find_factors(int count, struct block *restrict block)
+{
+    for (int i = 0; i < count; i++) {
+        const double share = FRICTION_HALF_LN_10 / block->root[i];
+        block->factor[i] = share * share;
+        block->growth[i] = 2.0 - 2.0 * block->share[i];
+    }
+}
+
+/* The same between both laws, where `factor` is that of the turbulent start, and laminar. */
+EACH_WIDTH
+static void find_others(int count, const struct friction_digest *restrict digest,
+                        struct block *restrict block)
 {
     const double width = FRICTION_TURBULENT_START - FRICTION_LAMINAR_END;
     const double from = 64.0 / FRICTION_LAMINAR_END;
     const double from_slope = -from / FRICTION_LAMINAR_END * width;
     for (int i = 0; i < count; i++) {
-        const double c = block->c[i];
-        const double share = FRICTION_HALF_LN_10 / block->root[i];
-        const double factor = share * share;
-        const double u = digest[i].roughness + c * block->root[i];
-        block->factor[i] = factor;
-        block->slope[i] = -2.0 * factor * c / (block->held[i] * (u + c));
-    }
-    for (int i = 0; i < count; i++) {
         const double factor = block->factor[i];
-        const double to_slope = block->slope[i] * width;
+        const double to_slope =
+            -2.0 * factor * block->share[i] * (width / FRICTION_TURBULENT_START);
         const double x = (block->reynolds[i] - FRICTION_LAMINAR_END) * (1.0 / width);
         const double c2 = 3.0 * (factor - from) - 2.0 * from_slope - to_slope;
         const double c3 = 2.0 * (from - factor) + from_slope + to_slope;
+        const double slope = (from_slope + x * (2.0 * c2 + x * 3.0 * c3)) * (1.0 / width);
         block->bridge[i] = from + x * (from_slope + x * (c2 + x * c3));
-        block->bridge_slope[i] = (from_slope + x * (2.0 * c2 + x * 3.0 * c3)) * (1.0 / width);
+        block->bending[i] = 2.0 * block->bridge[i] + block->reynolds[i] * slope;
         block->laminar[i] = digest[i].scale * 64.0 / digest[i].reynolds;
-    }
-}
-
-EACH_WIDTH
-static void choose_factors(int count, struct block *restrict block)
-{
-    for (int i = 0; i < count; i++) {
-        const bool is_turbulent = block->reynolds[i] >= FRICTION_TURBULENT_START;
-        const double factor = block->factor[i];
-        const double slope = block->slope[i];
-        const double bridge = block->bridge[i];
-        const double bridge_slope = block->bridge_slope[i];
-        block->factor[i] = is_turbulent ? factor : bridge;
-        block->slope[i] = is_turbulent ? slope : bridge_slope;
     }
 }
 
@@ -189,7 +215,9 @@ static void find_lines(int count, const struct friction_digest *restrict digest,
     for (int i = 0; i < count; i++) {
         const double chord = digest[i].scale * fabs(flow[i]);
         block->chord[i] = chord * block->factor[i];
-        block->tangent[i] = chord * (2.0 * block->factor[i] + block->reynolds[i] * block->slope[i]);
+        block->tangent[i] = block->chord[i] * block->growth[i];
+        block->bridge[i] *= chord;
+        block->bending[i] *= chord;
     }
 }
 
@@ -197,12 +225,18 @@ EACH_WIDTH
 static void choose_lines(int count, struct block *restrict block)
 {
     for (int i = 0; i < count; i++) {
-        const bool is_laminar = block->reynolds[i] <= FRICTION_LAMINAR_END;
+        const double reynolds = block->reynolds[i];
+        const bool is_turbulent = reynolds >= FRICTION_TURBULENT_START;
+        const bool is_laminar = reynolds <= FRICTION_LAMINAR_END;
         const double laminar = block->laminar[i];
         const double chord = block->chord[i];
         const double tangent = block->tangent[i];
-        block->chord[i] = is_laminar ? laminar : chord;
-        block->tangent[i] = is_laminar ? laminar : tangent;
+        const double bridge = block->bridge[i];
+        const double bending = block->bending[i];
+        const double low = is_laminar ? laminar : bridge;
+        const double low_slope = is_laminar ? laminar : bending;
+        block->chord[i] = is_turbulent ? chord : low;
+        block->tangent[i] = is_turbulent ? tangent : low_slope;
     }
 }
 
@@ -212,12 +246,16 @@ void friction_many_drops(int count, const struct friction_digest digest[count],
     struct block block;
     for (int at = 0; at < count; at += BLOCK) {
         const int some = count - at < BLOCK ? count - at : BLOCK;
-        find_reynolds(some, digest + at, flow + at, &block);
+        const int others = find_reynolds(some, digest + at, flow + at, &block);
         find_roots(some, digest + at, &block);
-        find_factors(some, digest + at, &block);
-        choose_factors(some, &block);
+        find_factors(some, &block);
+        if (others > 0) {
+            find_others(some, digest + at, &block);
+        }
         find_lines(some, digest + at, flow + at, &block);
-        choose_lines(some, &block);
+        if (others > 0) {
+            choose_lines(some, &block);
+        }
         for (int i = 0; i < some; i++) {
             head[at + i] = block.chord[i] * flow[at + i];
             slope[at + i] = block.tangent[i];
