@@ -1,5 +1,7 @@
 #include "solver/steady/content.h"
 
+#include "models/each_width.h"
+
 #include <float.h>
 #include <math.h>
 #include <string.h>
@@ -10,7 +12,8 @@ static const double good_share = 0.3;
 /* Round-off is reckoned as of at least this head, m: nobody cares for less. */
 static const double least_head = 1.0;
 
-enum { SEARCH_LIMIT = 60, BLOCK = 256 };
+/* Sums and extremes run in as many strands as the widest vector holds. */
+enum { SEARCH_LIMIT = 60, BLOCK = 128, STRANDS = WIDEST };
 
 /* What is found of one set of flows. */
 struct look {
@@ -18,17 +21,28 @@ struct look {
     double end;   /* E' there */
     double noise; /* what round-off may have added to it */
     struct gap gap;
-    int next_other; /* of `other`, the first behind the last block */
+};
+
+/* The same while it is found. */
+struct tally {
+    double start[STRANDS];
+    double end[STRANDS];
+    double noise[STRANDS];
+    double error[STRANDS]; /* m, largest */
+    double units[STRANDS]; /* largest multiple of its round-off */
+    int next_other;        /* of `other`, the first behind the last block */
     int next_limited;
 };
 
-/* Of the links of one block. */
+/* Of the links of one block; behind the last ones noughts, up to a whole number of strands. */
 struct block {
     double lift[BLOCK];   /* m, head difference */
     double size[BLOCK];   /* m, sum of both heads' sizes */
     double change[BLOCK]; /* m3/s, of the whole step */
     double error[BLOCK];  /* m, residual of the law */
     double unit[BLOCK];   /* m, its round-off */
+    double end[BLOCK];    /* m3/s m, its share of E' */
+    double noise[BLOCK];
 };
 
 static double larger(double a, double b)
@@ -96,38 +110,100 @@ static void clear_errors(const struct state *state, const double flow[], int beg
     }
 }
 
-static void take_heads(const struct state *state, int at, int some, struct block *block,
-                       struct look *look)
+static void take_heads(const struct state *state, int at, int some, struct block *block)
 {
     const double *head = state->head;
-    double sum = 0.0;
+    const int *from = state->from + at;
+    const int *to = state->to + at;
     for (int i = 0; i < some; i++) {
-        const double from = head[state->from[at + i]];
-        const double to = head[state->to[at + i]];
-        block->lift[i] = from - to;
-        block->size[i] = fabs(from) + fabs(to);
-        block->change[i] = state->target[at + i] - state->flow[at + i];
-        sum += (state->drop[at + i] - block->lift[i]) * block->change[i];
+        block->lift[i] = head[from[i]] - head[to[i]];
+        block->size[i] = fabs(head[from[i]]) + fabs(head[to[i]]);
     }
-    look->start += sum;
 }
 
-static void take_errors(struct state *state, const double flow[], int at, int some,
-                        struct block *block, struct look *look)
+/* Adds each strand's share of what stands in a block. */
+static EACH_BODY void add_strands(int some, const double *restrict value, double *restrict sum)
 {
-    double sum = 0.0;
-    double noise = 0.0;
-    for (int i = 0; i < some; i++) {
-        const double drop = state->drop[at + i];
-        const double size = block->size[i] + fabs(drop);
-        block->error[i] = block->lift[i] - drop;
-        state->excess[at + i] = block->error[i];
-        block->unit[i] = size + fabs(state->slope[at + i] * flow[at + i]) + least_head;
-        sum -= block->error[i] * block->change[i];
-        noise += size * fabs(block->change[i]);
+    for (int i = 0; i < some; i += STRANDS) {
+        for (int k = 0; k < STRANDS; k++) {
+            sum[k] += value[i + k];
+        }
     }
-    look->end += sum;
-    look->noise += 4.0 * DBL_EPSILON * noise;
+}
+
+static EACH_BODY void raise_strands(int some, const double *restrict value, double *restrict most)
+{
+    for (int i = 0; i < some; i += STRANDS) {
+        for (int k = 0; k < STRANDS; k++) {
+            most[k] = value[i + k] > most[k] ? value[i + k] : most[k];
+        }
+    }
+}
+
+/* A whole number of strands, the rest of the last ones filled up with noughts. */
+static EACH_BODY int fill_strands(int some, double *restrict value)
+{
+    int whole = some;
+    for (; whole % STRANDS != 0; whole++) {
+        value[whole] = 0.0;
+    }
+    return whole;
+}
+
+/* The step, and the derivative of the content along it where the laws are not yet evaluated. */
+EACH_WIDTH
+static void take_changes(int some, const double *restrict target, const double *restrict flow,
+                         const double *restrict drop, struct block *restrict block,
+                         struct tally *restrict tally)
+{
+    for (int i = 0; i < some; i++) {
+        block->change[i] = target[i] - flow[i];
+        block->end[i] = (drop[i] - block->lift[i]) * block->change[i];
+    }
+    add_strands(fill_strands(some, block->end), block->end, tally->start);
+}
+
+EACH_WIDTH
+static void take_errors(int some, const double *restrict flow, const double *restrict drop,
+                        const double *restrict slope, double *restrict excess,
+                        struct block *restrict block, struct tally *restrict tally)
+{
+    for (int i = 0; i < some; i++) {
+        const double size = block->size[i] + fabs(drop[i]);
+        const double error = block->lift[i] - drop[i];
+        block->error[i] = error;
+        excess[i] = error;
+        block->unit[i] = DBL_EPSILON * (size + fabs(slope[i] * flow[i]) + least_head);
+        block->end[i] = -error * block->change[i];
+        block->noise[i] = size * fabs(block->change[i]);
+    }
+    add_strands(fill_strands(some, block->end), block->end, tally->end);
+    add_strands(fill_strands(some, block->noise), block->noise, tally->noise);
+}
+
+/* The largest errors, when those at the ends of spans are cleared. */
+EACH_WIDTH
+static void take_largest(int some, struct block *restrict block, struct tally *restrict tally)
+{
+    for (int i = 0; i < some; i++) {
+        block->error[i] = fabs(block->error[i]);
+        block->unit[i] = block->error[i] / block->unit[i];
+    }
+    raise_strands(fill_strands(some, block->error), block->error, tally->error);
+    raise_strands(fill_strands(some, block->unit), block->unit, tally->units);
+}
+
+static struct look conclude(const struct tally *tally)
+{
+    struct look look = {.start = 0.0};
+    for (int k = 0; k < STRANDS; k++) {
+        look.start += tally->start[k];
+        look.end += tally->end[k];
+        look.noise += 4.0 * DBL_EPSILON * tally->noise[k];
+        look.gap.head = larger(tally->error[k], look.gap.head);
+        look.gap.head_units = larger(tally->units[k], look.gap.head_units);
+    }
+    return look;
 }
 
 /* Linearised flows of one block; `begin` and `end` tell its limited links. */
@@ -150,36 +226,32 @@ static void make_targets(struct state *state, int at, int some, int begin, int e
 static struct look look_at(struct state *state, const struct water *water, const double flow[],
                            bool is_linear)
 {
-    struct look look = {.start = 0.0};
-    struct gap *gap = &look.gap;
+    struct tally tally = {.start = {0.0}};
     struct block block;
     for (int at = 0; at < state->link_count; at += BLOCK) {
         const int some = state->link_count - at < BLOCK ? state->link_count - at : BLOCK;
-        const int other = behind(state->other, state->other_count, look.next_other, at + some);
+        const int other = behind(state->other, state->other_count, tally.next_other, at + some);
         const int limited =
-            behind(state->limited, state->limited_count, look.next_limited, at + some);
+            behind(state->limited, state->limited_count, tally.next_limited, at + some);
+        double *drop = state->drop + at;
+        double *slope = state->slope + at;
         if (is_linear) {
-            make_targets(state, at, some, look.next_limited, limited);
+            make_targets(state, at, some, tally.next_limited, limited);
         }
-        take_heads(state, at, some, &block, &look);
-        friction_many_drops(some, state->digest + at, flow + at, state->drop + at,
-                            state->slope + at);
-        evaluate_others(state, water, flow, look.next_other, other);
-        take_errors(state, flow, at, some, &block, &look);
-        clear_errors(state, flow, look.next_limited, limited, at, &block);
-        for (int i = 0; i < some; i++) {
-            const double error = fabs(block.error[i]);
-            gap->head = larger(error, gap->head);
-            if (error > gap->head_units * DBL_EPSILON * block.unit[i]) {
-                gap->head_units = error / (DBL_EPSILON * block.unit[i]);
-            }
-        }
-        look.next_other = other;
-        look.next_limited = limited;
+        take_heads(state, at, some, &block);
+        take_changes(some, state->target + at, state->flow + at, drop, &block, &tally);
+        friction_many_drops(some, state->digest + at, flow + at, drop, slope);
+        evaluate_others(state, water, flow, tally.next_other, other);
+        take_errors(some, flow + at, drop, slope, state->excess + at, &block, &tally);
+        clear_errors(state, flow, tally.next_limited, limited, at, &block);
+        take_largest(some, &block, &tally);
+        tally.next_other = other;
+        tally.next_limited = limited;
     }
-    return look;
+    return conclude(&tally);
 }
 
+/* The same at the share `t` of the step, in `trial`. */
 static struct look look_along(struct state *state, const struct water *water, double t)
 {
     for (int e = 0; e < state->link_count; e++) {
