@@ -10,7 +10,7 @@ endfunction()
 
 add_custom_target(benches)
 add_bench(bench_kernel downsurge_solver bare_waves.c bare_losses.c)
-add_bench(bench_surge downsurge_io bare_waves.c)
+add_bench(bench_surge downsurge_io bare_waves.c bare_memories.c)
 add_bench(bench_filling downsurge_io)
 add_bench(bench_study downsurge_io)
 add_bench(bench_read downsurge_io ../../io/door/tree.c ../../io/door/door.c) # with other limits

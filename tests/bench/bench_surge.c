@@ -1,6 +1,8 @@
 /* How long the surge of the demonstration site takes, and what of it the elements between the pipes
- * need; beside bare waves in as many nodes (bare_waves.h) and the elements alone, in the same
- * process. A measurement, no test:
+ * need; beside the elements alone and a bare kernel in as many nodes, in the same process. Where
+ * the site's friction is unsteady, so is the bare kernel's (bare_memories.h), as both have to
+ * remember; beside waves that remember nothing (bare_waves.h) a second row says what share they
+ * would be. A measurement, no test:
  *   cmake --build build --target bench_surge && build/bench_surge [CASE.yaml] */
 #include "io/door/door.h"
 #include "models/pipe.h"
@@ -9,6 +11,7 @@
 #include "solver/surge/memory.h"
 #include "solver/surge/plan.h"
 #include "solver/surge/surge.h"
+#include "tests/bench/bare_memories.h"
 #include "tests/bench/bare_waves.h"
 #include "tests/bench/measure.h"
 
@@ -104,25 +107,39 @@ static bool run_parts(struct parts *parts, int steps, double *kernel, double *gr
     return true;
 }
 
-static void tell(const struct parts *parts, int steps, double whole, double kernel, double groups)
+/* Microseconds that plain loops take for a step of all nodes: waves that remember nothing, or as
+ * the site's do. */
+static double bare_step_time(const struct parts *parts, bool remembers)
+{
+    const int nodes = (int)parts->kernel.node_count;
+    const int rounds = 20000000 / nodes + 1;
+    return 1e6 * nodes /
+           (remembers ? bare_remembering(nodes, rounds) : bare_characteristic(nodes, rounds));
+}
+
+static void tell(const struct parts *parts, bool remembers, int steps, double whole, double kernel,
+                 double groups)
 {
     const double per_step = 1e6 / steps;
-    const int nodes = (int)parts->kernel.node_count;
     const int elements = parts->groups.cavity_first;
-    const int rounds = 20000000 / nodes + 1;
-    const double bare = nodes / bare_characteristic(nodes, rounds) * steps;
-    printf("steps %d, nodes %d, elements between pipes %d, groups %d, points %d\n", steps, nodes,
-           elements, parts->groups.group_count, parts->groups.network->point_count);
-    printf("a step, us: whole %.3f, kernel %.3f, groups %.3f, bare kernel %.3f\n", whole * per_step,
-           kernel * per_step, groups * per_step, bare * per_step);
-    printf("groups, us an element and step: %.3f (wanted 1)\n", groups * per_step / elements);
-    printf("bare kernel + groups as a share of the whole: %.2f (wanted 0.6)\n",
-           (bare + groups) / whole);
-    measure_row("surge of the demonstration site, a step", whole * per_step, "us",
-                "bare kernel + groups, share", (bare + groups) / whole, WISH_AT_LEAST, 0.6);
-    const double each = groups * per_step / elements;
-    measure_row("  groups, an element and step", each, "us", "(microseconds)", each, WISH_AT_MOST,
-                1.0);
+    const double waves = bare_step_time(parts, false);
+    const double bare = remembers ? bare_step_time(parts, true) : waves;
+    printf("steps %d, nodes %d, elements between pipes %d, groups %d, points %d\n", steps,
+           (int)parts->kernel.node_count, elements, parts->groups.group_count,
+           parts->groups.network->point_count);
+    whole *= per_step;
+    kernel *= per_step;
+    groups *= per_step;
+    printf("a step, us: whole %.3f, kernel %.3f, groups %.3f, neither %.3f; bare kernel %.3f, "
+           "without memory %.3f\n",
+           whole, kernel, groups, whole - kernel - groups, bare, waves);
+    measure_row("surge of the demonstration site, a step", whole, "us",
+                "bare kernel with its friction + groups, share", (bare + groups) / whole,
+                WISH_AT_LEAST, 0.6);
+    measure_row("  the same", whole, "us", "bare waves without memory + groups, share",
+                (waves + groups) / whole, WISH_NONE, 0.0);
+    measure_row("  groups, an element and step", groups / elements, "us", "(microseconds)",
+                groups / elements, WISH_AT_MOST, 1.0);
 }
 
 static bool solve(const struct site *site, struct steady *start, struct arena *arena,
@@ -170,7 +187,7 @@ static int run(const char *path, struct arena *arena)
     if (!parts) {
         return 1;
     }
-    tell(parts, result.step_count, whole, kernel, groups);
+    tell(parts, site->surge.is_friction_unsteady, result.step_count, whole, kernel, groups);
     return 0;
 }
 
