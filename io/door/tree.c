@@ -16,6 +16,7 @@ struct builder {
     const char *file;
     struct arena *arena;
     struct faults *faults;
+    struct fy_token_iter *chunks; /* what the text of one scalar is put together from */
     struct tree *root;
     int node_count;
     int depth;
@@ -104,21 +105,57 @@ static bool open_node(struct builder *builder, enum tree_kind kind)
     return true;
 }
 
-static bool take_scalar(struct builder *builder, struct fy_token *token)
+/* Hands the text of a scalar to `copy`, or only counts it if that is NULL. False: it is none. */
+static bool copy_chunks(struct builder *builder, struct fy_token *token, char *copy, size_t *length)
+{
+    const struct fy_iter_chunk *chunk = NULL;
+    int error = 0;
+    *length = 0;
+    fy_token_iter_start(token, builder->chunks);
+    while ((chunk = fy_token_iter_chunk_next(builder->chunks, chunk, &error)) != NULL) {
+        if (copy) {
+            memcpy(copy + *length, chunk->str, chunk->len);
+        }
+        *length += chunk->len;
+    }
+    fy_token_iter_finish(builder->chunks);
+    return error == 0;
+}
+
+/* The text of a scalar; NULL: told. Not by fy_token_get_text: libfyaml 0.7.12 reckons the length of
+ * a text of several lines apart from the text (wrongly at an empty "|"), and then hands out bytes
+ * never set, or loses memory. */
+static const char *copy_scalar(struct builder *builder, struct fy_token *token)
 {
     size_t length = 0;
-    const char *text = fy_token_get_text(token, &length);
+    if (!token) {
+        return "";
+    }
+    bool is_whole = copy_chunks(builder, token, NULL, &length);
     char *copy = arena_take(builder->arena, length + 1, 1);
     if (!copy) {
-        return faults_add_memory(builder->faults, "a text of the case file");
+        (void)faults_add_memory(builder->faults, "a text of the case file");
+        return NULL;
     }
-    if (text && length > 0) {
-        memcpy(copy, text, length);
+    is_whole = is_whole && copy_chunks(builder, token, copy, &length);
+    if (!is_whole) {
+        (void)refuse(builder, "this text is not YAML");
+        return NULL;
     }
-    /* Once more: "\e" in a quoted text is a control character only now. */
     struct failure failure;
+    /* Once more: "\e" in a quoted text is a control character only now. */
     if (!text_check(builder->file, copy, length, &failure)) {
-        return refuse(builder, failure.message);
+        (void)refuse(builder, failure.message);
+        return NULL;
+    }
+    return copy;
+}
+
+static bool take_scalar(struct builder *builder, struct fy_token *token)
+{
+    const char *copy = copy_scalar(builder, token);
+    if (!copy) {
+        return false;
     }
     if (is_waiting_for_key(builder)) {
         builder->key = copy;
@@ -256,7 +293,8 @@ static void run_parser(struct builder *builder, const char *text, size_t size)
         fy_diag_set_collect_errors(diag, true);
         parser = fy_parser_create(&options);
     }
-    if (!parser || fy_parser_set_string(parser, text, size) != 0) {
+    builder->chunks = fy_token_iter_create(NULL);
+    if (!parser || !builder->chunks || fy_parser_set_string(parser, text, size) != 0) {
         (void)faults_add_memory(builder->faults, "the YAML parser");
         goto done;
     }
@@ -272,6 +310,7 @@ static void run_parser(struct builder *builder, const char *text, size_t size)
         tell_parser_errors(builder, diag);
     }
 done:
+    fy_token_iter_destroy(builder->chunks);
     if (parser) {
         fy_parser_destroy(parser);
     }
@@ -297,6 +336,32 @@ static bool has_bracket_tower(struct builder *builder, const char *text, size_t 
     return false;
 }
 
+/* "\r\n" and "\r" are line breaks like "\n" (YAML 1.2.2, 5.4), and made so here: libfyaml 0.7.12
+ * would make two of "\r\n" at the end of a text in quotes. NULL: memory ended, told. */
+static const char *with_plain_breaks(struct builder *builder, const char *text, size_t *size)
+{
+    if (!memchr(text, '\r', *size)) {
+        return text;
+    }
+    char *copy = arena_take(builder->arena, *size, 1);
+    size_t length = 0;
+    if (!copy) {
+        (void)faults_add_memory(builder->faults, "the case file");
+        return NULL;
+    }
+    for (size_t i = 0; i < *size; i++) {
+        const bool is_told = i > 0 && text[i] == '\n' && text[i - 1] == '\r';
+        if (!is_told) {
+            copy[length++] = text[i];
+        }
+        if (text[i] == '\r') {
+            copy[length - 1] = '\n';
+        }
+    }
+    *size = length;
+    return copy;
+}
+
 struct tree *tree_read(const char *file, const char *text, size_t size, struct arena *arena,
                        struct faults *faults)
 {
@@ -315,7 +380,11 @@ struct tree *tree_read(const char *file, const char *text, size_t size, struct a
     if (has_bracket_tower(&builder, text, size)) {
         return NULL;
     }
-    run_parser(&builder, text, size);
+    const char *plain = with_plain_breaks(&builder, text, &size);
+    if (!plain) {
+        return NULL;
+    }
+    run_parser(&builder, plain, size);
     if (faults_count(faults, FAULT_ERROR) > before &&
         (!builder.root || builder.depth > 0 || builder.document_count > 1)) {
         return NULL;

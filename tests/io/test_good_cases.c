@@ -409,3 +409,30 @@ Test(good_cases, creep_that_nobody_published_is_doubted)
     cr_expect_eq(count_doubts("pe100 63 sdr11", "8", "creeping"), 1);
     cr_expect_eq(count_doubts(own, "8", "creeping"), 0);
 }
+
+static void check_scalar(const char *text, const char *wanted)
+{
+    struct arena *arena = arena_new();
+    struct faults faults;
+    faults_init(&faults, arena);
+    const struct tree *root = tree_read("text.yaml", text, strlen(text), arena, &faults);
+    cr_assert_not_null(root, "%s", text);
+    cr_expect_str_eq(root->first->text, wanted, "%s", text);
+    arena_free(arena);
+}
+
+/* Texts that libfyaml 0.7.12 reckons longer or shorter than it writes them. YAML 1.2.2: "\r\n" and
+ * "\r" are read as "\n" (5.4); a break in quotes is a space, n more of them are n "\n"
+ * (6.5, 7.3.1, 7.3.2); a block without lines is empty (8.1.1.2). */
+Test(good_texts, of_several_lines_come_whole)
+{
+    check_scalar("{k: \"a\r\n\r\nb\r\n\r\n\"}", "a\nb\n");
+    check_scalar("{k: 'a\r\n\r\nb\r\n\r\n'}", "a\nb\n");
+    check_scalar("{k: \"a\\tb\r\nc\"}", "a\tb c");
+    check_scalar("k: |\r\n  a\r\n\r\n  b\r\n", "a\n\nb\n");
+    check_scalar("k: |\r  a\r  b\r", "a\nb\n");
+    check_scalar("k: |\n", "");
+    check_scalar("k: >+\n", "");
+    check_scalar("k: |\n  a\n   b\n", "a\n b\n");
+    check_scalar("k:\n", "");
+}
