@@ -157,23 +157,28 @@ bool read_site_tree(const char *path, const char *text, const struct tree *root,
     return *site != NULL;
 }
 
+bool read_site_units(const char *path, const char *text, size_t size, struct units *units,
+                     struct arena *arena, struct site **site, struct faults *faults)
+{
+    struct draft draft = {.reader = {.arena = arena, .faults = faults, .units = units}};
+    const bool is_good = read_with_units(path, text, size, &draft);
+    faults_sort(faults);
+    *site = is_good && !faults->memory_ended ? draft.site : NULL;
+    return *site != NULL;
+}
+
 bool read_site_text(const char *path, const char *text, size_t size, struct arena *arena,
                     struct site **site, struct faults *faults)
 {
     struct failure failure;
-    struct draft draft = {.reader = {.arena = arena, .faults = faults}};
+    struct units *units = units_new(&failure);
     *site = NULL;
-    draft.reader.units = units_new(&failure);
-    if (!draft.reader.units) {
+    if (!units) {
         return faults_add_failure(faults, &failure);
     }
-    const bool is_good = read_with_units(path, text, size, &draft);
-    units_free(draft.reader.units);
-    faults_sort(faults);
-    if (is_good && !faults->memory_ended) {
-        *site = draft.site;
-    }
-    return *site != NULL;
+    const bool is_good = read_site_units(path, text, size, units, arena, site, faults);
+    units_free(units);
+    return is_good;
 }
 
 bool read_site(const char *path, struct arena *arena, struct site **site, struct faults *faults)

@@ -21,6 +21,12 @@ MUST_CHECK bool read_site(const char *path, struct arena *arena, struct site **s
 MUST_CHECK bool read_site_text(const char *path, const char *text, size_t size, struct arena *arena,
                                struct site **site, struct faults *faults);
 
+/* The same with a reader of units that the caller keeps: to make one takes longer than to read a
+ * case, which whoever reads many cases in one thread need not do for each. */
+MUST_CHECK bool read_site_units(const char *path, const char *text, size_t size,
+                                struct units *units, struct arena *arena, struct site **site,
+                                struct faults *faults);
+
 /* Reads a site from a tree read before (tree.h), which may have been changed since; without
  * the doubts of a whole case. `text` is what the tree was read from. The tree and its words must
  * outlive the site. */

@@ -4,16 +4,22 @@
 
 int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)
 {
-    struct arena *arena = arena_new();
+    static struct units *units; /* kept from run to run: its tables take long to read */
+    struct failure failure;
     struct faults faults;
     struct site *site = NULL;
+    struct arena *arena = arena_new();
     char *text = arena ? arena_take(arena, size + 1, 1) : NULL;
-    if (text) {
+    if (!units) {
+        units = units_new(&failure);
+    }
+    if (text && units) {
         for (size_t i = 0; i < size; i++) {
             text[i] = (char)data[i];
         }
         faults_init(&faults, arena);
-        const bool is_read = read_site_text("fuzz/case.yaml", text, size, arena, &site, &faults);
+        const bool is_read =
+            read_site_units("fuzz/case.yaml", text, size, units, arena, &site, &faults);
         if (is_read != (faults_count(&faults, FAULT_ERROR) == 0)) {
             abort(); /* an answer with errors, or none without */
         }

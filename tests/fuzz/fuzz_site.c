@@ -257,11 +257,14 @@ static void check_site(const struct bytes *bytes, const struct site *site, struc
 
 int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)
 {
+    static struct units *units; /* kept from run to run: its tables take long to read */
     struct bytes *bytes = calloc(1, sizeof *bytes);
     struct arena *arena = arena_new();
+    struct failure failure;
     struct faults faults;
     struct site *site = NULL;
-    if (!bytes || !arena) {
+    units = units ? units : units_new(&failure);
+    if (!bytes || !arena || !units) {
         abort();
     }
     bytes->at = data;
@@ -269,7 +272,8 @@ int LLVMFuzzerTestOneInput(const unsigned char *data, size_t size)
     say_ends(bytes);
     say_site(bytes, strstr(bytes->text, "outlets:") != NULL);
     faults_init(&faults, arena);
-    if (!read_site_text("fuzz/site.yaml", bytes->text, bytes->used, arena, &site, &faults)) {
+    if (!read_site_units("fuzz/site.yaml", bytes->text, bytes->used, units, arena, &site,
+                         &faults)) {
         faults_write(&faults, FAULT_ERROR, stderr);
         refuse(bytes, "a valid site was refused", faults_count(&faults, FAULT_ERROR));
     }
