@@ -40,7 +40,7 @@ Test(slam_characteristic, reverse_velocity_rises_with_deceleration_for_every_typ
 {
     for (int i = 0; i < non_return_type_count(); i++) {
         const struct non_return_type *type = non_return_type_at(i);
-        for (int k = 0; k < non_return_size_count(); k++) {
+        for (int k = SHORT_RUNS ? i % 4 : 0; k < non_return_size_count(); k += SHORT_RUNS ? 4 : 1) {
             const double bore = non_return_size_at(k);
             if (bore > type->smallest - 1e-6 && bore < type->largest + 1e-6) {
                 check_monotone(type, bore);

@@ -9,7 +9,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { MOST_NODES = 600, STEPS = 1500 };
+enum { MOST_NODES = 600, STEPS = SHORT_RUNS ? 300 : 1500 };
 
 /* What one node remembers (solver/surge/unsteady.h, creep.h). */
 struct plain_node {
@@ -253,7 +253,8 @@ Test(surge_fast, series_of_quadratic_friction_are_its_closed_form)
 
 /* --- ahead --- */
 
-enum { LONG_NODES = 5000, LONG_STEPS = 700, LONGEST_NODES = 26000, LONGEST_STEPS = 200 };
+enum { LONG_NODES = 5000, LONG_STEPS = SHORT_RUNS ? 250 : 700 };
+enum { LONGEST_NODES = 26000, LONGEST_STEPS = SHORT_RUNS ? 100 : 200 };
 
 static const struct kind kinds[] = {{-1.0, false, false}, {0.02, false, false}, {0.0, false, false},
                                     {0.0, true, false},   {-1.0, false, true},  {0.02, true, true}};
