@@ -49,10 +49,10 @@ if(DOWNSURGE_FULL_CHECKS)
   foreach(name clang tidy map can_fail)
     add_check(${name})
   endforeach()
-  set_tests_properties(check_tidy PROPERTIES TIMEOUT 900 PROCESSORS 2)
+  set_tests_properties(check_tidy PROPERTIES TIMEOUT 900 PROCESSORS 2 COST 200)
 
   add_test(NAME sanitized_tests COMMAND ${CMAKE_SOURCE_DIR}/scripts/sanitize)
-  set_tests_properties(sanitized_tests PROPERTIES LABELS memory TIMEOUT 900 PROCESSORS 2)
+  set_tests_properties(sanitized_tests PROPERTIES LABELS memory TIMEOUT 900 PROCESSORS 2 COST 400)
 
   # What only valgrind sees, the use of values never set, in a choice of test programs: it needs a
   # second for each test (by hand: scripts/checks/watched valgrind build-test/test_NAME).

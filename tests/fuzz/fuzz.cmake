@@ -66,10 +66,16 @@ add_chance_target(results 12 2 ${corpus}/results_changed.c)
 # HDF5 loses the few bytes of an object's head that it found to be damaged.
 set_tests_properties(chance_results PROPERTIES ENVIRONMENT KNOWN_LEAK=libhdf5_serial)
 
-# A short run of libFuzzer, in a build of its own (build-fuzz, by clang); it uses all cores.
-# Without results: HDF5 1.10 does not outlive many damaged files in one process (chance_results has few).
+# A minute of libFuzzer for each target, in a build of its own (build-fuzz, by clang); each on one core,
+# begun early, since what takes long at the end would have a core stand idle.
 if(DOWNSURGE_FULL_CHECKS)
   cmake_host_system_information(RESULT cores QUERY NUMBER_OF_LOGICAL_CORES)
-  add_test(NAME fuzz_smoke COMMAND ${CMAKE_SOURCE_DIR}/scripts/fuzz 10 site case tree quantity table)
-  set_tests_properties(fuzz_smoke PROPERTIES LABELS fuzz TIMEOUT 900 PROCESSORS ${cores})
+  add_test(NAME fuzz_build COMMAND ${CMAKE_SOURCE_DIR}/scripts/build fuzz)
+  set_tests_properties(fuzz_build PROPERTIES LABELS fuzz TIMEOUT 900 PROCESSORS ${cores} COST 300
+    FIXTURES_SETUP fuzz_programs)
+  foreach(subject results site case tree quantity table)
+    add_test(NAME fuzz_${subject} COMMAND ${CMAKE_SOURCE_DIR}/scripts/fuzz --smoke ${subject})
+    set_tests_properties(fuzz_${subject} PROPERTIES LABELS fuzz TIMEOUT 900 COST 60
+      FIXTURES_REQUIRED fuzz_programs)
+  endforeach()
 endif()

@@ -170,6 +170,7 @@ static void damage_unsealed(const struct seed *seed, const unsigned char *data, 
     const bool took_long = WIFSIGNALED(status) && WTERMSIG(status) == SIGALRM;
     if (!took_long && code != EXIT_CODE_DONE && code != EXIT_CODE_INPUT &&
         code != SANITIZERS_CODE) {
+        (void)fprintf(stderr, "the program ended with status 0x%x\n", (unsigned)status);
         abort();
     }
 }
