@@ -189,9 +189,9 @@ double tank_shape_volume(const struct tank_shape *shape, double depth)
         return circle_pi / 3.0 * depth * depth * (1.5 * shape->bore - depth);
     case TANK_SHAPE_AREA_TABLE:
     case TANK_SHAPE_VOLUME_TABLE:
-        return table_volume(shape, depth);
+        break;
     }
-    return 0.0;
+    return table_volume(shape, depth);
 }
 
 double tank_shape_area(const struct tank_shape *shape, double depth)
@@ -211,9 +211,9 @@ double tank_shape_area(const struct tank_shape *shape, double depth)
         return shape->value[i] + piece_slope(shape, i) * (depth - shape->depth[i]);
     }
     case TANK_SHAPE_VOLUME_TABLE:
-        return piece_slope(shape, piece_at(shape, depth));
+        break;
     }
-    return 0.0;
+    return piece_slope(shape, piece_at(shape, depth));
 }
 
 struct wanted {

@@ -17,7 +17,8 @@ static double stated_or(double stated, double otherwise)
     return isnan(stated) ? otherwise : stated;
 }
 
-struct limits judge_limits(const struct site *site)
+/* The site's limits with the default rule in every place where the case said nothing. */
+static struct limits find_limits(const struct site *site)
 {
     const struct limits *given = &site->limits;
     return (struct limits){
@@ -142,7 +143,7 @@ void judge_flow(const struct site *site, const struct valve_place *place,
                 struct judgement judgements[])
 {
     static const double still = 1e-9; /* m3/s, less is no flow */
-    const struct limits limits = judge_limits(site);
+    const struct limits limits = find_limits(site);
     const bool opens = found->is_solved && found->flow > 0.0;
     if (!reference->is_solved || !(reference->flow > still)) {
         return;
@@ -173,7 +174,7 @@ bool judge_needs_reference(const struct measures *found)
 void judge_surge(const struct site *site, const struct measures *reference,
                  const struct measures *found, int at, struct judgement judgements[])
 {
-    const struct limits limits = judge_limits(site);
+    const struct limits limits = find_limits(site);
     const bool has_reference = reference && reference->is_surged;
     if (!found->is_surged) {
         return;
@@ -203,7 +204,7 @@ void judge_surge(const struct site *site, const struct measures *reference,
     }
 }
 
-bool judge_is_of_site(enum requirement requirement)
+static bool is_of_site(enum requirement requirement)
 {
     return requirement == REQUIREMENT_PRESSURE || requirement == REQUIREMENT_VAPOUR;
 }
@@ -212,7 +213,7 @@ int judge_failures(const struct judgement judgements[], bool with_site)
 {
     int count = 0;
     for (int i = 0; i < REQUIREMENT_COUNT; i++) {
-        const bool counts = with_site || !judge_is_of_site((enum requirement)i);
+        const bool counts = with_site || !is_of_site((enum requirement)i);
         count += counts && judgements[i].verdict == VERDICT_FAILED;
     }
     return count;

@@ -6,9 +6,6 @@
 #include "models/site.h"
 #include "solver/choose/candidate.h"
 
-/* The site's limits with the default rule in every place where the case said nothing. */
-struct limits judge_limits(const struct site *site);
-
 /* What holds whatever the other valves and the case are: mounting and dirt. */
 void judge_alone(const struct site *site, const struct non_return *valve,
                  struct judgement judgements[]);
@@ -32,10 +29,8 @@ void judge_surge(const struct site *site, const struct measures *reference,
  * before judging. */
 bool judge_needs_reference(const struct measures *found);
 
-/* Pressures are the whole site's: the same at every place of a set. */
-bool judge_is_of_site(enum requirement requirement);
-
-/* How many requirements are failed, with or without those of the whole site. */
+/* How many requirements are failed, with or without those of the whole site: pressures, which are
+ * the same at every place of a set. */
 int judge_failures(const struct judgement judgements[], bool with_site);
 
 #endif

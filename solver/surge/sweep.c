@@ -22,8 +22,8 @@ static void note_heads(int count, const double *restrict right, const double *re
 }
 
 EACH_WIDTH
-void sweep_note_heads(int count, const double *restrict head, double *restrict highest,
-                      double *restrict lowest)
+static void note_known_heads(int count, const double *restrict head, double *restrict highest,
+                             double *restrict lowest)
 {
     for (int i = 0; i < count; i++) {
         highest[i] = head[i] > highest[i] ? head[i] : highest[i];
@@ -411,7 +411,7 @@ static void take_chunk(const struct sweep *sweep, const struct loss *loss, int a
     if (sweep->head == NULL) {
         note_heads(count, right, left, sweep->highest + at, sweep->lowest + at);
     } else {
-        sweep_note_heads(count, sweep->head + at, sweep->highest + at, sweep->lowest + at);
+        note_known_heads(count, sweep->head + at, sweep->highest + at, sweep->lowest + at);
     }
     lose_chunk(loss, count, right, left, lost);
     take(count, lost, right, left);

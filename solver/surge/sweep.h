@@ -39,10 +39,6 @@ void sweep_take(const struct sweep *sweep, const struct loss *loss);
 /* Whether quadratic friction is its series at all differences that the sweep can meet. */
 bool sweep_is_series(const struct sweep *sweep, const struct loss *loss);
 
-/* Holds heads [count] against the extremes so far, highest and lowest [count]. */
-void sweep_note_heads(int count, const double *restrict head, double *restrict highest,
-                      double *restrict lowest);
-
 /* Least and most of values [count]; infinite, the wrong way round, if there are none. */
 struct bounds sweep_bounds(int count, const double value[]);
 

@@ -337,7 +337,28 @@ Test(non_return_motion, part_bounces_by_its_restitution)
     const double back = state[NON_RETURN_STATE_SPEED] * valve.travel;
     cr_assert_float_eq(back, 0.5 * state[NON_RETURN_STATE_SEAT_SPEED], 1e-12);
     cr_assert_float_eq(back, 0.447, 0.01);
+    cr_assert_eq(state[NON_RETURN_STATE_LIFTED], 0.0); /* until it has risen again */
     cr_assert_eq(state[NON_RETURN_STATE_BOUNCES], 1.0);
+}
+
+/* The stop of the open end sends it back by the same share of its speed (definition), which in a
+ * hundred-thousandth of a second does not change; a soft touch not at all. */
+Test(non_return_motion, part_bounces_at_its_open_stop_too)
+{
+    static const double speeds[] = {1.5, 0.3, 0.019}; /* m/s */
+    struct non_return valve = poppet();
+    valve.restitution = 0.4;
+    for (int i = 0; i < 3; i++) {
+        const struct instant now = instant_of(1.0, 1e-5);
+        const double old[STATE] = {[NON_RETURN_STATE_OPENING] = 1.0 - 1e-8,
+                                   [NON_RETURN_STATE_SPEED] = speeds[i] / valve.travel};
+        double next[STATE];
+        (void)non_return_motion.drop(&valve, &now, old, 0.0, next);
+        cr_expect_eq(next[NON_RETURN_STATE_OPENING], 1.0);
+        const double back = i < 2 ? 0.4 * speeds[i] : 0.0;
+        cr_expect_float_eq(next[NON_RETURN_STATE_SPEED] * valve.travel, -back, 1e-3 * back, "%g",
+                           next[NON_RETURN_STATE_SPEED] * valve.travel);
+    }
 }
 
 Test(non_return_motion, ideal_valve_shuts_at_no_flow)
