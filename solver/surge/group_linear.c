@@ -25,35 +25,6 @@ double group_slope_floor(int iteration)
     return floors[i < 2 ? i : 2];
 }
 
-double group_difference(const struct group_link *link, const double head[])
-{
-    double from = link->from == GROUP_HELD ? link->held_from : head[link->from];
-    double to = link->to == GROUP_HELD ? link->held_to : head[link->to];
-    return from - to;
-}
-
-double group_off_graph(const struct lumped *lumped, double difference)
-{
-    double excess = difference - lumped->drop.head;
-    if (excess < 0.0 && lumped->flow <= lumped->span.lower) {
-        return 0.0;
-    }
-    if (excess > 0.0 && lumped->flow >= lumped->span.upper) {
-        return 0.0;
-    }
-    return fabs(excess);
-}
-
-void group_spread(const struct group_link *link, double flow, double balance[])
-{
-    if (link->from != GROUP_HELD) {
-        balance[link->from] -= flow;
-    }
-    if (link->to != GROUP_HELD) {
-        balance[link->to] += flow;
-    }
-}
-
 /* Water too much at each point if its heads were `head`; flows and who is at an upright follow. */
 static void find_residual(const struct group *group, struct group_work *work,
                           const double present[], const double head[])

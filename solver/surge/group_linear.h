@@ -4,6 +4,8 @@
 
 #include "solver/surge/lumped.h"
 
+#include <math.h>
+
 enum { GROUP_HELD = -1 };
 
 /* A link as its group sees it. */
@@ -62,14 +64,38 @@ extern const double group_loose;
  * so it is lowered as the iterations go on. */
 double group_slope_floor(int iteration);
 
-/* Head from - head to, m, of a link with these heads [point_count] at the group's points. */
-double group_difference(const struct group_link *link, const double head[]);
+/* The next three stand here in full, as every part is asked for them at every step.
+ * Head from - head to, m, of a link with these heads [point_count] at the group's points. */
+static inline double group_difference(const struct group_link *link, const double head[])
+{
+    double from = link->from == GROUP_HELD ? link->held_from : head[link->from];
+    double to = link->to == GROUP_HELD ? link->held_to : head[link->to];
+    return from - to;
+}
 
 /* Head, m, by which a plain link with its drop found is off its graph. */
-double group_off_graph(const struct lumped *lumped, double difference);
+static inline double group_off_graph(const struct lumped *lumped, double difference)
+{
+    double excess = difference - lumped->drop.head;
+    if (excess < 0.0 && lumped->flow <= lumped->span.lower) {
+        return 0.0;
+    }
+    if (excess > 0.0 && lumped->flow >= lumped->span.upper) {
+        return 0.0;
+    }
+    return fabs(excess);
+}
 
 /* Takes a link's flow from its start and gives it to its end in balance [point_count]. */
-void group_spread(const struct group_link *link, double flow, double balance[]);
+static inline void group_spread(const struct group_link *link, double flow, double balance[])
+{
+    if (link->from != GROUP_HELD) {
+        balance[link->from] -= flow;
+    }
+    if (link->to != GROUP_HELD) {
+        balance[link->to] += flow;
+    }
+}
 
 /* From heads in work->head, drops and flows in the links: heads and flows of the linearised system
  * into work->head and work->flow. */
