@@ -310,38 +310,39 @@ static bool take_few_intervals(const struct loss *loss, struct bounds between, b
     return found > 0;
 }
 
-/* Notes heads and finds losses as if all differences lay in one interval of a table, the one of
- * `key`; returns the leading bits in which any of them does not (loss_key). */
+/* Finds losses as if all differences lay in one interval of a table, the one of `key`; returns the
+ * leading bits in which any of them does not (loss_key). */
 static inline uint64_t try_interval(const struct loss_interval *interval, uint64_t key, int count,
                                     const double *restrict right, const double *restrict left,
-                                    double *restrict highest, double *restrict lowest,
                                     double *restrict lost)
 {
     const struct loss_interval here = *interval;
     uint64_t spread = 0;
     for (int i = 0; i < count; i++) {
-        double head = 0.5 * (right[i] + left[i]);
         double difference = right[i] - left[i];
         double x = fabs(difference) - here.start;
         double size = here.cubic[0] + x * (here.cubic[1] + x * (here.cubic[2] + x * here.cubic[3]));
         lost[i] = copysign(size, difference);
         spread |= loss_key(difference) ^ key;
-        highest[i] = head > highest[i] ? head : highest[i];
-        lowest[i] = head < lowest[i] ? head : lowest[i];
     }
     return spread;
 }
 
-static inline void take_lost(int count, const double *restrict lost, double *restrict right,
-                             double *restrict left)
+/* In a loop of its own, since vectors of both would not all find a register. */
+static inline void note_and_take_lost(int count, const double *restrict lost,
+                                      double *restrict right, double *restrict left,
+                                      double *restrict highest, double *restrict lowest)
 {
     for (int i = 0; i < count; i++) {
-        right[i] -= lost[i];
-        left[i] += lost[i];
+        double there = right[i];
+        double back = left[i];
+        note_head(there, back, &highest[i], &lowest[i]);
+        right[i] = there - lost[i];
+        left[i] = back + lost[i];
     }
 }
 
-/* A stretch whose differences are not all in the interval thought of; heads are noted. */
+/* A stretch whose differences are not all in the interval thought of. */
 static void take_mixed(const struct loss *loss, int count, double *right, double *left,
                        double *highest, double *lowest)
 {
@@ -349,7 +350,7 @@ static void take_mixed(const struct loss *loss, int count, double *right, double
     const struct bounds between = bound_differences(count, right, left);
     if (!take_few_intervals(loss, between, false, count, right, left, highest, lowest)) {
         lose_chunk(loss, count, right, left, lost);
-        take(count, lost, right, left);
+        note_and_take_lost(count, lost, right, left, highest, lowest);
     }
 }
 
@@ -369,18 +370,16 @@ static void take_table(const struct loss *loss, int count, double *restrict righ
             key = loss_key(first);
         }
         if (here == CHUNK) {
-            spread = try_interval(&interval, key, CHUNK, right + at, left + at, highest + at,
-                                  lowest + at, lost);
+            spread = try_interval(&interval, key, CHUNK, right + at, left + at, lost);
         } else {
-            spread = try_interval(&interval, key, here, right + at, left + at, highest + at,
-                                  lowest + at, lost);
+            spread = try_interval(&interval, key, here, right + at, left + at, lost);
         }
         if (spread != 0) {
             take_mixed(loss, here, right + at, left + at, highest + at, lowest + at);
         } else if (here == CHUNK) {
-            take_lost(CHUNK, lost, right + at, left + at);
+            note_and_take_lost(CHUNK, lost, right + at, left + at, highest + at, lowest + at);
         } else {
-            take_lost(here, lost, right + at, left + at);
+            note_and_take_lost(here, lost, right + at, left + at, highest + at, lowest + at);
         }
     }
 }
