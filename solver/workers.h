@@ -16,6 +16,16 @@ static inline int workers_count(void)
 #endif
 }
 
+/* Threads that a job of its own may have: one if it is itself a part of a parallel loop. */
+static inline int workers_free(void)
+{
+#ifdef _OPENMP
+    return omp_in_parallel() ? 1 : omp_get_max_threads();
+#else
+    return 1;
+#endif
+}
+
 /* Threads of the parallel region that asks. */
 static inline int workers_here(void)
 {

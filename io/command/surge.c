@@ -201,6 +201,8 @@ const struct command command_surge = {
         "case that keeps the limits, by whole runs on one grid, sees to it that it keeps them\n"
         "with its whole error band on the grids of --precision, else takes a larger one, and\n"
         "then tells of the run with that one.\n"
+        "Grids of 50,000 nodes and more are shared by all cores (OMP_NUM_THREADS), with the same\n"
+        "digits as by one.\n"
         "Limits: highest and lowest pressure (metres of water or bar) along all runs or 'in'\n"
         "one, class (share of what the pipes allow), reverse (m/s) and slam of valves.",
     .example =

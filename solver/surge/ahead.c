@@ -4,6 +4,7 @@
 #include "solver/surge/memory.h"
 #include "solver/surge/strands.h"
 #include "solver/surge/sweep.h"
+#include "solver/workers.h"
 
 /* Most and least steps gone ahead; nodes of a stretch that is looked at by itself. */
 enum { MOST = STRANDS_STEPS, LEAST = 8, STRETCH = 512 };
@@ -14,6 +15,9 @@ enum { LOOK_EVERY = 16 * MOST };
 /* Where pipes have memories, whose nodes hold four times as much: nodes of a stretch, by how many
  * it leans back, and nodes of a pipe from which on it pays. */
 enum { MEMORY_STRETCH = 128, MEMORY_LEAN = 8, LONG_MEMORY = 2048 };
+
+/* Fewest reaches of a pipe that several threads share. */
+enum { SHARED_REACHES = 8192 };
 
 /* Whether no stretch of the pipe can fall below boiling within these steps: by the values that can
  * reach it and the largest loss of each step. */
@@ -76,6 +80,45 @@ static void go_with_memory(const struct kernel *kernel, const struct kernel_pipe
     }
 }
 
+/* One pipe, by one thread. */
+static void go_alone(const struct kernel *kernel, struct kernel_pipe *pipe, int depth, int worker)
+{
+    pipe->is_ahead = can_go(kernel, pipe, depth);
+    if (pipe->is_ahead && pipe->memory != NULL) {
+        go_with_memory(kernel, pipe, depth);
+    } else if (pipe->is_ahead) {
+        strands_go(kernel, pipe, depth, worker);
+    }
+}
+
+/* Whether a pipe is so long that other threads would wait for the one that has it. */
+static bool is_for_all(const struct kernel *kernel, const struct kernel_pipe *pipe)
+{
+    return pipe->memory == NULL && pipe->reaches >= SHARED_REACHES &&
+           pipe->reaches > kernel->node_count / 2 / kernel->workers;
+}
+
+/* The longest pipes by all threads, one after another; then each of the others by one. */
+static void go_shared(const struct kernel *kernel, int depth)
+{
+    for (int i = 0; i < kernel->pipe_count; i++) {
+        struct kernel_pipe *pipe = &kernel->pipes[i];
+        if (is_for_all(kernel, pipe)) {
+            pipe->is_ahead = can_go(kernel, pipe, depth);
+            if (pipe->is_ahead) {
+                strands_go_shared(kernel, pipe, depth);
+            }
+        }
+    }
+#pragma omp parallel for schedule(dynamic, 1)                                                      \
+    num_threads(kernel->workers) if (kernel->pipe_count > 1)
+    for (int i = 0; i < kernel->pipe_count; i++) {
+        if (!is_for_all(kernel, &kernel->pipes[i])) {
+            go_alone(kernel, &kernel->pipes[i], depth, workers_mine());
+        }
+    }
+}
+
 void ahead_begin(struct kernel *kernel)
 {
     if (kernel->ahead > 0) {
@@ -87,13 +130,11 @@ void ahead_begin(struct kernel *kernel)
     if (depth < LEAST) {
         return;
     }
-    for (int i = 0; i < kernel->pipe_count; i++) {
-        struct kernel_pipe *pipe = &kernel->pipes[i];
-        pipe->is_ahead = can_go(kernel, pipe, depth);
-        if (pipe->is_ahead && pipe->memory != NULL) {
-            go_with_memory(kernel, pipe, depth);
-        } else if (pipe->is_ahead) {
-            strands_go(kernel, pipe, depth);
+    if (kernel->workers > 1) {
+        go_shared(kernel, depth);
+    } else {
+        for (int i = 0; i < kernel->pipe_count; i++) {
+            go_alone(kernel, &kernel->pipes[i], depth, 0);
         }
     }
     /* Also if no pipe went: it is asked again only then, since looking costs a pass. */

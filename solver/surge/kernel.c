@@ -6,12 +6,16 @@
 #include "solver/surge/memory.h"
 #include "solver/surge/strands.h"
 #include "solver/surge/sweep.h"
+#include "solver/workers.h"
 
 #include <math.h>
 #include <string.h>
 
 /* Moving the row back costs one pass; it is done at most every this many steps. */
 enum { LEAST_SLACK = 1024, SLACK_SHARE = 16 };
+
+/* Fewest nodes of all pipes that several threads share, and of those that one step has to take. */
+enum { SHARED_NODES = 50000, SHARED_STEP = 50000 };
 
 bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[], struct arena *arena,
                  struct failure *failure)
@@ -49,7 +53,15 @@ bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[], str
     for (int64_t i = 0; i < kernel->node_count; i++) {
         kernel->vapour[i] = -(double)INFINITY;
     }
-    return strands_init(&kernel->strands, longest, arena, failure);
+    kernel->longest = longest;
+    int workers = kernel->node_count >= SHARED_NODES ? workers_free() : 1;
+    return kernel_share(kernel, workers, arena, failure);
+}
+
+bool kernel_share(struct kernel *kernel, int workers, struct arena *arena, struct failure *failure)
+{
+    kernel->workers = workers;
+    return strands_init(&kernel->strands, workers, kernel->longest, arena, failure);
 }
 
 void kernel_set_vapour(struct kernel *kernel, int pipe, const double vapour[])
@@ -160,9 +172,27 @@ static void sweep_pipe(struct kernel *kernel, struct kernel_pipe *pipe)
     }
 }
 
+/* Whether this step has nodes enough for several threads: middles that are ahead have none. */
+static bool is_shared(const struct kernel *kernel)
+{
+    int64_t due = 0;
+    for (int i = 0; kernel->workers > 1 && i < kernel->pipe_count; i++) {
+        const int end = ahead_end(kernel, &kernel->pipes[i]);
+        due += end < 0 ? kernel->pipes[i].reaches + 1 : 2 * end;
+    }
+    return due >= SHARED_STEP;
+}
+
 /* Notes the extremes and takes friction, all pipes. */
 static void sweep_pipes(struct kernel *kernel)
 {
+    if (kernel->pipe_count > 1 && is_shared(kernel)) {
+#pragma omp parallel for schedule(static) num_threads(kernel->workers)
+        for (int i = 0; i < kernel->pipe_count; i++) {
+            sweep_pipe(kernel, &kernel->pipes[i]);
+        }
+        return;
+    }
     for (int i = 0; i < kernel->pipe_count; i++) {
         sweep_pipe(kernel, &kernel->pipes[i]);
     }

@@ -39,10 +39,10 @@ struct kernel_cavity {
     double lowest;
 };
 
-/* Workspace of solver/surge/strands.h: p and m of two tiles, extremes of one. */
+/* Workspace of solver/surge/strands.h for one thread: p and m of three tiles, extremes of one. */
 struct strands {
-    double *right[2];
-    double *left[2];
+    double *right[3];
+    double *left[3];
     double *highest;
     double *lowest;
 };
@@ -66,7 +66,9 @@ struct kernel {
     int ahead;                      /* steps by which the middles of some pipes are ahead */
     int ahead_of;                   /* and were as they went */
     double step;                    /* s; the caller's to set */
-    struct strands strands;
+    int longest;                    /* nodes of the longest pipe */
+    int workers;                    /* threads that may share the pipes */
+    struct strands *strands;        /* [workers]; NULL where no pipe is so long */
 };
 
 /* p and m of node 0 of the row. */

@@ -3,6 +3,7 @@
 #include "models/each_width.h"
 #include "solver/surge/lean.h"
 #include "solver/surge/limits.h"
+#include "solver/workers.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -15,21 +16,32 @@ enum { STRANDS = WIDEST, LENGTH = 1464, ROOM = STRANDS * (LENGTH + 2 * STRANDS_S
 /* Pipes of fewer nodes have shorter strands, whose margins pay for half as many steps only. */
 enum { MIDDLING = 6144 };
 
-bool strands_init(struct strands *strands, int nodes, struct arena *arena, struct failure *failure)
+/* Tiles that lie staged: one at work, the next one, and the last one of a thread's share. */
+enum { TILES = 3 };
+
+bool strands_init(struct strands **strands, int workers, int nodes, struct arena *arena,
+                  struct failure *failure)
 {
+    enum { ARRAYS = 2 * TILES + 2 };
+    *strands = NULL;
     if (nodes < STRANDS_LEAST) {
         return true;
     }
-    double *room = arena_take(arena, 6 * (size_t)ROOM, sizeof *room);
-    if (room == NULL) {
+    struct strands *made = arena_take(arena, (size_t)workers, sizeof *made);
+    double *room = arena_take(arena, (size_t)workers * ARRAYS * ROOM, sizeof *room);
+    if (made == NULL || room == NULL) {
         return fail_memory(failure, "surge grid");
     }
-    for (int i = 0; i < 2; i++) {
-        strands->right[i] = room + (size_t)i * ROOM;
-        strands->left[i] = room + (size_t)(2 + i) * ROOM;
+    for (int worker = 0; worker < workers; worker++) {
+        for (int i = 0; i < TILES; i++, room += (size_t)2 * ROOM) {
+            made[worker].right[i] = room;
+            made[worker].left[i] = room + ROOM;
+        }
+        made[worker].highest = room;
+        made[worker].lowest = room + ROOM;
+        room += (size_t)2 * ROOM;
     }
-    strands->highest = room + (size_t)4 * ROOM;
-    strands->lowest = room + (size_t)5 * ROOM;
+    *strands = made;
     return true;
 }
 
@@ -39,6 +51,7 @@ struct tile {
     int length;  /* nodes of a strand, without its margins */
     int strands; /* STRANDS, or 1: left in one row */
     int depth;   /* steps, and nodes of a margin */
+    const struct strands *room;
     double *right;
     double *left;
     struct sweep all; /* what holds of all its nodes */
@@ -212,7 +225,7 @@ static void clear_margins(const struct tile *tile, double *highest, double *lowe
 static void compute(const struct kernel *kernel, const struct kernel_pipe *pipe,
                     const struct tile *tile)
 {
-    const struct strands *room = &kernel->strands;
+    const struct strands *room = tile->room;
     int margin = tile->depth * tile->strands;
     int nodes = (tile->strands == 1 ? STRANDS : 1) * tile->length + 2 * tile->depth;
     struct lean lean = {nodes, tile->strands, tile->right, tile->left, room->highest, room->lowest};
@@ -235,8 +248,8 @@ static void write_back(const struct kernel *kernel, const struct kernel_pipe *pi
     int margin = depth * tile->strands;
     take_back(tile, tile->right, row_right(kernel) + first - depth);
     take_back(tile, tile->left + (ptrdiff_t)2 * margin, row_left(kernel) + first + depth);
-    take_back(tile, kernel->strands.highest + margin, kernel->highest + first);
-    take_back(tile, kernel->strands.lowest + margin, kernel->lowest + first);
+    take_back(tile, tile->room->highest + margin, kernel->highest + first);
+    take_back(tile, tile->room->lowest + margin, kernel->lowest + first);
 }
 
 /* The nodes near an end, in place: what no tile reaches. */
@@ -255,47 +268,121 @@ static void go_end(const struct kernel *kernel, const struct kernel_pipe *pipe, 
     lean_go(&lean, pipe, depth);
 }
 
-/* Steps in the middle of the `nodes` nodes from `from` on. */
-static void go_part(const struct kernel *kernel, const struct kernel_pipe *pipe, int from,
-                    int nodes, int depth)
+/* Steps in the middle of `nodes` nodes of a pipe from `from` on, in so many tiles. */
+struct part {
+    const struct kernel *kernel;
+    const struct kernel_pipe *pipe;
+    int from;
+    int nodes;
+    int depth;
+    int tiles;
+    int length; /* of a strand */
+    int first;  /* node of the first tile, counted from `from` */
+};
+
+static struct part cut(const struct kernel *kernel, const struct kernel_pipe *pipe, int from,
+                       int depth, int workers)
 {
-    const struct strands *room = &kernel->strands;
+    int nodes = pipe->reaches + 1 - 2 * from;
     int middle = nodes - 2 * depth;
     int tiles = (middle + STRANDS * LENGTH - 1) / (STRANDS * LENGTH);
+    tiles = (tiles + workers - 1) / workers * workers;
     int length = middle / (STRANDS * tiles);
-    int first = nodes - depth - tiles * STRANDS * length;
-    struct tile tile[2];
-    for (int i = 0; i < 2; i++) {
-        tile[i] = (struct tile){.first = from + first,
-                                .length = length,
-                                .depth = depth,
-                                .right = room->right[i],
-                                .left = room->left[i]};
+    return (struct part){kernel, pipe,  from,   nodes,
+                         depth,  tiles, length, nodes - depth - tiles * STRANDS * length};
+}
+
+static void stage_tile(const struct part *part, int number, const struct strands *room, int place,
+                       struct tile *tile)
+{
+    *tile = (struct tile){.first = part->from + part->first + number * STRANDS * part->length,
+                          .length = part->length,
+                          .depth = part->depth,
+                          .room = room,
+                          .right = room->right[place],
+                          .left = room->left[place]};
+    stage(part->kernel, part->pipe, tile);
+}
+
+/* A thread's share of the tiles, from `first` to before `end`. Neighbours change nodes of each
+ * other's tiles on both sides of the border, so both lay out theirs before either begins. */
+struct share {
+    int first;
+    int end;
+    struct tile tile[TILES];
+};
+
+static struct share begin_share(const struct part *part, int number, int count,
+                                const struct strands *room)
+{
+    struct share share = {.first = part->tiles * number / count,
+                          .end = part->tiles * (number + 1) / count};
+    if (share.first < share.end) {
+        stage_tile(part, share.first, room, 0, &share.tile[0]);
     }
-    stage(kernel, pipe, &tile[0]);
-    go_end(kernel, pipe, from, first + depth, depth);
-    for (int i = 0; i < tiles; i++) {
-        struct tile *here = &tile[i & 1];
-        struct tile *next = &tile[1 - (i & 1)];
-        compute(kernel, pipe, here);
-        if (i + 1 < tiles) {
-            next->first = here->first + STRANDS * length;
-            stage(kernel, pipe, next);
-        } else {
-            go_end(kernel, pipe, from + nodes - 2 * depth, 2 * depth, depth);
+    if (share.first + 1 < share.end && share.end < part->tiles) {
+        stage_tile(part, share.end - 1, room, TILES - 1, &share.tile[TILES - 1]);
+    }
+    return share;
+}
+
+static void go_share(const struct part *part, struct share *share, const struct strands *room)
+{
+    int here = 0;
+    if (share->first == 0 && share->first < share->end) {
+        go_end(part->kernel, part->pipe, part->from, part->first + part->depth, part->depth);
+    }
+    for (int i = share->first; i < share->end; i++) {
+        int next = 1 - (here & 1);
+        compute(part->kernel, part->pipe, &share->tile[here]);
+        if (i + 1 == part->tiles) {
+            go_end(part->kernel, part->pipe, part->from + part->nodes - 2 * part->depth,
+                   2 * part->depth, part->depth);
+        } else if (i + 2 == share->end && share->end < part->tiles) {
+            next = TILES - 1;
+        } else if (i + 1 < share->end) {
+            stage_tile(part, i + 1, room, next, &share->tile[next]);
         }
-        write_back(kernel, pipe, here);
+        write_back(part->kernel, part->pipe, &share->tile[here]);
+        here = next;
     }
 }
 
-void strands_go(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth)
+/* How many of `left` steps pay at a time. */
+static int steps_at_once(const struct kernel_pipe *pipe, int left)
+{
+    int most = pipe->reaches + 1 < MIDDLING ? STRANDS_STEPS / 2 : STRANDS_STEPS;
+    return left < most ? left : most;
+}
+
+void strands_go(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth, int worker)
 {
     struct kernel later = *kernel;
-    int nodes = pipe->reaches + 1;
-    int most = nodes < MIDDLING ? STRANDS_STEPS / 2 : STRANDS_STEPS;
-    for (int done = 0; done < depth; done += most) {
-        int part = depth - done < most ? depth - done : most;
-        go_part(&later, pipe, done, nodes - 2 * done, part);
-        later.shift += part;
+    const struct strands *room = &kernel->strands[worker];
+    for (int done = 0; done < depth;) {
+        const int steps = steps_at_once(pipe, depth - done);
+        const struct part part = cut(&later, pipe, done, steps, 1);
+        struct share share = begin_share(&part, 0, 1, room);
+        go_share(&part, &share, room);
+        later.shift += steps;
+        done += steps;
+    }
+}
+
+void strands_go_shared(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth)
+{
+    struct kernel later = *kernel;
+    for (int done = 0; done < depth;) {
+        const int steps = steps_at_once(pipe, depth - done);
+        const struct part part = cut(&later, pipe, done, steps, kernel->workers);
+#pragma omp parallel num_threads(kernel->workers)
+        {
+            const struct strands *room = &kernel->strands[workers_mine()];
+            struct share share = begin_share(&part, workers_mine(), workers_here(), room);
+#pragma omp barrier
+            go_share(&part, &share, room);
+        }
+        later.shift += steps;
+        done += steps;
     }
 }

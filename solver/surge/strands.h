@@ -16,11 +16,14 @@
 /* Most steps at a time, and fewest nodes of a pipe for which there are strands. */
 enum { STRANDS_STEPS = 64, STRANDS_LEAST = 2048 };
 
-/* Workspace of a kernel whose longest pipe has so many nodes. False: memory ended. */
-MUST_CHECK bool strands_init(struct strands *strands, int nodes, struct arena *arena,
+/* Workspace for so many threads of a kernel whose longest pipe has `nodes` nodes; NULL if that is
+ * too short for strands. False: memory ended. */
+MUST_CHECK bool strands_init(struct strands **strands, int workers, int nodes, struct arena *arena,
                              struct failure *failure);
 
-/* Takes `depth` steps in the middle of a pipe (solver/surge/ahead.h). */
-void strands_go(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth);
+/* Takes `depth` steps in the middle of a pipe (solver/surge/ahead.h): one thread, in the workspace
+ * of its number; or all threads of the kernel together. */
+void strands_go(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth, int worker);
+void strands_go_shared(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth);
 
 #endif

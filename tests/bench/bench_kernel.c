@@ -13,6 +13,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <time.h>
 
 enum { TRIALS = 5, DEPTH = 32, WIDTH = 2048 };
 
@@ -153,6 +154,60 @@ static struct rates measure(enum kind kind, int nodes, int rounds)
     return rates;
 }
 
+/* --- threads that share one pipe --- */
+
+enum { THREADS = 2, THREAD_TRIALS = 15 };
+
+static double wall(void)
+{
+    struct timespec time;
+    (void)clock_gettime(CLOCK_MONOTONIC, &time);
+    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+static double wall_rate(struct kernel *kernel, int nodes, int rounds, const double wave[])
+{
+    double start = wall();
+    for (int round = 0; round < rounds; round++) {
+        kernel_promise(kernel, rounds - round);
+        kernel_step(kernel);
+        double arrived = kernel_arrived(kernel, 0, KERNEL_END);
+        kernel_enter(kernel, 0, KERNEL_START, 100.0 + wave[round]);
+        kernel_enter(kernel, 0, KERNEL_END, 0.5 * (arrived + 50.0));
+    }
+    return (double)nodes * rounds / (wall() - start);
+}
+
+/* By the wall, in turn, the best of each: other work on the machine disturbs two threads more than
+ * one. */
+static void tell_threads(const char *place, int nodes, int rounds)
+{
+    for (int kind = QUADRATIC; kind <= TABLE; kind++) {
+        struct arena *arena = arena_new();
+        struct failure failure;
+        struct kernel kernel[2];
+        double best[2] = {0.0, 0.0};
+        char what[96];
+        const double *wave = make_waves((enum kind)kind, rounds, arena);
+        for (int k = 0; k < 2; k++) {
+            make(&kernel[k], (enum kind)kind, nodes, arena);
+            if (!kernel_share(&kernel[k], k == 0 ? 1 : THREADS, arena, &failure)) {
+                exit(1);
+            }
+        }
+        for (int trial = 0; trial < 2 * THREAD_TRIALS; trial++) {
+            double rate = wall_rate(&kernel[trial & 1], nodes, rounds, wave);
+            best[trial & 1] = fmax(best[trial & 1], rate);
+        }
+        arena_free(arena);
+        printf("  %s, by the wall: one thread %.3g, %d threads %.3g\n", kinds[kind], best[0],
+               THREADS, best[1]);
+        (void)snprintf(what, sizeof what, "surge kernel, %s, %s, two threads", place, kinds[kind]);
+        measure_row(what, best[1], "node-steps/s", "one thread, by the wall", best[1] / best[0],
+                    WISH_NONE, 0.0);
+    }
+}
+
 static void tell(const char *place, enum kind kind, struct rates rates, double by_table,
                  struct bare bare)
 {
@@ -194,6 +249,9 @@ int main(void)
             struct rates rates = measure((enum kind)kind, nodes[i], rounds);
             by_table = kind == TABLE ? rates.kernel : by_table;
             tell(places[i], (enum kind)kind, rates, by_table, bare);
+        }
+        if (i > 0) { /* a pipe of the nearest cache is never shared */
+            tell_threads(places[i], nodes[i], i == 1 ? 1024 : 64);
         }
     }
     return 0;

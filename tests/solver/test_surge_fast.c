@@ -1,5 +1,6 @@
 /* The fast passes of the kernel against plain loops, digit by digit: the plain ones are compiled
- * for any machine of the family, the fast ones run in its widest vectors, many nodes at once. */
+ * for any machine of the family, the fast ones run in its widest vectors, many nodes at once.
+ * Long because all of them step the same few pipes. */
 #include "models/pipe.h"
 #include "solver/surge/kernel.h"
 #include "solver/surge/memory.h"
@@ -430,6 +431,54 @@ Test(surge_fast, tiles_of_a_longest_pipe_have_the_digits_of_steps_one_by_one)
         bool boiled;
         cr_expect(hold_ahead(LONGEST_NODES, LONGEST_STEPS, kinds[i], 500.0, &boiled), "%d", i);
     }
+}
+
+enum { SHARED_PIPES = 4, SHARED_STEPS = 150 };
+
+/* Pipes long enough to be shared by threads, and some for one thread each. */
+static void make_shared(struct kernel *kernel, struct kind kind, int workers, struct arena *arena)
+{
+    struct failure failure;
+    const int reaches[SHARED_PIPES] = {LONGEST_NODES - 1, 11000, 40, LONGEST_NODES / 2};
+    cr_assert(kernel_init(kernel, SHARED_PIPES, reaches, arena, &failure));
+    cr_assert(kernel_share(kernel, workers, arena, &failure));
+    kernel->step = 0.0045;
+    for (int i = 0; i < SHARED_PIPES; i++) {
+        make_pipe(kernel, i, LONGEST_NODES, kind, arena);
+        kernel_start(kernel, i, 300.0, 4e-3);
+    }
+}
+
+/* Steps one by one, then many at a time; in shares of some threads and by one. */
+static void hold_shared(struct kind kind, int workers)
+{
+    struct arena *arena = arena_new();
+    struct kernel kernels[2];
+    make_shared(&kernels[0], kind, workers, arena);
+    make_shared(&kernels[1], kind, 1, arena);
+    for (int step = 1; step <= SHARED_STEPS; step++) {
+        for (int k = 0; k < 2; k++) {
+            kernel_promise(&kernels[k], step < 9 ? 0 : SHARED_STEPS - step + 1);
+            kernel_step(&kernels[k]);
+            for (int i = 0; i < SHARED_PIPES; i++) {
+                kernel_enter(&kernels[k], i, KERNEL_START, 300.0 - 9.0 * (step % 70 > 20));
+                kernel_enter(&kernels[k], i, KERNEL_END, 60.0 + 8.0 * sin(0.1 * step));
+            }
+        }
+        if (step < 9 || step == SHARED_STEPS) {
+            check_kernels(&kernels[0], &kernels[1], step);
+        }
+    }
+    cr_assert(kernels[0].pipes[0].is_ahead);
+    arena_free(arena);
+}
+
+/* Some number of threads, also more than the machine has and not a divisor of the tiles. */
+Test(surge_fast, threads_that_share_pipes_have_the_digits_of_one)
+{
+    hold_shared(kinds[1], 2);
+    hold_shared(kinds[2], 5);
+    hold_shared(kinds[5], 3);
 }
 
 /* Waves that enter open cavities near the ends while the middle is ahead. */
