@@ -7,14 +7,21 @@
 #include <stdint.h>
 #include <string.h>
 
+/* In comparisons, not calls, as this is asked of every pipe of a network. */
+static double between(double value, double low, double high)
+{
+    const double raised = value > low ? value : low;
+    return raised < high ? raised : high;
+}
+
 bool friction_digest_make(const struct friction *friction, double viscosity, double gravity,
                           struct friction_digest *digest)
 {
     const double bore = friction->bore;
     const double area = circle_area(bore);
-    const double relative = fmin(fmax(friction->roughness / bore, 0.0), FRICTION_LARGEST_ROUGHNESS);
-    *digest = (struct friction_digest){.scale = 0.0, .reynolds = 1.0, .roughness = 0.0};
+    const double relative = between(friction->roughness / bore, 0.0, FRICTION_LARGEST_ROUGHNESS);
     if (friction->factor > 0.0 || friction->hazen_williams > 0.0) {
+        *digest = (struct friction_digest){.scale = 0.0, .reynolds = 1.0, .roughness = 0.0};
         return false;
     }
     *digest =
