@@ -1,5 +1,7 @@
 #include "solver/steady/certificate.h"
 
+#include "solver/steady/drops.h"
+
 #include <math.h>
 
 static void check_points(const struct network *network, const double flow[], double sum[],
@@ -41,12 +43,11 @@ static double coupled_error(const struct network *network, const struct water *w
     return fabs(coupling->law(link->data, water, &at).value);
 }
 
-/* Error of a link with a monotone law; counted where it belongs. */
+/* Error of a link with a monotone law that loses `drop`; counted where it belongs. */
 static double plain_error(const struct link *link, const struct water *water, const double head[],
-                          double flow, struct certificate *found)
+                          double flow, double drop, struct certificate *found)
 {
     const struct span span = link->element->span(link->data, water);
-    const double drop = link->element->drop(link->data, water, flow).head;
     const double excess = head[link->from] - head[link->to] - drop;
     if (flow > span.lower && flow < span.upper) {
         found->energy_residual = fmax(found->energy_residual, fabs(excess));
@@ -61,23 +62,40 @@ static double plain_error(const struct link *link, const struct water *water, co
     return error;
 }
 
+/* Some links from `at` on. */
+static void check_some(const struct network *network, const struct water *water,
+                       const double head[], const double flow[], int at, int some, double *worst,
+                       struct certificate *found)
+{
+    const struct link *link[DROPS_MOST];
+    double drop[DROPS_MOST];
+    for (int i = 0; i < some; i++) {
+        link[i] = &network->links[at + i];
+    }
+    drops_find(some, link, water, flow + at, drop);
+    for (int i = 0; i < some; i++) {
+        double error;
+        if (link[i]->element->coupling) {
+            error = coupled_error(network, water, at + i, head, flow);
+            found->energy_residual = fmax(found->energy_residual, error);
+        } else {
+            error = plain_error(link[i], water, head, flow[at + i], drop[i], found);
+        }
+        if (error > *worst) {
+            *worst = error;
+            found->worst_link = at + i;
+        }
+    }
+}
+
 static void check_links(const struct network *network, const struct water *water,
                         const double head[], const double flow[], struct certificate *found)
 {
     double worst = -1.0;
-    for (int e = 0; e < network->link_count; e++) {
-        const struct link *link = &network->links[e];
-        double error;
-        if (link->element->coupling) {
-            error = coupled_error(network, water, e, head, flow);
-            found->energy_residual = fmax(found->energy_residual, error);
-        } else {
-            error = plain_error(link, water, head, flow[e], found);
-        }
-        if (error > worst) {
-            worst = error;
-            found->worst_link = e;
-        }
+    for (int at = 0; at < network->link_count; at += DROPS_MOST) {
+        const int left = network->link_count - at;
+        check_some(network, water, head, flow, at, left < DROPS_MOST ? left : DROPS_MOST, &worst,
+                   found);
     }
 }
 

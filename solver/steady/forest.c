@@ -1,11 +1,9 @@
 #include "solver/steady/forest.h"
 
-#include "models/friction_many.h"
+#include "solver/steady/drops.h"
 
 #include <math.h>
 #include <stdlib.h>
-
-enum { BLOCK = 128 };
 
 /* --- by shape --- */
 
@@ -116,31 +114,21 @@ bool forest_flows(const struct forest *forest, const struct network *network,
     return true;
 }
 
-/* Drops of some branches; friction of many at once, others one by one. */
+/* Drops of some branches. */
 static void find_drops(int count, const struct forest_branch branch[],
                        const struct network *network, const struct water *water,
                        const double flow[], double drop[])
 {
-    struct friction_digest digest[BLOCK];
-    double through[BLOCK];
-    double head[BLOCK];
-    double slope[BLOCK];
-    bool is_other[BLOCK];
+    const struct link *link[DROPS_MOST];
+    double through[DROPS_MOST];
+    double lost[DROPS_MOST];
     for (int i = 0; i < count; i++) {
-        static const struct friction none = {.length = 0.0, .bore = 1.0};
-        const struct link *link = &network->links[branch[i].link];
-        const struct friction *friction =
-            link->element->friction ? link->element->friction(link->data) : NULL;
-        is_other[i] = !friction_digest_make(friction ? friction : &none, water->viscosity,
-                                            water->gravity, &digest[i]) ||
-                      !friction;
+        link[i] = &network->links[branch[i].link];
         through[i] = flow[branch[i].link];
     }
-    friction_many_drops(count, digest, through, head, slope);
+    drops_find(count, link, water, through, lost);
     for (int i = 0; i < count; i++) {
-        const struct link *link = &network->links[branch[i].link];
-        drop[branch[i].link] =
-            is_other[i] ? link->element->drop(link->data, water, through[i]).head : head[i];
+        drop[branch[i].link] = lost[i];
     }
 }
 
@@ -148,8 +136,8 @@ void forest_heads(const struct forest *forest, const struct network *network,
                   const struct water *water, const double flow[], double drop[], double head[],
                   int zone[])
 {
-    for (int at = 0; at < forest->count; at += BLOCK) {
-        const int some = forest->count - at < BLOCK ? forest->count - at : BLOCK;
+    for (int at = 0; at < forest->count; at += DROPS_MOST) {
+        const int some = forest->count - at < DROPS_MOST ? forest->count - at : DROPS_MOST;
         find_drops(some, forest->branch + at, network, water, flow, drop);
     }
     for (int i = forest->count - 1; i >= 0; i--) {
