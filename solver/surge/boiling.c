@@ -82,7 +82,7 @@ static void expand(const struct kernel *kernel, const struct kernel_pipe *pipe, 
     for (int64_t i = 0; i < count; i++) {
         double boiling = memory_mean(pipe, first + i - pipe->first, vapour[i]);
         if (pipe->memory != NULL) {
-            stiffness = 2.0 * (1.0 + pipe->memory->softness);
+            stiffness = 2.0 * (1.0 + pipe->memory->wall.total);
         }
         double b = 2.0 * boiling - right[i] - left[i] + rate * volume[i];
         double root = sqrt(b * b + 4.0 * stiffness * rate * pipe->gas);

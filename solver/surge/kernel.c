@@ -318,7 +318,7 @@ struct inflow kernel_inflow(const struct kernel *kernel, int pipe, enum kernel_s
     double difference = sign * 2.0 * (kernel_arrived(kernel, pipe, side) - mean);
     double slope = 0.0;
     double flow = sign * memory_flow(here, node, difference, &slope);
-    double softness = here->memory == NULL ? 0.0 : here->memory->softness;
+    double softness = here->memory == NULL ? 0.0 : here->memory->wall.total;
     return (struct inflow){flow, 2.0 * slope * (1.0 + softness)};
 }
 

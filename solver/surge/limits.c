@@ -26,6 +26,7 @@ void limits_find(const struct kernel *kernel, struct kernel_pipe *pipe)
     pipe->most_right = right.most;
     pipe->least_left = left.least;
     pipe->most_left = left.most;
+    memory_look(pipe);
     pipe->lowest_next = 0.5 * (right.least + left.least) - 0.5 * memory_most_given(pipe);
     pipe->is_unbounded = false;
     pipe->bounds_age = 0;
@@ -63,6 +64,9 @@ void limits_loosen(struct kernel_pipe *pipe, int times)
         pipe->most_left += pipe->most_change;
     }
     pipe->bounds_age += times;
+    if (pipe->memory != NULL) {
+        pipe->memory->age += times;
+    }
     pipe->lowest_next =
         0.5 * (pipe->least_right + pipe->least_left) - 0.5 * memory_most_given(pipe);
 }

@@ -1,7 +1,13 @@
 #include "solver/surge/memory.h"
 
+#include "solver/surge/creep.h"
+#include "solver/surge/unsteady.h"
+
 #include <math.h>
 #include <stddef.h>
+
+/* Steps after which memories are looked at anew. */
+enum { LOOK_EVERY = 32 };
 
 /* From one array of all nodes to the next: whole lines of the caches, which is where vectors begin;
  * and of long pipes so many that stretches of all arrays share the places of the nearest cache, of
@@ -16,98 +22,90 @@ static int64_t stride_of(int64_t nodes)
     return lines * LINE;
 }
 
-static bool take_friction(struct memory *memory, const struct memory_wishes *wishes,
-                          struct arena *arena, struct failure *failure)
-{
-    memory->friction = unsteady_of_pipe(wishes->pipe, wishes->reaches, wishes->water,
-                                        wishes->steady_flow, wishes->step);
-    for (int k = 0; k < UNSTEADY_TERMS; k++) {
-        memory->trace[k] = memory->friction.fade[k] * memory->friction.gain[k];
-    }
-    double *room = arena_take(arena, (2 + UNSTEADY_TERMS) * (size_t)memory->stride, sizeof *room);
-    if (room == NULL) {
-        return fail_memory(failure, "unsteady friction");
-    }
-    memory->lag = (struct memory_lag){room, room + memory->stride, room + 2 * memory->stride};
-    return true;
-}
-
-static bool take_wall(struct memory *memory, const struct memory_wishes *wishes,
-                      struct arena *arena, struct failure *failure)
-{
-    const struct pipe *pipe = wishes->pipe;
-    double gravity = wishes->water->gravity;
-    memory->wall = creep_of(pipe->material, wishes->step);
-    memory->stress = creep_stress(pipe, wishes->water);
-    memory->give = wishes->wave_speed * wishes->wave_speed * wishes->step / gravity;
-    memory->softness = memory->give * memory->wall.rate * memory->stress;
-    memory->stiffness = 1.0 / (1.0 + memory->softness);
-    for (int k = 0; k < memory->wall.count; k++) {
-        const struct creep *wall = &memory->wall;
-        memory->push[k] = memory->give * wall->often[k] *
-                          (wall->far[k] + wall->fade[k] * wall->near[k]) * memory->stress;
-    }
-    const int64_t stride = memory->stride;
-    double *room =
-        arena_take(arena, (3 + (size_t)memory->wall.count) * (size_t)stride, sizeof *room);
-    if (room == NULL) {
-        return fail_memory(failure, "creep of walls");
-    }
-    memory->soft = (struct memory_give){room, room + stride, room + 2 * stride, room + 3 * stride};
-    return true;
-}
-
 bool memory_new(struct memory **memory, const struct memory_wishes *wishes, struct arena *arena,
                 struct failure *failure)
 {
-    const bool has_wall = wishes->wall && creep_is_known(wishes->pipe);
+    struct fading friction = {.count = 0};
+    struct fading wall = {.count = 0};
+    if (wishes->friction) {
+        friction = unsteady_of_pipe(wishes->pipe, wishes->reaches, wishes->water,
+                                    wishes->steady_flow, wishes->step);
+    }
+    if (wishes->wall && creep_is_known(wishes->pipe)) {
+        wall = creep_of_pipe(wishes->pipe, wishes->water, wishes->wave_speed, wishes->step,
+                             wishes->step);
+    }
     *memory = NULL;
-    if (!wishes->friction && !has_wall) {
+    if (friction.count + wall.count == 0) {
         return true;
     }
+    const int64_t stride = stride_of((int64_t)wishes->reaches + 1);
+    const int arrays = wall.count + friction.count + (friction.count > 0 ? 1 : 0);
     struct memory *made = arena_take(arena, 1, sizeof *made);
-    if (made == NULL) {
-        return fail_memory(failure, "surge pipes");
+    double *room = arena_take(arena, (size_t)arrays * (size_t)stride, sizeof *room);
+    if (made == NULL || room == NULL) {
+        return fail_memory(failure, "what pipes remember");
     }
+    *made = (struct memory){
+        .friction = friction,
+        .wall = wall,
+        .stiffness = 1.0 / (1.0 + wall.total),
+        .stride = stride,
+        .heads = room,
+        .flows = room + wall.count * stride,
+        .lagging = room + (wall.count + friction.count) * stride,
+    };
     *memory = made;
-    made->stride = stride_of((int64_t)wishes->reaches + 1);
-    return (!wishes->friction || take_friction(made, wishes, arena, failure)) &&
-           (!has_wall || take_wall(made, wishes, arena, failure));
+    return true;
+}
+
+/* Notes a value that has always been so at a node. */
+static double fill(const struct fading *fading, double value, double *term, int64_t stride)
+{
+    double each[FADING_TERMS];
+    const double sum = fading_start(fading, value, each);
+    for (int k = 0; k < fading->count; k++) {
+        term[k * stride] = each[k];
+    }
+    return sum;
+}
+
+static double level_at(const struct memory *memory, int64_t node)
+{
+    return memory->head - memory->loss * (double)node;
 }
 
 void memory_start(struct memory *memory, int nodes, double head, double loss, double flow)
 {
-    double last = head - loss * (nodes - 1);
-    memory->least_flow = flow;
-    memory->most_flow = flow;
-    memory->least_above = 0.0;
-    memory->most_above = 0.0;
-    memory->least_level = fmin(head, last);
-    memory->most_level = fmax(head, last);
+    memory->head = head;
+    memory->loss = loss;
+    const double last = level_at(memory, nodes - 1);
+    memory->flow = (struct bounds){flow, flow};
+    memory->kept = (struct bounds){fmin(head, last), fmax(head, last)};
     for (int i = 0; i < nodes; i++) {
-        if (memory->lag.flow != NULL) {
-            memory->lag.flow[i] = flow;
-            memory->lag.lagging[i] = -memory->friction.lag * flow;
-        }
-        if (memory->soft.strain != NULL) {
-            memory->soft.level[i] = head - loss * i;
-            memory->soft.strain[i] = memory->softness * memory->soft.level[i];
+        (void)fill(&memory->wall, level_at(memory, i), memory->heads + i, memory->stride);
+        const double sum = fill(&memory->friction, flow, memory->flows + i, memory->stride);
+        if (memory->friction.count > 0) {
+            memory->lagging[i] = sum;
         }
     }
 }
 
 double memory_impedance(const struct kernel_pipe *pipe)
 {
-    return pipe->impedance + (pipe->memory == NULL ? 0.0 : 0.5 * pipe->memory->friction.lag);
+    return pipe->impedance + (pipe->memory == NULL ? 0.0 : 0.5 * pipe->memory->friction.total);
+}
+
+static bool lags(const struct kernel_pipe *pipe)
+{
+    return pipe->memory != NULL && pipe->memory->friction.count > 0;
 }
 
 double memory_flow(const struct kernel_pipe *pipe, int64_t node, double difference, double *slope)
 {
-    const struct memory *memory = pipe->memory;
-    double impedance = memory_impedance(pipe);
-    bool is_lagging = memory != NULL && memory->lag.flow != NULL;
-    double rest = is_lagging ? difference - memory->lag.lagging[node] : difference;
-    struct drop loss = loss_at(&pipe->loss, rest);
+    const double impedance = memory_impedance(pipe);
+    const double rest = lags(pipe) ? difference + pipe->memory->lagging[node] : difference;
+    const struct drop loss = loss_at(&pipe->loss, rest);
     if (slope != NULL) {
         *slope = (1.0 - loss.slope) / (2.0 * impedance);
     }
@@ -116,70 +114,122 @@ double memory_flow(const struct kernel_pipe *pipe, int64_t node, double differen
 
 bool memory_gives(const struct kernel_pipe *pipe)
 {
-    return pipe->memory != NULL && pipe->memory->soft.strain != NULL;
+    return pipe->memory != NULL && pipe->memory->wall.count > 0;
 }
 
-static double strain_at(const struct kernel_pipe *pipe, int64_t node)
+/* The sum of what a node remembers of heads. */
+static double strain_at(const struct memory *memory, int64_t node)
 {
-    return memory_gives(pipe) ? pipe->memory->soft.strain[node] : 0.0;
-}
-
-double memory_grown(const struct kernel_pipe *pipe, int64_t node)
-{
-    return memory_gives(pipe) ? pipe->memory->soft.grown[node] : 0.0;
+    double sum = memory->heads[node];
+    for (int k = 1; k < memory->wall.count; k++) {
+        sum += memory->heads[k * memory->stride + node];
+    }
+    return sum;
 }
 
 double memory_mean(const struct kernel_pipe *pipe, int64_t node, double head)
 {
-    return memory_gives(pipe) ? head + (pipe->memory->softness * head - strain_at(pipe, node))
-                              : head;
+    const struct memory *memory = pipe->memory;
+    return memory_gives(pipe) ? head + (memory->wall.total * head - strain_at(memory, node)) : head;
 }
 
 double memory_head(const struct kernel_pipe *pipe, int64_t node, double mean)
 {
-    return memory_gives(pipe) ? (mean + strain_at(pipe, node)) * pipe->memory->stiffness : mean;
+    const struct memory *memory = pipe->memory;
+    return memory_gives(pipe) ? (mean + strain_at(memory, node)) * memory->stiffness : mean;
 }
 
-/* With all flows within a range r, also the first, each term of the memory is a sum of past flows
- * whose weights are its gain times 1 and, together, its gain times -1: it is at most its gain times
- * r. So W + lag times the flow before is at most lag r, as is lag times the change of flow, and
- * friction takes at most G + 2 lag r; and from 2 B Q = p - m - what it takes follows r. */
-double memory_most_loss(const struct kernel_pipe *pipe, double least, double most)
+/* What is given in a step is 2 (total H - sum of terms); with term' = fade term + push H the sum of
+ * it over all steps is 2/(1 - fade) of what each term has grown by, whatever the heads were. */
+double memory_grown(const struct kernel_pipe *pipe, int64_t node)
+{
+    const struct memory *memory = pipe->memory;
+    double sum = 0.0;
+    if (!memory_gives(pipe)) {
+        return sum;
+    }
+    const struct fading *wall = &memory->wall;
+    for (int k = 0; k < wall->count; k++) {
+        const double term = memory->heads[k * memory->stride + node];
+        const double grown = term - wall->share[k] * level_at(memory, node);
+        sum += 2.0 * grown * wall->share[k] / wall->push[k];
+    }
+    return sum;
+}
+
+/* --- limits --- */
+
+/* Between which values all lie as the terms keep them. */
+static struct bounds look_at(const struct fading *fading, int nodes, const double *term,
+                             int64_t stride)
+{
+    struct bounds all = {(double)INFINITY, -(double)INFINITY};
+    for (int k = 0; k < fading->count; k++) {
+        const struct bounds here = sweep_bounds(nodes, term + k * stride);
+        all.least = fmin(all.least, here.least / fading->share[k]);
+        all.most = fmax(all.most, here.most / fading->share[k]);
+    }
+    return all;
+}
+
+void memory_look(const struct kernel_pipe *pipe)
 {
     struct memory *memory = pipe->memory;
-    const double span = fmax(most, -least);
-    if (memory == NULL || memory->lag.flow == NULL) {
-        return fabs(loss_at(&pipe->loss, span).head);
+    const int nodes = pipe->reaches + 1;
+    if (memory == NULL || memory->age < LOOK_EVERY) {
+        return;
     }
-    const double lag = memory->friction.lag;
-    const double double_impedance = 2.0 * pipe->impedance;
-    if (!(lag < 0.125 * double_impedance)) {
-        return (double)INFINITY;
-    }
-    /* The largest flow, then |W| at most three times lag times it; both roughly. */
-    const double flow = fmax(span / pipe->impedance, fmax(memory->most_flow, -memory->least_flow));
-    const double law = fabs(loss_at(&pipe->loss, span + 3.0 * lag * flow).head);
-    const double high = fmax(most + law, double_impedance * memory->most_flow);
-    const double low = fmin(least - law, double_impedance * memory->least_flow);
-    const double lagging = 2.0 * lag * (high - low) / (double_impedance - 4.0 * lag);
-    memory->most_flow = fmax(memory->most_flow, (most + law + lagging) / double_impedance);
-    memory->least_flow = fmin(memory->least_flow, (least - law - lagging) / double_impedance);
-    return law + lagging;
+    memory->flow = look_at(&memory->friction, nodes, memory->flows, memory->stride);
+    memory->kept = look_at(&memory->wall, nodes, memory->heads, memory->stride);
+    memory->age = 0;
 }
 
-/* Strains are weighted means of past stresses, hence M - H = softness (H - level) - sum of parts is
- * at most softness times the span of all H - level so far, and H - level itself lies between those
- * and the present M - level. Where water boils H is above what M says, but not above boiling. */
+static void widen(struct bounds *bounds, double least, double most)
+{
+    bounds->least = fmin(bounds->least, least);
+    bounds->most = fmax(bounds->most, most);
+}
+
+/* R is total times a mean of the flows as the terms keep them, so p - m + R, and with it the flow,
+ * lies between what the least and the most of them give; friction takes G + total Q - R. */
+double memory_most_loss(const struct kernel_pipe *pipe, double least, double most)
+{
+    if (!lags(pipe)) {
+        return fabs(loss_at(&pipe->loss, fmax(most, -least)).head);
+    }
+    struct memory *memory = pipe->memory;
+    const double total = memory->friction.total;
+    const double per_flow = 0.5 / memory_impedance(pipe);
+    const double low = least + total * memory->flow.least;
+    const double high = most + total * memory->flow.most;
+    const double law_low = loss_at(&pipe->loss, low).head;
+    const double law_high = loss_at(&pipe->loss, high).head;
+    const double flow_low = (low - law_low) * per_flow;
+    const double flow_high = (high - law_high) * per_flow;
+    const double lagging =
+        total * fmax(flow_high - memory->flow.least, memory->flow.most - flow_low);
+    widen(&memory->flow, flow_low, flow_high);
+    return fmax(fabs(law_low), fabs(law_high)) + fmax(lagging, 0.0);
+}
+
+/* H is a mean of M and of the heads as the terms keep them, and what is given is 2 total times the
+ * difference between H and a mean of the latter. Where water boils H is above what M says, but not
+ * above boiling. */
 double memory_most_given(const struct kernel_pipe *pipe)
 {
     struct memory *memory = pipe->memory;
-    if (memory == NULL || memory->soft.strain == NULL) {
+    if (!memory_gives(pipe)) {
         return 0.0;
     }
-    const double least = 0.5 * (pipe->least_right + pipe->least_left) - memory->most_level;
-    const double most = fmax(0.5 * (pipe->most_right + pipe->most_left), pipe->highest_vapour) -
-                        memory->least_level;
-    memory->least_above = fmin(memory->least_above, least);
-    memory->most_above = fmax(memory->most_above, most);
-    return 2.0 * memory->softness * (memory->most_above - memory->least_above);
+    const double total = memory->wall.total;
+    const double lowest =
+        (0.5 * (pipe->least_right + pipe->least_left) + total * memory->kept.least) *
+        memory->stiffness;
+    const double highest =
+        (0.5 * (pipe->most_right + pipe->most_left) + total * memory->kept.most) *
+        memory->stiffness;
+    const double above = fmax(highest, pipe->highest_vapour);
+    const double most = fmax(above - memory->kept.least, memory->kept.most - lowest);
+    widen(&memory->kept, lowest, above);
+    return 2.0 * total * most;
 }

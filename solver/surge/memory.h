@@ -1,19 +1,21 @@
 /* Memory: what the nodes of one pipe remember of earlier steps, for unsteady friction
- * (solver/surge/unsteady.h) and for creep of the wall (solver/surge/creep.h).
+ * (solver/surge/unsteady.h) and for creep of the wall (solver/surge/creep.h), by exponentials
+ * (solver/surge/fading.h).
  *
  * Both are linear in the step's own flow and head, so the characteristic equations keep their form.
- * Friction: with W what is remembered, 2 B Q + F(Q) + lag Q = d - W, hence the same law with
- * impedance B + lag/2. Wall: the two values that meet at a node have the mean
- *     M = H + S/2 d(strain)/dt = (1 + softness) H - memory
+ * Friction: with R the sum of what is remembered of flows, 2 B Q + F(Q) + total Q = p - m + R,
+ * hence the same law with impedance B + total/2. Wall: the two values that meet at a node have the
+ * mean
+ *     M = H + S/2 d(strain)/dt = (1 + total) H - sum of what is remembered of heads
  * and both lose 2 (M - H) before they go on. */
 #ifndef SOLVER_SURGE_MEMORY_H
 #define SOLVER_SURGE_MEMORY_H
 
 #include "models/arena.h"
 #include "models/pipe.h"
-#include "solver/surge/creep.h"
+#include "solver/surge/fading.h"
 #include "solver/surge/row.h"
-#include "solver/surge/unsteady.h"
+#include "solver/surge/sweep.h"
 
 /* What a memory is made for. */
 struct memory_wishes {
@@ -27,42 +29,22 @@ struct memory_wishes {
     double step;        /* s */
 };
 
-/* Friction's memory of all nodes: arrays of so many. */
-struct memory_lag {
-    double *lagging; /* m, W; NULL: friction is quasi-steady */
-    double *flow;    /* m3/s */
-    double *term; /* m, faded already: W is their sum less lag times flow. The first of all nodes,
-                     then `stride` numbers on the second of all, and so on */
-};
-
-/* The wall's. */
-struct memory_give {
-    double *strain; /* m, `memory` above; NULL: the wall is elastic */
-    double *level;  /* m, steady head */
-    double *grown;  /* m: times dt/B the volume the wall has given way by so far */
-    double *part;   /* m, of `memory`: with softness times level their sum; as `term` */
-};
-
 struct memory {
-    struct unsteady friction;
-    double trace[UNSTEADY_TERMS]; /* fade times gain, s/m2 */
-    struct memory_lag lag;
-    struct creep wall;
-    double push[WALL_CREEP_MAX]; /* of each part for each m above the steady head */
-    double stress;               /* Pa for each m above the steady head */
-    double give;                 /* S/2, m s */
-    double softness;
-    double stiffness; /* 1/(1 + softness) */
-    struct memory_give soft;
-    int64_t stride; /* numbers from one array of all nodes to the next */
-    /* What was so at all nodes at all times and stays so while the pipe's limits hold
-     * (solver/surge/limits.h): */
-    double least_flow;  /* m3/s */
-    double most_flow;   /* m3/s */
-    double least_above; /* m, no head is less above the steady one, ... */
-    double most_above;  /* m, ... and none is more */
-    double least_level; /* m, of all `level` */
-    double most_level;  /* m */
+    struct fading friction; /* of flows, m3/s; nothing: it is quasi-steady */
+    struct fading wall;     /* of heads, m; nothing: it is elastic */
+    double stiffness;       /* 1/(1 + wall.total) */
+    /* The first terms, m, of all nodes, then `stride` numbers on the second ones, and so on: */
+    double *flows;
+    double *heads;
+    double *lagging; /* [nodes] m, R */
+    int64_t stride;
+    double head; /* m, steady, at the start, ... */
+    double loss; /* m, ... and by how much less a reach further on */
+    /* Between these lie all flows and heads as any term keeps them, and will while the pipe's
+     * limits hold (solver/surge/limits.h): */
+    struct bounds flow; /* m3/s */
+    struct bounds kept; /* m */
+    int age;            /* steps since somebody looked */
 };
 
 /* A memory, or NULL in *memory if nothing is wished that this pipe has. False: memory ended. */
@@ -81,6 +63,9 @@ double memory_flow(const struct kernel_pipe *pipe, int64_t node, double differen
 /* The mean of the two values at a node whose head is `head`, and back. */
 double memory_mean(const struct kernel_pipe *pipe, int64_t node, double head);
 double memory_head(const struct kernel_pipe *pipe, int64_t node, double mean);
+
+/* Looks, now and then, between which values all lie that the nodes remember. */
+void memory_look(const struct kernel_pipe *pipe);
 
 /* The most that friction takes in a step, m, while all p - m are `least` or more, `most` or less.
  */

@@ -1,34 +1,29 @@
 #include "solver/surge/station.h"
 
+#include "solver/surge/creep.h"
+#include "solver/surge/unsteady.h"
+
 struct damping damping_of(const struct link *link, const struct water *water,
                           const struct damping_wishes *wishes)
 {
     const struct pipe *pipe = link->element->pipe(link->data);
     struct damping damping = {.link = link, .water = water};
     if (wishes->friction) {
-        damping.is_remembering = true;
         damping.friction = unsteady_of_pipe(pipe, 1.0, water, wishes->steady_flow, wishes->step);
     }
     if (wishes->wall && creep_is_known(pipe)) {
         const double wave_speed = pipe->friction.length / wishes->crossing;
-        damping.is_creeping = true;
-        damping.wall = creep_of(pipe->material, wishes->step);
-        damping.stress = creep_stress(pipe, water);
-        damping.give = wave_speed * wave_speed * wishes->crossing / water->gravity;
-        damping.softness = damping.give * damping.wall.rate * damping.stress;
+        damping.wall = creep_of_pipe(pipe, water, wave_speed, wishes->crossing, wishes->step);
     }
     return damping;
 }
 
 struct station station_start(const struct damping *damping, double share, double head, double flow)
 {
-    return (struct station){
-        .share = share,
-        .flow = flow,
-        .lagging = -damping->friction.lag * flow,
-        .level = head,
-        .memory = 2.0 * share * damping->softness * head,
-    };
+    struct station station = {.share = share, .flow = flow};
+    station.lagging = -fading_start(&damping->friction, flow, station.term);
+    station.memory = 2.0 * share * fading_start(&damping->wall, head, station.part);
+    return station;
 }
 
 struct drop station_friction(const struct damping *damping, const struct station *station,
@@ -36,14 +31,14 @@ struct drop station_friction(const struct damping *damping, const struct station
 {
     const struct link *link = damping->link;
     struct drop drop = link->element->drop(link->data, damping->water, flow);
-    drop.head += damping->friction.lag * flow + station->lagging;
-    drop.slope += damping->friction.lag;
+    drop.head += damping->friction.total * flow + station->lagging;
+    drop.slope += damping->friction.total;
     return drop;
 }
 
 double station_softness(const struct damping *damping, const struct station *station)
 {
-    return 2.0 * station->share * damping->softness;
+    return 2.0 * station->share * damping->wall.total;
 }
 
 double station_yield(const struct damping *damping, const struct station *station, double head)
@@ -53,34 +48,14 @@ double station_yield(const struct damping *damping, const struct station *statio
 
 void station_take_flow(const struct damping *damping, struct station *station, double flow)
 {
-    const double change = flow - station->flow;
     station->flow = flow;
-    if (!damping->is_remembering) {
-        return;
-    }
-    const struct unsteady *friction = &damping->friction;
-    station->lagging = -friction->lag * flow;
-    for (int k = 0; k < UNSTEADY_TERMS; k++) {
-        station->term[k] = friction->fade[k] * station->term[k] + friction->gain[k] * change;
-        station->lagging += friction->fade[k] * station->term[k];
-    }
+    station->lagging = -fading_step(&damping->friction, flow, station->term);
 }
 
 void station_take_head(const struct damping *damping, struct station *station, double head)
 {
-    if (!damping->is_creeping) {
-        return;
-    }
-    const struct creep *wall = &damping->wall;
     const double yield = station_yield(damping, station, head);
-    const double stress = damping->stress * (head - station->level);
     station->grown += 0.5 * (station->yield + yield);
     station->yield = yield;
-    (void)creep_step(wall, stress, station->part);
-    double past = 0.0;
-    for (int k = 0; k < wall->count; k++) {
-        past += wall->often[k] * station->part[k];
-    }
-    station->memory =
-        2.0 * station->share * (damping->softness * station->level + damping->give * past);
+    station->memory = 2.0 * station->share * fading_step(&damping->wall, head, station->part);
 }

@@ -4,32 +4,27 @@
  * A wave that crosses the pipe loses head to friction and to a wall that gives way; the loss is
  * taken where it passes a station, as the method of characteristics takes it at nodes (trapezoidal
  * rule; Wylie & Streeter 1993, ch. 3):
- *   friction  share F at each station, with F = F_s(q) + sum of y_k over the whole pipe: the steady
- *             law and the drag of a flow that changes, ten exponentials (solver/surge/unsteady.h).
- *             Each has the step's own change of flow in it, so that F = F_s(q) + lag q + W, W
- *             what is remembered
- *   wall      E = 2 share S/2 d(strain)/dt, S = 2 a^2 T/g over the crossing T (creep.h), of a wall
- *             of Kelvin-Voigt elements: E = 2 share softness H - memory
- * The shares of a pipe's stations, one at an end and two inside it, add up to 1. Water that a
- * wall takes in at a station leaves the stream there: 2 share g A/a^2 L/2 ... = E/B at an end. */
+ *   friction  share F at each station, with F = F_s(q) + total q - sum over the whole pipe: the
+ *             steady law, and the drag of a flow that changes (solver/surge/unsteady.h)
+ *   wall      E = 2 share (total H - sum), of a wall of Kelvin-Voigt elements over the whole
+ *             crossing (solver/surge/creep.h)
+ * `sum` being what is remembered of flows and heads (solver/surge/fading.h). The shares of a pipe's
+ * stations, one at an end and two inside it, add up to 1. Water that a wall takes in at a station
+ * leaves the stream there: 2 share g A/a^2 L/2 ... = E/B at an end. */
 #ifndef SOLVER_SURGE_STATION_H
 #define SOLVER_SURGE_STATION_H
 
 #include "models/network.h"
-#include "solver/surge/creep.h"
-#include "solver/surge/unsteady.h"
+#include "solver/surge/fading.h"
+
+#include <stdbool.h>
 
 /* What damps waves in one short pipe, whole. */
 struct damping {
     const struct link *link; /* its steady law */
     const struct water *water;
-    bool is_remembering;      /* friction is unsteady */
-    struct unsteady friction; /* of the whole length */
-    bool is_creeping;
-    struct creep wall;
-    double stress;   /* Pa for each m above the steady head */
-    double give;     /* S/2, m s */
-    double softness; /* give rate stress */
+    struct fading friction; /* of flows, m3/s; nothing: it is that of steady flow */
+    struct fading wall;     /* of heads, m; nothing: it is elastic */
 };
 
 /* What is wished of a pipe and where it stands. */
@@ -46,13 +41,12 @@ struct damping damping_of(const struct link *link, const struct water *water,
 
 struct station {
     double share;
-    double flow;                 /* m3/s, along the pipe at the end of the last step */
-    double lagging;              /* W, m */
-    double term[UNSTEADY_TERMS]; /* y, m */
-    double level;                /* m, steady head */
-    double memory;               /* m, of the wall */
-    double part[WALL_CREEP_MAX];
-    double yield; /* E, m, at the end of the last step */
+    double flow;               /* m3/s, along the pipe at the end of the last step */
+    double lagging;            /* m, that friction remembers: less by it at a flow that stays */
+    double term[FADING_TERMS]; /* m, of the flow */
+    double memory;             /* m, of the wall */
+    double part[FADING_TERMS]; /* m, of the head */
+    double yield;              /* E, m, at the end of the last step */
     double grown; /* m s: the integral of E over the steps, by the trapezoidal rule, over a step */
 };
 

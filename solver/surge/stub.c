@@ -132,7 +132,7 @@ bool stub_init(struct stub *stub, const struct stub_wishes *wishes, struct arena
 
 double stub_series(const struct stub *stub)
 {
-    return stub->inertia + stub->damping.friction.lag;
+    return stub->inertia + stub->damping.friction.total;
 }
 
 double stub_going(const struct stub *stub)

@@ -245,7 +245,7 @@ Test(surge_cavity, one_node_with_gas_meets_every_digit)
 }
 
 /* Gas in a wall that creeps: the gas keeps its pressure times volume, and what the two sides part
- * goes to the gas, M = (1 + softness) H - memory being the mean of the two values (memory.h). */
+ * goes to the gas, M = (1 + total) H - sum of terms being the mean of the two values (memory.h). */
 Test(surge_cavity, gas_in_a_creeping_wall_meets_both_its_laws)
 {
     struct arena *arena = arena_new();
@@ -253,9 +253,9 @@ Test(surge_cavity, gas_in_a_creeping_wall_meets_both_its_laws)
     struct kernel kernel;
     cr_assert(kernel_init(&kernel, 1, (int[]){2}, arena, &failure));
     for (int i = -3; i <= 3; i++) {
-        double strain[] = {0.0, 0.7, 0.0};
+        double heads[] = {0.0, 0.7, 0.0};
         struct memory memory = {
-            .softness = 0.25, .stiffness = 1.0 / 1.25, .soft = {.strain = strain}};
+            .wall = {.count = 1, .total = 0.25}, .stiffness = 1.0 / 1.25, .heads = heads};
         const double arrived[] = {5.0 + 10.0 * i, -60.0 + 10.0 * i};
         kernel.step = 0.02;
         kernel.pipes[0].impedance = 20000.0;
