@@ -1,3 +1,6 @@
+/* madvise is beyond POSIX; only this file may see it. */
+#define _DEFAULT_SOURCE /* NOLINT(bugprone-reserved-identifier,cert-dcl37-c,cert-dcl51-cpp) */
+
 #include "models/large_pages.h"
 
 #include <stdint.h>
