@@ -1,5 +1,6 @@
 #include "io/command/command.h"
 #include "io/command/list.h"
+#include "io/command/patience.h"
 #include "io/door/door.h"
 #include "io/plot/figures.h"
 #include "io/report/case_again.h"
@@ -13,12 +14,14 @@
 
 static const struct option options[] = {
     {"format", 'f', "FORM", "svg png pdf", "svg (the default), png or pdf"},
+    PATIENCE_OPTION,
     {NULL, 0, NULL, NULL, NULL},
 };
 
 struct plot {
     const struct request *request;
     struct json *json; /* NULL: plain lines */
+    double patience;
 };
 
 static void tell_picture(void *user, const char *path)
@@ -60,7 +63,7 @@ static enum exit_code make(struct plot *plot, struct figures *figures)
     struct failure failure = {0};
     struct bench bench;
     figures->bench = &bench;
-    bool is_good = bench_open(&bench, &failure) &&
+    bool is_good = bench_open(&bench, plot->patience, &failure) &&
                    (!figures->site || figures_sketch(figures, &failure)) &&
                    (!figures->reader || figures_make(figures, &failure));
     figures->bench = NULL;
@@ -102,7 +105,7 @@ static enum exit_code plot_file(const struct request *request, const struct read
 {
     char stem[1024];
     bool is_made = false;
-    struct plot plot = {request, NULL};
+    struct plot plot = {request, NULL, 0.0};
     struct figures figures = {.reader = reader,
                               .site = site,
                               .arena = arena,
@@ -115,6 +118,9 @@ static enum exit_code plot_file(const struct request *request, const struct read
                  "no sketch was made: it has room for %d runs, the site has more",
                  SKETCH_LINES_MOST);
         figures.site = NULL;
+    }
+    if (!patience_read(request, &plot.patience)) {
+        return EXIT_CODE_INPUT;
     }
     if (!make_stem(request, sizeof stem, stem, &is_made)) {
         return EXIT_CODE_FILE;

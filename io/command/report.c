@@ -1,12 +1,18 @@
 #include "io/command/command.h"
 #include "io/command/list.h"
 #include "io/command/page.h"
+#include "io/command/patience.h"
 #include "io/report/page.h"
 #include "io/results/json.h"
 
 #include <string.h>
 
 enum { FILES_MAX = MATERIAL_FILES_MAX };
+
+static const struct option options[] = {
+    PATIENCE_OPTION,
+    {NULL, 0, NULL, NULL, NULL},
+};
 
 static bool open_all(const struct request *request, struct reader *readers[FILES_MAX],
                      struct failure *failure)
@@ -80,12 +86,17 @@ static enum exit_code run(const struct request *request)
     struct reader *readers[FILES_MAX] = {NULL};
     enum exit_code code = EXIT_CODE_DONE;
     bool is_good = false;
+    double patience = 0.0;
+    if (!patience_read(request, &patience)) {
+        return EXIT_CODE_INPUT;
+    }
     struct arena *arena = arena_new();
     struct material *material = arena ? arena_take(arena, 1, sizeof *material) : NULL;
     if (!material) {
         (void)fail_memory(&failure, "the report");
     } else if (open_all(request, readers, &failure)) {
-        is_good = material_gather(material, request->operand_count, readers, arena, &failure);
+        is_good =
+            material_gather(material, request->operand_count, readers, patience, arena, &failure);
     }
     if (is_good) {
         code = write_page(request, material);
@@ -109,7 +120,7 @@ const struct command command_report = {
     .example = "  downsurge choose site.yaml --output choice.h5\n"
                "  downsurge surge site.yaml --output surge.h5\n"
                "  downsurge report choice.h5 surge.h5 --output site.html",
-    .options = NULL,
+    .options = options,
     .reads_results = true,
     .run = run,
 };

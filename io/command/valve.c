@@ -1,6 +1,7 @@
 #include "io/command/command.h"
 #include "io/command/list.h"
 #include "io/command/page.h"
+#include "io/command/patience.h"
 #include "io/command/valve_curves.h"
 #include "io/door/door.h"
 #include "io/nearest.h"
@@ -20,6 +21,7 @@ static const struct option options[] = {
     {"swept", 's', "SHARE", NULL,
      "of the water its part sweeps as it shuts, 0 to 1: else as the case states it, or 1"},
     {"picture", 'p', "FILE", NULL, "also draw the curves, to .svg or .png"},
+    PATIENCE_OPTION,
     {NULL, 0, NULL, NULL, NULL},
 };
 
@@ -34,6 +36,7 @@ struct work_of_valves {
     struct faults faults;
     struct site *site; /* of --case; NULL: none */
     double swept;      /* share; below 0: not said */
+    double patience;   /* s for the picture */
     int count;
     struct valve_entry *entries; /* [count] */
 };
@@ -200,7 +203,7 @@ static enum exit_code gather(struct work_of_valves *work)
 {
     const char *path = request_value(work->request, "case", NULL);
     faults_init(&work->faults, work->arena);
-    if (!read_swept(work)) {
+    if (!read_swept(work) || !patience_read(work->request, &work->patience)) {
         return EXIT_CODE_INPUT;
     }
     if (path && !read_site(path, work->arena, &work->site, &work->faults)) {
@@ -217,8 +220,10 @@ static enum exit_code gather(struct work_of_valves *work)
 
 /* --- telling --- */
 
-static bool draw(const struct request *request, const struct sheet *sheet, struct failure *failure)
+static bool draw(const struct work_of_valves *work, const struct sheet *sheet,
+                 struct failure *failure)
 {
+    const struct request *request = work->request;
     const char *path = request_value(request, "picture", NULL);
     bool has_makers = false;
     if (!path) {
@@ -227,8 +232,8 @@ static bool draw(const struct request *request, const struct sheet *sheet, struc
     struct bench bench;
     const size_t length = strlen(path);
     const char *form = length > 4 && strcmp(path + length - 4, ".png") == 0 ? "png" : "svg";
-    bool is_good =
-        bench_open(&bench, failure) && slam_figure_write(sheet, &bench, &has_makers, failure);
+    bool is_good = bench_open(&bench, work->patience, failure) &&
+                   slam_figure_write(sheet, &bench, &has_makers, failure);
     const char *const words[] = {"curves",
                                  "picture",
                                  form,
@@ -272,7 +277,7 @@ static enum exit_code tell(const struct work_of_valves *work)
                                    work->arena)) {
         return no_memory(work);
     }
-    if (!store(request, &sheet, &failure) || !draw(request, &sheet, &failure)) {
+    if (!store(request, &sheet, &failure) || !draw(work, &sheet, &failure)) {
         complain_failure(request->terminal, &failure);
         return exit_code_of(&failure);
     }

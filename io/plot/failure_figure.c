@@ -1,5 +1,7 @@
 #include "io/plot/failure_figure.h"
 
+#include "io/results/shape.h"
+
 #include <math.h>
 
 static const double HOUR = 3600.0; /* s */
@@ -104,7 +106,7 @@ static bool write_cells(const struct figures *figures, const struct sheet *sheet
     (void)fputs("row column grade figure\n", file);
     for (size_t k = 0; k < COLUMN_COUNT; k++) {
         const struct field *field = sheet_find(sheet, columns[k].field);
-        for (size_t i = 0; field && field->numbers && i < count && i < field->count; i++) {
+        for (size_t i = 0; field && i < count; i++) {
             char figure[FIGURE_SIZE] = "";
             columns[k].put(field->numbers[i], sound, figure);
             (void)fprintf(file, "%zu %zu %.0f \"%s\"\n", i + 1, k + 1,
@@ -114,18 +116,29 @@ static bool write_cells(const struct figures *figures, const struct sheet *sheet
     return figures_close_data(file, failure);
 }
 
+static enum shape shape_of_failures(const struct sheet *sheet, struct failure *failure)
+{
+    struct wish wishes[COLUMN_COUNT + 3] = {{"failure", true, false, "failure", NULL},
+                                            {"consequence", true, false, "consequence", NULL},
+                                            {"severity", false, false, "failure", "consequence"}};
+    for (size_t k = 0; k < COLUMN_COUNT; k++) {
+        wishes[k + 3] = (struct wish){columns[k].field, false, true, "failure", NULL};
+    }
+    return shape_of(sheet, COLUMN_COUNT + 3, wishes, failure);
+}
+
 bool failure_figure(struct figures *figures, struct failure *failure)
 {
     struct sheet sheet;
     if (!reader_sheet(figures->reader, "/failures", &sheet, NULL, figures->arena, failure)) {
         return false;
     }
-    const struct field *labels = sheet_find(&sheet, "failure");
     const struct attribute *delivered = sheet_find_attribute(&sheet, "sound_delivered_m3_s");
-    const struct field *severity = sheet_find(&sheet, "severity");
-    if (!labels || !labels->texts || labels->count == 0 || !delivered || !severity ||
-        !severity->numbers || severity->count != labels->count * COLUMN_COUNT) {
-        return true; /* not of ours */
+    const enum shape shape = shape_of_failures(&sheet, failure);
+    const struct field *labels = sheet_find(&sheet, "failure");
+    if (shape != SHAPE_GOOD || labels->count == 0 || !delivered ||
+        sheet_find(&sheet, "severity")->count != labels->count * COLUMN_COUNT) {
+        return shape != SHAPE_ODD; /* not of ours */
     }
     figures_title(figures, "when one thing fails");
     const char *const words[] = {"cells",   "picture", figures->format, figures->title, "rows",

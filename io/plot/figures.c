@@ -5,6 +5,7 @@
 #include "io/plot/study_figures.h"
 #include "io/plot/surge_figures.h"
 #include "io/results/columns.h"
+#include "io/results/shape.h"
 #include "io/sketch/sketch.h"
 
 #include <errno.h>
@@ -66,9 +67,7 @@ static bool write_marks(const struct figures *figures, const struct sheet *sheet
         return false;
     }
     (void)fputs("time level starts\n", file);
-    const bool is_whole = time && time->numbers && level && level->numbers && text && text->texts &&
-                          level->count == time->count && text->count == time->count;
-    for (size_t i = 0; is_whole && i < time->count; i++) {
+    for (size_t i = 0; time && level && text && i < time->count; i++) {
         const bool starts = strcmp(text->texts[i], "starts") == 0;
         if ((starts || strcmp(text->texts[i], "stops") == 0) && isfinite(level->numbers[i])) {
             (void)fprintf(file, "%.17g %.17g %d\n", time->numbers[i], level->numbers[i], starts);
@@ -93,19 +92,25 @@ static const char **moving_tanks(const struct figures *figures, const struct she
     return names;
 }
 
-static bool is_drawable(const struct sheet *sheet)
+static enum shape filling_shape(const struct sheet *sheet, struct failure *failure)
 {
-    static const char *const needed[] = {"time",    "tank",          "tank_moves", "level", "pump",
-                                         "running", "energy_so_far", "link",       "flow"};
-    for (size_t i = 0; i < sizeof needed / sizeof needed[0]; i++) {
-        const struct field *field = sheet_find(sheet, needed[i]);
-        const bool is_text = i == 1 || i == 4 || i == 7;
-        if (!field || (field->kind == FIELD_TEXT) != is_text) {
-            return false;
-        }
-    }
-    const struct field *level = sheet_find(sheet, "level");
-    return sheet_find(sheet, "time")->count > 1 && level->rank == 2 && level->count > 1;
+    static const struct wish wishes[] = {{"time", false, false, "time", NULL},
+                                         {"tank", true, false, "tank", NULL},
+                                         {"tank_moves", false, false, "tank", NULL},
+                                         {"level", false, false, "time", "tank"},
+                                         {"pump", true, false, "pump", NULL},
+                                         {"running", false, false, "time", "pump"},
+                                         {"energy_so_far", false, false, "time", "pump"},
+                                         {"link", true, false, "link", NULL},
+                                         {"flow", false, false, "time", "link"},
+                                         {"event", true, true, "event", NULL},
+                                         {"event_time", false, true, "event", NULL},
+                                         {"event_level", false, true, "event", NULL},
+                                         {"event_text", true, true, "event", NULL}};
+    const enum shape shape = shape_of(sheet, sizeof wishes / sizeof *wishes, wishes, failure);
+    const bool is_drawable = shape == SHAPE_GOOD && sheet_find(sheet, "time")->count > 1 &&
+                             sheet_find(sheet, "level")->count > 1;
+    return shape == SHAPE_GOOD && !is_drawable ? SHAPE_LACKS : shape;
 }
 
 static bool draw_filling(struct figures *figures, struct failure *failure)
@@ -115,8 +120,9 @@ static bool draw_filling(struct figures *figures, struct failure *failure)
     if (!reader_sheet(figures->reader, "/filling", &sheet, NULL, figures->arena, failure)) {
         return false;
     }
-    if (!is_drawable(&sheet)) {
-        return true;
+    const enum shape shape = filling_shape(&sheet, failure);
+    if (shape != SHAPE_GOOD) {
+        return shape == SHAPE_LACKS;
     }
     const char **tanks = moving_tanks(figures, &sheet, &count);
     if (!tanks) {
@@ -141,6 +147,15 @@ static bool draw_filling(struct figures *figures, struct failure *failure)
 
 /* --- curves --- */
 
+static const struct wish pump_wishes[] = {
+    {"flow", false, false, "flow", NULL},        {"pump_head", false, false, "flow", NULL},
+    {"system_head", false, false, "flow", NULL}, {"duty", true, false, "duty", NULL},
+    {"duty_flow", false, false, "duty", NULL},   {"duty_head", false, false, "duty", NULL}};
+static const struct wish place_wishes[] = {
+    {"flow", false, false, "flow", NULL},        {"pump_head", false, false, "flow", NULL},
+    {"system_head", false, false, "flow", NULL}, {"candidate", true, false, "candidate", NULL},
+    {"rank", false, false, "candidate", NULL},   {"valve_head", false, false, "flow", "candidate"}};
+
 /* The curves of `group`, of a pump or of the candidates of a place. */
 static bool draw_curves(struct figures *figures, const char *group, enum figure_kind kind,
                         struct failure *failure)
@@ -152,9 +167,12 @@ static bool draw_curves(struct figures *figures, const char *group, enum figure_
         return false;
     }
     const struct attribute *subject = sheet_find_attribute(&sheet, is_pump ? "pump" : "place");
-    if (!subject || !subject->text || !sheet_find(&sheet, "system_head") ||
-        !sheet_find(&sheet, is_pump ? "duty_head" : "valve_head")) {
-        return true; /* not of ours */
+    const enum shape shape =
+        is_pump
+            ? shape_of(&sheet, sizeof pump_wishes / sizeof *pump_wishes, pump_wishes, failure)
+            : shape_of(&sheet, sizeof place_wishes / sizeof *place_wishes, place_wishes, failure);
+    if (shape != SHAPE_GOOD || !subject || !subject->text) {
+        return shape != SHAPE_ODD; /* not of ours */
     }
     FILE *file = bench_file(figures->bench, "curves", failure);
     if (!file) {
@@ -174,24 +192,11 @@ static bool draw_curves(struct figures *figures, const char *group, enum figure_
 /* --- choice --- */
 
 /* What the script choice.gp asks of the rows. */
-static bool is_choice(const struct sheet *sheet)
-{
-    static const char *const texts[] = {"place", "label", "reasons"};
-    static const char *const numbers[] = {"rank", "handicap", "is_surged", "is_open"};
-    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
-        const struct field *text = sheet_find(sheet, texts[i]);
-        if (!text || text->kind != FIELD_TEXT) {
-            return false;
-        }
-    }
-    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
-        const struct field *number = sheet_find(sheet, numbers[i]);
-        if (!number || number->kind == FIELD_TEXT) {
-            return false;
-        }
-    }
-    return true;
-}
+static const struct wish choice_wishes[] = {
+    {"place", true, false, "place", NULL},     {"label", true, false, "place", NULL},
+    {"reasons", true, false, "place", NULL},   {"rank", false, false, "place", NULL},
+    {"handicap", false, false, "place", NULL}, {"is_surged", false, false, "place", NULL},
+    {"is_open", false, false, "place", NULL}};
 
 /* Lays the rows on the bench, the places by number: a name may hold what gnuplot reads otherwise.
  */
@@ -229,8 +234,10 @@ static bool draw_choice(struct figures *figures, struct failure *failure)
     if (!reader_sheet(figures->reader, "/choose", &sheet, NULL, figures->arena, failure)) {
         return false;
     }
-    if (!is_choice(&sheet)) {
-        return true;
+    const enum shape shape =
+        shape_of(&sheet, sizeof choice_wishes / sizeof *choice_wishes, choice_wishes, failure);
+    if (shape != SHAPE_GOOD) {
+        return shape == SHAPE_LACKS;
     }
     if (!write_choice(figures, &sheet, failure)) {
         return false;

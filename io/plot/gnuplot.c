@@ -54,8 +54,9 @@ static bool lay_scripts(const struct bench *bench, struct failure *failure)
     return true;
 }
 
-bool bench_open(struct bench *bench, struct failure *failure)
+bool bench_open(struct bench *bench, double patience, struct failure *failure)
 {
+    bench->patience = patience;
     const char *folder = getenv("TMPDIR");
     interrupt_hold(&bench->interrupt);
     int length = snprintf(bench->folder, sizeof bench->folder, "%s/downsurge-plot-XXXXXX",
@@ -122,7 +123,8 @@ static char **plain_environment(void)
     return plain;
 }
 
-/* Starts a program that Ctrl-C stops as if nothing were held back here; an error number. */
+/* Starts a program for which nothing is held back, in a group of its own, so that what it starts
+ * can be ended with it; an error number. */
 static int spawn_free(const struct bench *bench, const posix_spawn_file_actions_t *actions,
                       char *const words[], pid_t *child)
 {
@@ -135,7 +137,11 @@ static int spawn_free(const struct bench *bench, const posix_spawn_file_actions_
     reason =
         environment ? posix_spawnattr_setsigmask(&attributes, &bench->interrupt.before) : ENOMEM;
     if (reason == 0) {
-        reason = posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGMASK);
+        reason = posix_spawnattr_setpgroup(&attributes, 0);
+    }
+    if (reason == 0) {
+        reason =
+            posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETPGROUP);
     }
     if (reason == 0) {
         reason = posix_spawnp(child, words[0], actions, &attributes, words, environment);
@@ -145,7 +151,8 @@ static int spawn_free(const struct bench *bench, const posix_spawn_file_actions_
     return reason;
 }
 
-/* Starts a program with its messages going to the file "messages" of the bench; an error number. */
+/* Starts a program with its messages going to the file "messages" of the bench, and nobody's words
+ * to read; an error number. */
 static int spawn_program(const struct bench *bench, char *const words[], pid_t *child)
 {
     char path[2 * BENCH_PATH_SIZE];
@@ -163,6 +170,9 @@ static int spawn_program(const struct bench *bench, char *const words[], pid_t *
         reason = posix_spawn_file_actions_adddup2(&actions, STDOUT_FILENO, STDERR_FILENO);
     }
     if (reason == 0) {
+        reason = posix_spawn_file_actions_addopen(&actions, STDIN_FILENO, "/dev/null", O_RDONLY, 0);
+    }
+    if (reason == 0) {
         reason = spawn_free(bench, &actions, words, child);
     }
     (void)posix_spawn_file_actions_destroy(&actions);
@@ -176,18 +186,36 @@ static bool fail_program(struct failure *failure, const char *program, const cha
     return fail(failure, FAILURE_FILE, nowhere, "plot: %s %s: %s", program, what, why);
 }
 
-/* Waits for a program; one that is still at it when we are to stop is ended. An error number. */
-static int wait_for(pid_t child, int *status)
+/* Seconds since `last`, which becomes now. Never more than a little: time in which this program was
+ * stopped, or the machine slept, is not counted. */
+static double tick(struct timespec *last)
+{
+    static const double most = 0.5;
+    const struct timespec before = *last;
+    (void)clock_gettime(CLOCK_MONOTONIC, last);
+    const double passed =
+        (double)(last->tv_sec - before.tv_sec) + 1e-9 * (double)(last->tv_nsec - before.tv_nsec);
+    return passed < most ? passed : most;
+}
+
+/* Waits for a program; one that is still at it when we are to stop, or after `patience` seconds
+ * (*is_late), is ended with all of its group. An error number. */
+static int wait_for(pid_t child, double patience, int *status, bool *is_late)
 {
     static const struct timespec moment = {0, 2000000}; /* short beside a picture's 50 ms */
+    struct timespec last;
     pid_t over = 0;
+    *is_late = false;
+    (void)clock_gettime(CLOCK_MONOTONIC, &last);
     while (over == 0) {
         over = waitpid(child, status, WNOHANG);
         if (over < 0 && errno == EINTR) {
             over = 0;
         } else if (over == 0) {
-            if (interrupt_has_come()) {
-                (void)kill(child, SIGKILL);
+            patience -= tick(&last);
+            *is_late = patience < 0.0;
+            if (*is_late || interrupt_has_come()) {
+                (void)kill(-child, SIGKILL);
             }
             (void)nanosleep(&moment, NULL);
         }
@@ -215,6 +243,7 @@ static bool run_program(const struct bench *bench, char *const words[], const ch
 {
     char said[200];
     int status = 0;
+    bool is_late = false;
     pid_t child = 0;
     int reason = spawn_program(bench, words, &child);
     if (reason == ENOENT) {
@@ -224,9 +253,16 @@ static bool run_program(const struct bench *bench, char *const words[], const ch
     if (reason != 0) {
         return fail_program(failure, words[0], "could not be started", strerror(reason));
     }
-    reason = wait_for(child, &status);
+    reason = wait_for(child, bench->patience, &status, &is_late);
     if (reason != 0) {
         return fail_program(failure, words[0], "could not be waited for", strerror(reason));
+    }
+    if (is_late && WIFSIGNALED(status)) {
+        (void)snprintf(said, sizeof said,
+                       "it had no picture after %g s; see whether it runs by itself, or give it "
+                       "longer with --patience, such as --patience '20 min'",
+                       bench->patience);
+        return fail_program(failure, words[0], "was stopped", said);
     }
     if (!WIFEXITED(status) || WEXITSTATUS(status) != 0) {
         tell_end(bench, status, sizeof said, said);

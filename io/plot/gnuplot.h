@@ -12,12 +12,14 @@ enum { BENCH_PATH_SIZE = 512, BENCH_WORDS_MAX = 8 };
 
 struct bench {
     char folder[BENCH_PATH_SIZE];
+    double patience; /* s that a program may take for one picture */
     struct interrupt interrupt;
 };
 
 /* Makes the folder and lays the scripts into it. Until bench_close, to be called either way, Ctrl-C
- * and SIGTERM end the program that draws, and this one only once the folder is gone. */
-MUST_CHECK bool bench_open(struct bench *bench, struct failure *failure);
+ * and SIGTERM end the program that draws, and this one only once the folder is gone. One that takes
+ * longer than `patience` seconds for a picture is ended with all it started, and told. */
+MUST_CHECK bool bench_open(struct bench *bench, double patience, struct failure *failure);
 
 /* Removes the folder with all that is in it. */
 void bench_close(struct bench *bench);

@@ -1,5 +1,7 @@
 #include "io/plot/slam_figure.h"
 
+#include "io/results/shape.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -48,22 +50,25 @@ static const char *const stated[] = {"deceleration", "stated_reverse_velocity",
                                      "plain_deceleration", "plain_stated_velocity"};
 enum { DRAWN_COLUMNS = 4 };
 
-static bool has_columns(const struct sheet *sheet, const char *const names[])
+static enum shape rows_shape(const struct sheet *sheet, const char *const names[DRAWN_COLUMNS],
+                             struct failure *failure)
 {
-    const struct field *valve = sheet_find(sheet, "row_valve");
-    bool is_good = valve && valve->kind == FIELD_TEXT && valve->count > 1;
-    for (int i = 0; is_good && i < DRAWN_COLUMNS; i++) {
-        const struct field *field = sheet_find(sheet, names[i]);
-        is_good = field && field->kind != FIELD_TEXT && field->count == valve->count;
+    struct wish wishes[DRAWN_COLUMNS + 1] = {{"row_valve", true, false, "row_valve", NULL}};
+    for (int i = 0; i < DRAWN_COLUMNS; i++) {
+        wishes[i + 1] = (struct wish){names[i], false, false, "row_valve", NULL};
     }
-    return is_good;
+    const enum shape shape = shape_of(sheet, DRAWN_COLUMNS + 1, wishes, failure);
+    const bool is_short = shape == SHAPE_GOOD && sheet_find(sheet, "row_valve")->count < 2;
+    return is_short ? SHAPE_LACKS : shape;
 }
 
 bool slam_figure_write(const struct sheet *sheet, const struct bench *bench, bool *has_makers,
                        struct failure *failure)
 {
-    *has_makers = has_columns(sheet, stated);
-    return write_blocks(sheet, DRAWN_COLUMNS, computed, bench, "curves", failure) &&
+    const enum shape shape = rows_shape(sheet, stated, failure);
+    *has_makers = shape == SHAPE_GOOD;
+    return shape != SHAPE_ODD &&
+           write_blocks(sheet, DRAWN_COLUMNS, computed, bench, "curves", failure) &&
            (!*has_makers || write_blocks(sheet, DRAWN_COLUMNS, stated, bench, "makers", failure));
 }
 
@@ -74,8 +79,9 @@ bool slam_figure(struct figures *figures, struct failure *failure)
     if (!reader_sheet(figures->reader, "/valve", &sheet, NULL, figures->arena, failure)) {
         return false;
     }
-    if (!has_columns(&sheet, computed)) {
-        return true;
+    const enum shape shape = rows_shape(&sheet, computed, failure);
+    if (shape != SHAPE_GOOD) {
+        return shape == SHAPE_LACKS;
     }
     if (!slam_figure_write(&sheet, figures->bench, &has_makers, failure)) {
         return false;

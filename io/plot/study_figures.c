@@ -1,6 +1,7 @@
 #include "io/plot/study_figures.h"
 
 #include "io/results/columns.h"
+#include "io/results/shape.h"
 #include "io/results/trade_unit.h"
 
 #include <math.h>
@@ -81,16 +82,30 @@ static void fill_dots(const struct sheet *sheet, const struct field *axes[COMPAR
     const double *within = sheet_find(sheet, "within_limits")->numbers;
     const double *front = sheet_find(sheet, "on_front")->numbers;
     const struct field *variant = sheet_find(sheet, "variant");
-    const bool is_numbered = variant && variant->kind != FIELD_TEXT;
     for (size_t i = 0; i < axes[0]->count; i++) {
         dots[i] = (struct dot){units[0].factor * axes[0]->numbers[i],
                                units[1].factor * axes[1]->numbers[i],
                                within[i],
                                front[i],
                                axes[2] ? units[2].factor * axes[2]->numbers[i] : (double)NAN,
-                               is_numbered ? variant->numbers[i] : (double)i + 1.0};
+                               variant ? variant->numbers[i] : (double)i + 1.0};
     }
     qsort(dots, axes[0]->count, sizeof *dots, compare_dots);
+}
+
+static enum shape front_shape(const struct sheet *sheet, const struct field *axes[COMPARE_COUNT],
+                              struct failure *failure)
+{
+    struct wish wishes[COMPARE_COUNT + 3] = {{"within_limits", false, false, "within_limits", NULL},
+                                             {"on_front", false, false, "within_limits", NULL},
+                                             {"variant", false, true, "within_limits", NULL}};
+    size_t count = 3;
+    for (int k = 0; k < COMPARE_COUNT; k++) {
+        if (axes[k]) {
+            wishes[count++] = (struct wish){axes[k]->name, false, false, "within_limits", NULL};
+        }
+    }
+    return shape_of(sheet, count, wishes, failure);
 }
 
 bool study_figures_front(struct figures *figures, struct failure *failure)
@@ -105,9 +120,12 @@ bool study_figures_front(struct figures *figures, struct failure *failure)
     for (int k = 0; k < COMPARE_COUNT; k++) {
         axes[k] = compared(&sheet, k);
     }
-    if (!axes[0] || !axes[1] || !sheet_find(&sheet, "within_limits") ||
-        !sheet_find(&sheet, "on_front") || axes[0]->count < 2) {
+    if (!axes[0] || !axes[1]) {
         return true;
+    }
+    const enum shape shape = front_shape(&sheet, axes, failure);
+    if (shape != SHAPE_GOOD || axes[0]->count < 2) {
+        return shape != SHAPE_ODD;
     }
     struct dot *dots = arena_take(figures->arena, axes[0]->count, sizeof *dots);
     if (!dots) {
@@ -207,18 +225,23 @@ static bool draw_alone(struct figures *figures, const struct sheet *sheet, size_
 
 bool study_figures_alone(struct figures *figures, struct failure *failure)
 {
+    static const struct wish wishes[] = {{"measure", true, false, "measure", NULL},
+                                         {"unit", true, false, "measure", NULL},
+                                         {"base", false, false, "measure", NULL},
+                                         {"input", true, false, "input", NULL},
+                                         {"least", false, false, "input", "measure"},
+                                         {"greatest", false, false, "input", "measure"}};
     struct sheet study;
     struct sheet sheet;
     if (!reader_sheet(figures->reader, "/study", &study, NULL, figures->arena, failure) ||
         !reader_sheet(figures->reader, "/study/alone", &sheet, NULL, figures->arena, failure)) {
         return false;
     }
-    const struct field *names = sheet_find(&sheet, "measure");
-    if (!names || !sheet_find(&sheet, "input") || !sheet_find(&sheet, "unit") ||
-        !sheet_find(&sheet, "base") || !sheet_find(&sheet, "least") ||
-        !sheet_find(&sheet, "greatest")) {
-        return true; /* not of ours */
+    const enum shape shape = shape_of(&sheet, sizeof wishes / sizeof *wishes, wishes, failure);
+    if (shape != SHAPE_GOOD) {
+        return shape == SHAPE_LACKS; /* not of ours */
     }
+    const struct field *names = sheet_find(&sheet, "measure");
     for (size_t k = 0; k < COMPARE_COUNT; k++) {
         const struct attribute *attribute = sheet_find_attribute(&study, compare_names[k]);
         for (size_t m = 0; attribute && attribute->text && m < names->count; m++) {

@@ -1,23 +1,17 @@
 #include "io/plot/surge_figures.h"
 
 #include "io/results/columns.h"
+#include "io/results/shape.h"
 
 #include <math.h>
 #include <string.h>
 
 /* Columns the script profile.gp cannot do without; the whole group is handed to it. */
-static bool is_profile(const struct sheet *sheet)
-{
-    static const char *const columns[] = {"distance", "elevation", "head_start", "head_max",
-                                          "head_min", "rating",    "vapour"};
-    for (size_t i = 0; i < sizeof columns / sizeof columns[0]; i++) {
-        const struct field *field = sheet_find(sheet, columns[i]);
-        if (!field || field->rank != 1 || field->count < 2) {
-            return false;
-        }
-    }
-    return true;
-}
+static const struct wish profile_wishes[] = {
+    {"distance", false, false, "distance", NULL}, {"elevation", false, false, "distance", NULL},
+    {"ground", false, true, "distance", NULL},    {"head_start", false, false, "distance", NULL},
+    {"head_max", false, false, "distance", NULL}, {"head_min", false, false, "distance", NULL},
+    {"rating", false, false, "distance", NULL},   {"vapour", false, false, "distance", NULL}};
 
 bool surge_figures_profile(struct figures *figures, const char *group, struct failure *failure)
 {
@@ -26,8 +20,10 @@ bool surge_figures_profile(struct figures *figures, const char *group, struct fa
     if (!reader_sheet(figures->reader, group, &sheet, NULL, figures->arena, failure)) {
         return false;
     }
-    if (!is_profile(&sheet)) {
-        return true;
+    const enum shape shape =
+        shape_of(&sheet, sizeof profile_wishes / sizeof *profile_wishes, profile_wishes, failure);
+    if (shape != SHAPE_GOOD || sheet_find(&sheet, "distance")->count < 2) {
+        return shape != SHAPE_ODD;
     }
     FILE *file = bench_file(figures->bench, "profile", failure);
     if (!file) {
@@ -46,15 +42,21 @@ bool surge_figures_profile(struct figures *figures, const char *group, struct fa
 
 static bool draw_gauges(struct figures *figures, const struct sheet *sheet, struct failure *failure)
 {
-    const struct field *head = sheet_find(sheet, "head");
+    static const struct wish wishes[] = {{"time", false, false, "time", NULL},
+                                         {"gauge", true, false, "gauge", NULL},
+                                         {"head", false, false, "time", "gauge"},
+                                         {"flow", false, true, "time", "gauge"},
+                                         {"measured_time", false, true, "measured_time", NULL},
+                                         {"measured_head", false, true, "measured_time", NULL}};
     const struct attribute *gauge = sheet_find_attribute(sheet, "measured_gauge");
     const bool has_trace = gauge && gauge->text && sheet_find(sheet, "measured_head");
-    if (!head || head->count < 2) {
-        return true;
+    const enum shape shape = shape_of(sheet, sizeof wishes / sizeof *wishes, wishes, failure);
+    if (shape != SHAPE_GOOD || sheet_find(sheet, "head")->count < 2) {
+        return shape != SHAPE_ODD;
     }
     const struct field *flow = sheet_find(sheet, "flow");
     bool has_flow = false; /* a gauge where runs meet has no one flow */
-    for (size_t i = 0; flow && flow->kind == FIELD_NUMBER && i < flow->count; i++) {
+    for (size_t i = 0; flow && i < flow->count; i++) {
         has_flow = has_flow || isfinite(flow->numbers[i]);
     }
     figures_title(figures, has_flow ? "heads and flows at the gauges over time"
@@ -76,9 +78,15 @@ static bool draw_gauges(struct figures *figures, const struct sheet *sheet, stru
 
 static bool draw_valves(struct figures *figures, const struct sheet *sheet, struct failure *failure)
 {
-    const struct field *opening = sheet_find(sheet, "opening");
-    if (!opening || opening->count < 2 || !sheet_find(sheet, "valve_velocity")) {
-        return true;
+    static const struct wish wishes[] = {{"time", false, false, "time", NULL},
+                                         {"valve", true, false, "valve", NULL},
+                                         {"opening", false, false, "time", "valve"},
+                                         {"valve_velocity", false, false, "time", "valve"},
+                                         {"shut_time", false, true, "valve", NULL},
+                                         {"first_reverse_velocity", false, true, "valve", NULL}};
+    const enum shape shape = shape_of(sheet, sizeof wishes / sizeof *wishes, wishes, failure);
+    if (shape != SHAPE_GOOD || sheet_find(sheet, "opening")->count < 2) {
+        return shape != SHAPE_ODD;
     }
     figures_title(figures, "how the non-return valves shut");
     const char *const words[] = {"opening", "velocity",      "shut",         "reverse",

@@ -1,5 +1,6 @@
 #include "io/report/html.h"
 
+#include "io/results/shape.h"
 #include "models/letters.h"
 
 #include <math.h>
@@ -149,9 +150,35 @@ static void put_heads(FILE *out, const struct sheet *sheet, const struct trade_c
     (void)fputs("</tr></thead>\n<tbody>\n", out);
 }
 
+/* Whether the columns that the sheet has lie beside one another; else it is said in their place. */
+static bool has_rows(FILE *out, const struct sheet *sheet, const struct trade_column *columns,
+                     const char *mask)
+{
+    struct failure failure = {0};
+    struct wish wishes[SHEET_FIELD_MAX];
+    size_t count = 0;
+    for (const struct trade_column *column = columns; column->field && count + 1 < SHEET_FIELD_MAX;
+         column++) {
+        const struct field *field = sheet_find(sheet, column->field);
+        wishes[count++] = (struct wish){column->field, field && field->kind == FIELD_TEXT, true,
+                                        columns->field, NULL};
+    }
+    if (mask) {
+        wishes[count++] = (struct wish){mask, false, true, columns->field, NULL};
+    }
+    if (shape_of(sheet, count, wishes, &failure) != SHAPE_ODD) {
+        return true;
+    }
+    html_wrap(out, "<p>A table is left out: ", failure.message, ".</p>\n");
+    return false;
+}
+
 void html_sheet(FILE *out, const struct sheet *sheet, const char *caption,
                 const struct trade_column *columns, const struct html_rows *rows)
 {
+    if (!has_rows(out, sheet, columns, rows->mask)) {
+        return;
+    }
     const struct field *mask = rows->mask ? sheet_find(sheet, rows->mask) : NULL;
     html_table_open(out, caption);
     put_heads(out, sheet, columns);

@@ -186,7 +186,7 @@ static void note_missing(struct material *material, const char *why)
 
 /* Draws on a bench of its own; what cannot be drawn is told in picture_why. */
 static void draw(struct material *material, int count, struct reader *const readers[],
-                 const bool is_drawn[])
+                 const bool is_drawn[], double patience)
 {
     struct failure failure = {0};
     struct bench bench;
@@ -199,7 +199,7 @@ static void draw(struct material *material, int count, struct reader *const read
     char stem[BENCH_PATH_SIZE + 16];
     figures.tell = keep_picture;
     figures.user = &gathering;
-    bool is_good = bench_open(&bench, &failure);
+    bool is_good = bench_open(&bench, patience, &failure);
     (void)snprintf(stem, sizeof stem, "%s/report", bench.folder);
     figures.stem = stem;
     figures.reader = readers[0];
@@ -229,7 +229,7 @@ static bool has_answer(const struct material *material)
 }
 
 bool material_gather(struct material *material, int count, struct reader *const readers[],
-                     struct arena *arena, struct failure *failure)
+                     double patience, struct arena *arena, struct failure *failure)
 {
     bool is_drawn[MATERIAL_FILES_MAX] = {false};
     const struct place nowhere = {0};
@@ -258,6 +258,6 @@ bool material_gather(struct material *material, int count, struct reader *const 
     }
     material->site = case_again(readers[0], arena, &material->faults, sizeof material->case_why,
                                 material->case_why);
-    draw(material, count, readers, is_drawn);
+    draw(material, count, readers, is_drawn, patience);
     return true;
 }

@@ -55,11 +55,11 @@ struct material {
 };
 
 /* Gathers from `count` results files of one case, 1 to MATERIAL_FILES_MAX; what an earlier one has
- * is not taken again. Missing pictures or a case that cannot be read again are no failure.
- * `material` is large: take it from an arena. */
+ * is not taken again. `patience`: s for each picture (see gnuplot.h). Missing pictures or a case
+ * that cannot be read again are no failure. `material` is large: take it from an arena. */
 MUST_CHECK bool material_gather(struct material *material, int count,
-                                struct reader *const readers[], struct arena *arena,
-                                struct failure *failure);
+                                struct reader *const readers[], double patience,
+                                struct arena *arena, struct failure *failure);
 
 /* A text or number of a sheet's attribute, or `otherwise`/NAN. */
 const char *material_text(const struct sheet *sheet, const char *name, const char *otherwise);

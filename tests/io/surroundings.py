@@ -253,6 +253,24 @@ with subprocess.Popen([program, "valve", "ball", "DN50", "-q", "-p", picture], e
     claim(drawing.wait(20) == -signal.SIGTERM, f"stopped while drawing it ended with {drawing.returncode}")
 claim(os.listdir(scratch) == [] and not os.path.exists(picture), f"stopped while drawing it left {os.listdir(scratch)}")
 
+# One that hangs, and what it started, are ended when the time is over; nothing is left.
+hanging = os.path.join(folder, "hanging")
+for name in ("gnuplot", "dot"):
+    with open(os.path.join(helpers, name), "w", encoding="utf-8") as file:
+        file.write(f"#!/bin/sh\nsleep 1000 &\necho $$ $! >> {hanging}\nwait\n")
+    os.chmod(os.path.join(helpers, name), 0o755)
+waiting = {"PATH": helpers + ":" + os.environ["PATH"], "TMPDIR": scratch}
+ends(4, "valve", "ball", "DN50", "-q", "-p", picture, "--patience", "0.3 s", says="gnuplot was stopped: it had no picture after 0.3 s", **waiting)
+ends(4, "plot", case, "-o", os.path.join(folder, "drawn"), "--patience", "0.3 s", says="dot was stopped: it had no picture after 0.3 s", **waiting)
+page = os.path.join(folder, "page.html")
+ends(0, "report", results, "-q", "-o", page, "--patience", "0.3 s", says="pictures are missing in the report", **waiting)
+claim(os.path.exists(page) and os.listdir(scratch) == [], f"a program that hung left {os.listdir(scratch)}, or no page")
+for number in open(hanging, encoding="utf-8").read().split():
+    state = open(f"/proc/{number}/stat", encoding="utf-8").read().rsplit(")")[1].split()[0] if os.path.exists(f"/proc/{number}") else "Z"
+    claim(state == "Z", f"process {number} is still there, in state {state}")
+ends(2, "plot", case, "--patience", "0 s", says="it must be above 0")
+ends(2, "report", results, "--patience", "3 m", says="--patience 3 m")
+
 shutil.rmtree(folder)
 for problem in problems:
     print(problem)

@@ -1,10 +1,12 @@
 /* Columns as gnuplot and spreadsheets want them (RFC 4180 for commas). */
 #include "io/results/columns.h"
 #include "io/results/octave.h"
+#include "io/results/shape.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum { OCTAVE = COLUMNS_COMMA + 1 };
 
@@ -92,4 +94,41 @@ Test(columns, stand_as_variables_for_octave)
                            "# name: ending\n# type: string\n# elements: 0\n# length: 0\n\n\n"
                            "# name: lost\n# type: scalar\n-Inf\n\n\n");
     free(text);
+}
+
+/* Fields of a sheet whose lengths another program changed. */
+Test(columns, lie_along_one_another_or_it_is_told)
+{
+    static const double numbers[] = {0.0, 0.5, 1.0, 1.5, 2.0, 2.5};
+    static const char *const names[] = {"a", "b"};
+    static const struct wish wishes[] = {{"time", false, false, "time", NULL},
+                                         {"gauge", true, false, "gauge", NULL},
+                                         {"head", false, false, "time", "gauge"},
+                                         {"flow", false, true, "time", NULL}};
+    struct sheet sheet;
+    struct failure failure = {0};
+    sheet_init(&sheet, "/x");
+    const int time = sheet_dimension(&sheet, "time", 3);
+    const int gauge = sheet_dimension(&sheet, "gauge", 2);
+    sheet_numbers(&sheet, (struct field_head){"time", "s", ""}, time, numbers);
+    sheet_texts(&sheet, (struct field_head){"gauge", "1", ""}, gauge, names);
+    cr_expect_eq(shape_of(&sheet, 4, wishes, &failure), SHAPE_LACKS);
+    sheet_grid(&sheet, (struct field_head){"head", "m", ""}, time, gauge, numbers);
+    cr_expect_eq(shape_of(&sheet, 4, wishes, &failure), SHAPE_GOOD);
+    struct sheet other = sheet;
+    other.fields[2].dimension[0] = gauge; /* as many values in all */
+    other.fields[2].dimension[1] = time;
+    cr_expect_eq(shape_of(&other, 4, wishes, &failure), SHAPE_ODD);
+    cr_expect_str_eq(
+        failure.message,
+        "results '/x': 'head' (6 values) does not lie along 'time' (3) and 'gauge' (2);"
+        " another program changed the file: make the results anew");
+    other = sheet;
+    sheet_texts(&other, (struct field_head){"flow", "1", ""}, gauge, names);
+    cr_expect_eq(shape_of(&other, 4, wishes, &failure), SHAPE_LACKS, "text instead of numbers");
+    other = sheet;
+    sheet_numbers(&other, (struct field_head){"flow", "1", ""}, gauge, numbers);
+    cr_expect_eq(shape_of(&other, 4, wishes, &failure), SHAPE_ODD);
+    cr_expect(strstr(failure.message, "'flow' (2 values) does not lie along 'time' (3);"), "%s",
+              failure.message);
 }
