@@ -140,6 +140,9 @@ static bool read_with_units(const char *path, const char *text, size_t size, str
     struct faults *faults = draft->reader.faults;
     const struct tree *root = tree_read(path, text, size, draft->reader.arena, faults);
     if (!read_tree(path, text, root, draft)) {
+        if (root && !faults->memory_ended) {
+            check_study(&draft->reader, root);
+        }
         return false;
     }
     explain_doubts(draft->site, faults);

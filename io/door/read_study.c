@@ -69,7 +69,7 @@ const struct section study_section = {"study", "many variants of the case",
 struct draft_study {
     const struct reader *reader;
     struct tree *root;
-    const struct site *site;
+    const struct site *site; /* NULL: the case is wrong, so nothing is looked for in it */
     struct study *study;
     struct measure *measures; /* [STUDY_MEASURE_MAX] */
 };
@@ -104,9 +104,10 @@ static bool read_inputs(const struct draft_study *draft, const struct tree *vary
     for (const struct tree *child = vary->first; child; child = child->next, i++) {
         inputs[i].path = child->key;
         inputs[i].place = child->key_place;
-        is_good = case_path_find(draft->root, draft->site, child->key, child->key_place, arena,
-                                 &result->paths[i], faults) &&
-                  is_good;
+        is_good =
+            (!draft->site || case_path_find(draft->root, draft->site, child->key, child->key_place,
+                                            arena, &result->paths[i], faults)) &&
+            is_good;
         is_good = read_study_values(draft->reader, child, &inputs[i], &spreads[i]) && is_good;
     }
     draft->study->inputs = inputs;
@@ -223,7 +224,7 @@ static int add_measure(const struct draft_study *draft, const char *name, struct
         (void)refuse_kind(draft, name, place);
         return -1;
     }
-    if (measure_find_subject(&measure, draft->site) == NETWORK_NONE) {
+    if (draft->site && measure_find_subject(&measure, draft->site) == NETWORK_NONE) {
         (void)refuse_subject(draft, &measure, place);
         return -1;
     }
@@ -403,32 +404,47 @@ static bool settle_design(const struct draft_study *draft, const struct tree *no
                       DESIGN_VARIANT_MAX);
 }
 
-bool read_study(const struct reader *reader, struct tree *root, const struct site *site,
-                struct case_study *result)
+static bool read_node(const struct reader *reader, struct tree *root, const struct tree *node,
+                      const struct site *site, struct case_study *result)
 {
     struct study_words words;
     const struct target targets[] = {{&study_section, &words}};
-    const struct tree *node = tree_find(root, "study");
-    *result = (struct case_study){0};
     struct draft_study draft = {reader, root, site, &result->study, NULL};
-    if (!node) {
-        return faults_add(reader->faults, FAULT_ERROR, root->place,
-                          "the case has no section study; it says what is varied, such as "
-                          "study: {vary: {water.temperature: 4 11 24 degC}, measures: [...]}");
-    }
+    *result = (struct case_study){0};
     draft.measures = arena_take(reader->arena, STUDY_MEASURE_MAX, sizeof *draft.measures);
     if (!draft.measures) {
         return memory(&draft);
     }
     result->study.measures = draft.measures;
-    if (!keys_read(reader, node, "study", 1, targets)) {
-        return false;
-    }
-    bool is_good = read_inputs(&draft, words.vary, result);
-    is_good = read_measures(&draft, words.measures) && is_good;
+    bool is_good = keys_read(reader, node, "study", 1, targets);
+    is_good = (!words.vary || read_inputs(&draft, words.vary, result)) && is_good;
+    is_good = (!words.measures || read_measures(&draft, words.measures)) && is_good;
     is_good = read_compare(&draft, words.compare) && is_good;
     is_good = read_study_limits(&draft, words.limits) && is_good;
-    return is_good && settle_run(&draft, node, words.run) && settle_design(&draft, node, &words);
+    return is_good && (!site || settle_run(&draft, node, words.run)) &&
+           settle_design(&draft, node, &words);
+}
+
+bool read_study(const struct reader *reader, struct tree *root, const struct site *site,
+                struct case_study *result)
+{
+    const struct tree *node = tree_find(root, "study");
+    if (!node) {
+        *result = (struct case_study){0};
+        return faults_add(reader->faults, FAULT_ERROR, root->place,
+                          "the case has no section study; it says what is varied, such as "
+                          "study: {vary: {water.temperature: 4 11 24 degC}, measures: [...]}");
+    }
+    return read_node(reader, root, node, site, result);
+}
+
+void check_study(const struct reader *reader, const struct tree *root)
+{
+    struct case_study unused;
+    const struct tree *node = tree_find(root, "study");
+    if (node) {
+        (void)read_node(reader, NULL, node, NULL, &unused); /* told in the reader's faults */
+    }
 }
 
 const char *study_input_base(const struct case_study *study, int input, double *number)

@@ -19,6 +19,10 @@ struct case_study {
 MUST_CHECK bool read_study(const struct reader *reader, struct tree *root, const struct site *site,
                            struct case_study *study);
 
+/* Where the rest of the case is wrong: tells what is wrong with its section study by itself. The
+ * names it asks of the case are not looked for. */
+void check_study(const struct reader *reader, const struct tree *root);
+
 /* What the case itself says of an input, "" when nothing, and as a number in the input's unit (NAN:
  * not said in it). */
 const char *study_input_base(const struct case_study *study, int input, double *number);

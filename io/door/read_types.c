@@ -426,9 +426,50 @@ static void state_strainer(struct draft *draft, const struct valve_choice *choic
     }
 }
 
-struct non_return *make_valve(struct draft *draft, const struct valve_choice *choice)
+/* Where a type states what a message about it names: the longest such key, or the type itself. */
+static struct place place_in_type(const struct own_type *own, const char *message)
+{
+    const char *what = strstr(message, "': ");
+    const struct tree *found = NULL;
+    for (const struct tree *child = own->node->first; what && child; child = child->next) {
+        const bool is_longer = !found || strlen(child->key) > strlen(found->key);
+        found = is_longer && strstr(what, child->key) ? child : found;
+    }
+    return found ? found->place : own->node->place;
+}
+
+/* The type's own numbers; what is wrong with them is told once, however often it is used. */
+static bool state_type(struct draft *draft, const struct own_type *own, struct non_return *valve)
+{
+    valve->type = own->name;
+    return !faults_is_wrong(draft->reader.faults, own->node->place) &&
+           state_numbers(draft, own->numbers, own->node->place, valve);
+}
+
+/* Told where the wrong number stands: in the type (`alone`: as it is without what is said at its
+ * place; NULL: a built-in one), or at its place. */
+static bool check_valve(struct draft *draft, const struct own_type *own,
+                        const struct non_return *alone, const struct non_return *valve,
+                        struct place at)
 {
     struct failure failure;
+    struct failure told;
+    if (non_return_check(valve, at, &failure)) {
+        return true;
+    }
+    if (alone && !non_return_check(alone, at, &failure)) {
+        const struct place place = place_in_type(own, failure.message);
+        if (faults_is_wrong(draft->reader.faults, place)) {
+            return false;
+        }
+        (void)fail(&told, FAILURE_INPUT, place, "%s; used in line %d", failure.message, at.line);
+        return faults_add_failure(draft->reader.faults, &told);
+    }
+    return faults_add_failure(draft->reader.faults, &failure);
+}
+
+struct non_return *make_valve(struct draft *draft, const struct valve_choice *choice)
+{
     bool is_foot = false;
     const struct own_type *own = find_own(draft, choice->type);
     struct non_return *valve = draft_take(draft, 1, sizeof *valve);
@@ -437,19 +478,13 @@ struct non_return *make_valve(struct draft *draft, const struct valve_choice *ch
     }
     const struct non_return_type *base = own ? own->base : non_return_type_find(choice->type, NULL);
     non_return_make(base, choice->bore, choice->mounting, &draft->site->water, valve);
-    if (own) {
-        valve->type = own->name;
-        if (!state_numbers(draft, own->numbers, own->node->place, valve)) {
-            return NULL;
-        }
+    if (own && !state_type(draft, own, valve)) {
+        return NULL;
     }
+    const struct non_return alone = *valve;
     state_strainer(draft, choice, valve);
     if (choice->numbers && !state_numbers(draft, choice->numbers, choice->place, valve)) {
         return NULL;
     }
-    if (!non_return_check(valve, choice->place, &failure)) {
-        (void)faults_add_failure(draft->reader.faults, &failure);
-        return NULL;
-    }
-    return valve;
+    return check_valve(draft, own, own ? &alone : NULL, valve, choice->place) ? valve : NULL;
 }

@@ -119,6 +119,37 @@ Test(bad_texts, that_are_deep_are_refused)
     check_text(text, strlen(text), 1, 23, "deeper in one another");
 }
 
+/* What is wrong with a study is told beside what else is wrong, but for names of parts, which a
+ * case that cannot be read may lack. */
+Test(bad_texts, with_a_wrong_study_are_told_in_one_go)
+{
+    static const char text[] = "tanks:\n  low: {level: 0 m, fixed: yes}\n"
+                               "  high: {level: 10 m, fixd: yes}\n"
+                               "runs: {main: {from: high, to: low, parts: [{pipe: pvc-u 63 pn10, "
+                               "length: 50 m}]}}\n"
+                               "study:\n  samples: many\n"
+                               "  measures: [flow of main, flaw of main]\n"
+                               "  vary: {water.temperature: 4 11 degC}\n";
+    struct arena *arena = arena_new();
+    struct faults faults;
+    struct site *site = NULL;
+    int found = 0;
+    faults_init(&faults, arena);
+    cr_expect_not(read_site_text("text.yaml", text, sizeof text - 1, arena, &site, &faults));
+    for (int i = 0; i < faults.count; i++) {
+        const struct failure *failure = &faults.list[i].failure;
+        found |= strstr(failure->message, "fixd") ? 1 : 0;
+        found |= failure->place.line == 6 && strstr(failure->message, "samples") ? 2 : 0;
+        found |= failure->place.line == 7 && strstr(failure->message, "flaw of main") ? 4 : 0;
+        found |= strstr(failure->message, "'flow of main'") ? 8 : 0;
+    }
+    if (found != 7) {
+        faults_write(&faults, FAULT_ERROR, stderr);
+    }
+    cr_expect_eq(found, 7);
+    arena_free(arena);
+}
+
 Test(bad_texts, with_aliases_that_multiply_are_refused)
 {
     static const char text[] = "a: &a [x, x]\nb: &b [*a, *a]\nc: &c [*b, *b]\nruns: *c\n";
