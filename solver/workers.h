@@ -6,11 +6,16 @@
 #include <omp.h>
 #endif
 
-/* Threads a parallel loop started now would have, at least 1. */
+/* More than any machine at hand; what OpenMP lays on the stack for each of 100,000 threads, which
+ * OMP_NUM_THREADS may ask for, is more than a stack holds. */
+enum { WORKERS_MOST = 1024 };
+
+/* Threads that a parallel loop is given, at least 1. */
 static inline int workers_count(void)
 {
 #ifdef _OPENMP
-    return omp_get_max_threads();
+    const int count = omp_get_max_threads();
+    return count < WORKERS_MOST ? count : WORKERS_MOST;
 #else
     return 1;
 #endif

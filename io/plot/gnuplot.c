@@ -61,7 +61,11 @@ bool bench_open(struct bench *bench, double patience, struct failure *failure)
     interrupt_hold(&bench->interrupt);
     int length = snprintf(bench->folder, sizeof bench->folder, "%s/downsurge-plot-XXXXXX",
                           folder && *folder ? folder : "/tmp");
-    if (length < 0 || (size_t)length >= sizeof bench->folder || !mkdtemp(bench->folder)) {
+    if (length < 0 || (size_t)length >= sizeof bench->folder) {
+        errno = ENAMETOOLONG;
+        bench->folder[0] = '\0';
+    }
+    if (!bench->folder[0] || !mkdtemp(bench->folder)) {
         (void)fail_plot(failure, "a temporary folder", strerror(errno));
         bench->folder[0] = '\0';
         return false;

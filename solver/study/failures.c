@@ -372,7 +372,7 @@ bool failures_run(const struct site *site, const struct failures_options *option
     }
     workers_lock_init(&work.lock);
     work_item(&work, 0); /* the sound site, by which the others are measured */
-#pragma omp parallel for schedule(dynamic, 1)
+#pragma omp parallel for schedule(dynamic, 1) num_threads(workers_count())
     for (int i = 1; i < result->count; i++) {
         work_item(&work, i);
     }
