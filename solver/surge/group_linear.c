@@ -186,7 +186,9 @@ void group_solve_linear(const struct group *group, struct group_work *work)
     memcpy(work->present, work->head, (size_t)n * sizeof *work->head);
     find_residual(group, work, work->present, work->head);
     (void)mark_uprights(group, work);
+    work->rounds = 0;
     for (int i = 0; i < LINEAR_LIMIT && n > 0; i++) {
+        work->rounds++;
         fill_matrix(group, work);
         factor(n, work->matrix, cut_off_share / group->impedance);
         memcpy(work->step, work->residual, (size_t)n * sizeof *work->step);

@@ -51,6 +51,7 @@ struct group_work {
     signed char *upright; /* [m] 0: on its slope; -1, 1: clamped to the lower or upper upright */
     signed char *was_upright; /* [m] before the last step */
     double missed;            /* m, by which the last answer misses its laws at most */
+    int rounds;               /* systems factorised for the last linearised answer */
 };
 
 /* Error, as a share of 1 m + the largest head, at which a step is solved; where round-off stops it
