@@ -6,6 +6,7 @@
 #include "models/pump_curve.h"
 #include "models/regulator.h"
 #include "models/tee.h"
+#include "solver/steady/safeguard.h"
 #include "tests/solver/surge_rig_start.h"
 
 static const double gravity = 9.81;
@@ -451,4 +452,40 @@ Test(surge_coupled, run_is_that_of_elimination_on_the_whole_system)
         cr_expect_float_eq(rig_flow(&rig, i, 3), reference.x[LEG_3], 1e-12);
     }
     rig_close(&rig);
+}
+
+/* --- what guards the way --- */
+
+/* Switched evolution relaxation (Mulder & van Leer 1985): the time step grows as the residual
+ * falls, so damping times what the residual became; here no more than tenfold at once. */
+Test(surge_coupled, damping_follows_the_residual)
+{
+    cr_expect_float_eq(safeguard_next_damping(0.5, 4, 1), 0.125, 1e-15);
+    cr_expect_float_eq(safeguard_next_damping(0.5, 1, 4), 2, 1e-15);
+    cr_expect_float_eq(safeguard_next_damping(0.5, 1, 0), 0.05, 1e-15);
+    cr_expect_float_eq(safeguard_next_damping(0.5, 1, INFINITY), 5, 1e-15);
+    cr_expect_eq(safeguard_next_damping(safeguard_light_damping, 2, 1), safeguard_light_damping);
+    cr_expect_eq(safeguard_next_damping(safeguard_most_damping, 1, 2), safeguard_most_damping);
+}
+
+/* Grippo, Lampariello & Lucidi 1986: what a step must stay below is the worst of the last M
+ * residuals, less a share of 1e-4 of the step. */
+Test(surge_coupled, a_step_may_go_uphill_below_the_worst_of_the_last)
+{
+    struct safeguard safeguard;
+    safeguard_begin(&safeguard, 7);
+    for (int i = 0; i < SAFEGUARD_MEMORY; i++) {
+        cr_expect_eq(safeguard_bar(&safeguard), 7, "%d", i);
+        safeguard_note(&safeguard, i, i == 2 ? 5 : 1);
+    }
+    cr_expect_eq(safeguard_bar(&safeguard), 5);
+    for (int i = 0; i < 3; i++) {
+        cr_expect_eq(safeguard_bar(&safeguard), 5);
+        safeguard_note(&safeguard, SAFEGUARD_MEMORY + i, 2);
+    }
+    cr_expect_eq(safeguard_bar(&safeguard), 2);
+    cr_expect(safeguard_is_good(1.9998, 2, 1));
+    cr_expect_not(safeguard_is_good(1.99981, 2, 1));
+    cr_expect(safeguard_is_good(1.99989, 2, 0.5));
+    cr_expect_not(safeguard_is_good(2, 2, 0.5));
 }
