@@ -443,7 +443,7 @@ void memory_step(const struct kernel *kernel, const struct kernel_pipe *pipe, in
         pass.lowest = kernel->lowest + pipe->first + at;
         pass.lagging = lags ? memory->lagging + at : NULL;
         pass.flows = lags ? memory->flows + at : NULL;
-        pass.heads = gives ? memory->heads + at : NULL;
+        pass.heads = memory->heads + at;
         if (!lags) {
             step_giving(&pass, &spot);
         } else if (gives) {
