@@ -305,25 +305,25 @@ static void stage_tile(const struct part *part, int number, const struct strands
 }
 
 /* A thread's share of the tiles, from `first` to before `end`. Neighbours change nodes of each
- * other's tiles on both sides of the border, so both lay out theirs before either begins. */
+ * other's tiles on both sides of the border, so both lay out theirs before either begins. It stays
+ * where it is: a tile's sweep points into the tile. */
 struct share {
     int first;
     int end;
     struct tile tile[TILES];
 };
 
-static struct share begin_share(const struct part *part, int number, int count,
-                                const struct strands *room)
+static void begin_share(const struct part *part, int number, int count, const struct strands *room,
+                        struct share *share)
 {
-    struct share share = {.first = part->tiles * number / count,
-                          .end = part->tiles * (number + 1) / count};
-    if (share.first < share.end) {
-        stage_tile(part, share.first, room, 0, &share.tile[0]);
+    share->first = part->tiles * number / count;
+    share->end = part->tiles * (number + 1) / count;
+    if (share->first < share->end) {
+        stage_tile(part, share->first, room, 0, &share->tile[0]);
     }
-    if (share.first + 1 < share.end && share.end < part->tiles) {
-        stage_tile(part, share.end - 1, room, TILES - 1, &share.tile[TILES - 1]);
+    if (share->first + 1 < share->end && share->end < part->tiles) {
+        stage_tile(part, share->end - 1, room, TILES - 1, &share->tile[TILES - 1]);
     }
-    return share;
 }
 
 static void go_share(const struct part *part, struct share *share, const struct strands *room)
@@ -362,7 +362,8 @@ void strands_go(const struct kernel *kernel, const struct kernel_pipe *pipe, int
     for (int done = 0; done < depth;) {
         const int steps = steps_at_once(pipe, depth - done);
         const struct part part = cut(&later, pipe, done, steps, 1);
-        struct share share = begin_share(&part, 0, 1, room);
+        struct share share;
+        begin_share(&part, 0, 1, room, &share);
         go_share(&part, &share, room);
         later.shift += steps;
         done += steps;
@@ -378,7 +379,8 @@ void strands_go_shared(const struct kernel *kernel, const struct kernel_pipe *pi
 #pragma omp parallel num_threads(kernel->workers)
         {
             const struct strands *room = &kernel->strands[workers_mine()];
-            struct share share = begin_share(&part, workers_mine(), workers_here(), room);
+            struct share share;
+            begin_share(&part, workers_mine(), workers_here(), room, &share);
 #pragma omp barrier
             go_share(&part, &share, room);
         }
