@@ -117,6 +117,7 @@ static double dual_slope(const struct group *group, struct group_work *work, con
                          double t)
 {
     double sum = 0.0;
+    work->looks++;
     for (int i = 0; i < group->point_count; i++) {
         work->trial[i] = work->head[i] + t * work->step[i];
     }
@@ -187,6 +188,7 @@ void group_solve_linear(const struct group *group, struct group_work *work)
     find_residual(group, work, work->present, work->head);
     (void)mark_uprights(group, work);
     work->rounds = 0;
+    work->looks = 0;
     for (int i = 0; i < LINEAR_LIMIT && n > 0; i++) {
         work->rounds++;
         fill_matrix(group, work);

@@ -52,6 +52,7 @@ struct group_work {
     signed char *was_upright; /* [m] before the last step */
     double missed;            /* m, by which the last answer misses its laws at most */
     int rounds;               /* systems factorised for the last linearised answer */
+    int looks;                /* how often its residual was found along a step */
 };
 
 /* Error, as a share of 1 m + the largest head, at which a step is solved; where round-off stops it

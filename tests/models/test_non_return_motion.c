@@ -12,7 +12,7 @@
 
 static const struct water water = {.gravity = 9.81, .density = 1000.0};
 
-enum { STATE = NON_RETURN_STATE_COUNT, VALVES = 8 };
+enum { STATE = NON_RETURN_STATE_COUNT, VALVES = 9 };
 
 static struct instant instant_of(double time, double step)
 {
@@ -180,6 +180,11 @@ static int held_laws(struct non_return out[])
     out[6].opening_head = 5.0 / non_return_lift(&out[6], &water);
     out[7].own = (struct non_return_own){
         .loss_count = 3, .loss_opening = opening, .loss = loss, .rotation = 1.0};
+    /* So light, and its force so small and level, that only the flow places it. */
+    out[8].inertia = 5e-8;
+    out[8].closing_force = 2e-3;
+    out[8].opening_head = 2e-3 / non_return_lift(&out[8], &water);
+    out[8].full_open_velocity = 1e-6;
     return VALVES;
 }
 

@@ -88,6 +88,9 @@ Test(pump_curve, falling_law_is_the_least_above_the_curve)
         const double own = pump_curve_head(&pump, q, 1).head;
         const double least = q < 2 * litre ? 22 : own;
         cr_assert_float_eq(pump_head(&pump, q, 1).head, least, 1e-9);
+        if (q > 2 * litre) { /* one law from there on */
+            cr_assert_eq(pump_curve_head(&pump, q, 1).slope, pump_head(&pump, q, 1).slope);
+        }
         cr_assert(own <= least + 1e-9);
     }
     const struct pump_unit unit = {.pump = &pump, .speed = 1, .is_running = true};

@@ -221,6 +221,8 @@ Test(pump_run_down, restart_begins_at_the_speed_it_has)
     const struct pump_unit unit = {.pump = &pump, .speed = 1.0, .is_running = true};
     const double step = 0.1 * pump_run_up_time;
     cr_assert_float_eq(driven(&unit, 0.4, 1.0, step), 0.5, 1e-12);
+    /* Direct on line in 0.1 to 0.5 s (common practice): the middle of it. */
+    cr_assert_float_eq(driven(&unit, 0.4, 1.0, 0.1 * 0.5 * (0.1 + 0.5)), 0.5, 1e-12);
     cr_assert_float_eq(driven(&unit, -0.4, 1.0, step), -0.3, 1e-12);
     cr_assert_float_eq(driven(&unit, 0.95, 1.0, step), 1.0, 1e-12);
 }

@@ -520,3 +520,38 @@ Test(surge_fast, cavities_open_where_waves_meet_in_a_middle_that_goes_ahead)
     cr_expect_eq(kernels[0].lowest[LONG_NODES / 2], kernels[1].lowest[LONG_NODES / 2]);
     arena_free(arena);
 }
+
+/* The same pipe twice, with gas at every node: which place it has in the row changes no digit. */
+Test(surge_fast, pipes_with_gas_and_memories_are_the_same_at_any_place)
+{
+    enum { REACHES = 40 };
+    struct arena *arena = arena_new();
+    struct failure failure;
+    struct kernel kernel;
+    double vapour[REACHES + 1];
+    double lowest = 60.0;
+    cr_assert(kernel_init(&kernel, 2, (int[]){REACHES, REACHES}, arena, &failure));
+    kernel.step = 0.01;
+    for (int j = 0; j <= REACHES; j++) {
+        vapour[j] = 20.0 + 0.1 * j;
+    }
+    for (int i = 0; i < 2; i++) {
+        make_pipe(&kernel, i, REACHES + 1, (struct kind){0.02, true, true}, arena);
+        kernel_start(&kernel, i, 60.0, 1e-3);
+        kernel_set_vapour(&kernel, i, vapour);
+        kernel_set_gas(&kernel, i, 1e-5);
+    }
+    for (int step = 1; step <= 200; step++) {
+        kernel_step(&kernel);
+        for (int i = 0; i < 2; i++) {
+            kernel_enter(&kernel, i, KERNEL_START, 60.0 - 50.0 * sin(0.05 * step));
+            kernel_enter(&kernel, i, KERNEL_END, 50.0);
+        }
+        for (int j = 0; j <= REACHES; j++) {
+            cr_assert_eq(kernel_head(&kernel, 0, j), kernel_head(&kernel, 1, j), "%d %d", step, j);
+            lowest = fmin(lowest, kernel_head(&kernel, 0, j) - vapour[j]);
+        }
+    }
+    cr_expect_lt(lowest, 5.0);
+    arena_free(arena);
+}

@@ -193,3 +193,41 @@ Test(surge_friction, throttled_pipe_runs_down_like_a_rigid_column)
     }
     rig_close(&rig);
 }
+
+/* A law that leaps by 3 m within a hundredth of the flow at which it does, and is level before and
+ * behind: Newton's method alone is flung to and fro. 1/(1 + e^-x) and its derivative (textbook). */
+static struct drop leaping_drop(const void *data, const struct water *water, double flow)
+{
+    (void)water;
+    const double *leap = data;
+    const double rise = 1.0 / (1.0 + exp(-(flow / *leap - 1.0) * 100.0));
+    const double at_rest = 1.0 / (1.0 + exp(100.0));
+    return (struct drop){3.0 * (rise - at_rest), 300.0 * rise * (1.0 - rise) / *leap};
+}
+
+/* At each joint of the table (numbers of so few bits: loss.h) the loss is F(Q) at the flow with
+ * 2 B Q + F(Q) = d, here found by halving. */
+Test(surge_friction, table_meets_a_law_that_leaps)
+{
+    struct arena *arena = arena_new();
+    struct failure failure;
+    struct loss loss;
+    const struct element element = {.kind = "leaping", .drop = leaping_drop};
+    const double leap = 2e-3;
+    const struct loss_law law = {&element, &leap, NULL, 1.0, 500.0, 1e-3, 0.0};
+    cr_assert(loss_init(&loss, &law, arena, &failure));
+    for (int i = -24; i < 40; i++) {
+        const double d = ldexp(1.0 + (i & 7) / 8.0, i >> 3);
+        double low = 0.0;
+        double high = d / 1000.0;
+        for (int k = 0; k < 100; k++) {
+            const double flow = 0.5 * (low + high);
+            const double sum = 1000.0 * flow + leaping_drop(&leap, NULL, flow).head;
+            *(sum > d ? &high : &low) = flow;
+        }
+        const double exact = leaping_drop(&leap, NULL, low).head;
+        cr_expect_float_eq(loss_at(&loss, d).head, exact, 1e-9, "%g: %g, not %g", d,
+                           loss_at(&loss, d).head, exact);
+    }
+    arena_free(arena);
+}
