@@ -25,7 +25,7 @@ static inline int workers_count(void)
 static inline int workers_free(void)
 {
 #ifdef _OPENMP
-    return omp_in_parallel() ? 1 : omp_get_max_threads();
+    return omp_in_parallel() ? 1 : workers_count();
 #else
     return 1;
 #endif
