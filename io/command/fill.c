@@ -1,4 +1,5 @@
 #include "io/command/list.h"
+#include "io/command/time_option.h"
 #include "io/command/work.h"
 #include "io/door/plausible.h"
 #include "io/door/units.h"
@@ -16,13 +17,10 @@ static const struct option options[] = {
 };
 
 /* "24", "h" of the command line, or "24 h" in one word, in seconds; 0: not given. */
-static enum exit_code read_time(const struct work *work, double *seconds)
+static enum exit_code read_time(const struct request *request, double *seconds)
 {
-    const struct request *request = work->request;
     const char *number = request_value(request, "for", NULL);
     const char *unit = request->operand_count > 1 ? request->operands[1] : "";
-    struct amount amount = {.value = seconds};
-    struct failure failure;
     char text[64];
     char message[FAILURE_MESSAGE_SIZE];
     *seconds = 0.0;
@@ -33,18 +31,10 @@ static enum exit_code read_time(const struct work *work, double *seconds)
         return *unit ? EXIT_CODE_INPUT : EXIT_CODE_DONE;
     }
     (void)snprintf(text, sizeof text, "%s %s", number, unit);
-    struct units *units = units_new(&failure);
-    if (!units) {
-        return work_fail(work, &failure);
-    }
-    bool is_good = units_read(units, QUANTITY_TIME, text, 1, &amount, sizeof message, message);
-    units_free(units);
-    if (is_good && !(*seconds > 0.0)) {
-        (void)snprintf(message, sizeof message, "it must be above 0");
-        is_good = false;
-    }
-    if (is_good && plausible_option(text, PLAUSIBLE_TIME, *seconds, sizeof message, message)) {
-        return EXIT_CODE_DONE;
+    const enum exit_code code = time_option_read(request, "for", text, seconds);
+    if (code != EXIT_CODE_DONE ||
+        plausible_option(text, PLAUSIBLE_TIME, *seconds, sizeof message, message)) {
+        return code;
     }
     complain(request->terminal, "--for %s: %s", text, message);
     return EXIT_CODE_INPUT;
@@ -232,7 +222,7 @@ static enum exit_code solve(struct work *work)
     struct filling filling = {0};
     struct progress progress;
     struct filling_options how = filling_defaults;
-    enum exit_code code = read_time(work, &how.duration);
+    enum exit_code code = read_time(work->request, &how.duration);
     if (code == EXIT_CODE_DONE) {
         code = work_steady(work);
     }
