@@ -1,6 +1,6 @@
 /* Friction of many pipes at once, for networks in which it is the work that each step repeats.
  * The law of friction.h for pipes with a roughness: the same pieces joined at the same Reynolds
- * numbers, the same two steps of Householder's method for Colebrook 1939. What does not change from
+ * numbers, the same two steps of Chebyshev's method for Colebrook 1939. What does not change from
  * step to step is worked out once, and the loop has no branches, so that it fills the vectors of
  * the machine. Heads and slopes agree with friction_drop within a few units of the last place. */
 #ifndef MODELS_FRICTION_MANY_H

@@ -62,10 +62,13 @@ static struct root_value own_excess(const void *user, double s)
                                    2.0 * passing.value * passing.slope * head.value};
 }
 
-static double own_share(const struct non_return *valve, const struct water *water, double quadratic)
+/* Share open where K_open v^2/2g is `quadratic`, less than `open`, which opens it fully. Begins
+ * where a part under an even force would hang. */
+static double own_share(const struct non_return *valve, const struct water *water, double quadratic,
+                        double open)
 {
     const struct own_balance balance = {valve, water, quadratic};
-    return root_find(own_excess, &balance, 0.5, 0.0, 1.0);
+    return root_find(own_excess, &balance, sqrt(quadratic / open), 0.0, 1.0);
 }
 
 /* Steady law of a valve with a law of its own, forward, without strainer; slope by velocity. */
@@ -73,16 +76,16 @@ static struct drop own_drop(const struct non_return *valve, const struct water *
 {
     const double quadratic = valve->full_open_loss * v * v / (2.0 * water->gravity);
     const double quadratic_slope = valve->full_open_loss * v / water->gravity;
-    const struct drop open = {quadratic, quadratic_slope};
-    if (quadratic >= hanging_head(valve, water, 1.0).value) {
-        return open;
+    const double open = hanging_head(valve, water, 1.0).value;
+    if (quadratic >= open) {
+        return (struct drop){quadratic, quadratic_slope};
     }
-    const double s = quadratic > 0.0 ? own_share(valve, water, quadratic) : 0.0;
+    const double s = quadratic > 0.0 ? own_share(valve, water, quadratic, open) : 0.0;
     const struct root_value head = hanging_head(valve, water, s);
     const struct own_balance balance = {valve, water, quadratic};
     const double rise = own_excess(&balance, s).slope;
     struct drop result = {head.value, 0.0};
-    if (rise > 0.0 && s > 0.0) {
+    if (rise > 0.0) {
         result.slope = head.slope * quadratic_slope / rise;
     } else if (head.value > 0.0) { /* v/s tends to g'(0) sqrt(2 g head/K) */
         result.slope = head.slope / non_return_own_passing(&valve->own, 0.0).slope *
@@ -100,29 +103,30 @@ double non_return_leak_loss(const struct non_return *valve)
     return fmax(ratio * ratio, valve->full_open_loss);
 }
 
-/* Share open at which s^2 (shut + rise s) = `loss`, for loss up to that of s = 1. Newton from above
- * on a convex rising function: every step stays above the root. */
+/* What share_excess works on. */
+struct share_sought {
+    const struct balance *balance;
+    double loss;
+};
+
+static struct root_value share_excess(const void *user, double s)
+{
+    const struct share_sought *sought = user;
+    const struct balance *balance = sought->balance;
+    return (struct root_value){s * s * (balance->shut + balance->rise * s) - sought->loss,
+                               s * (2.0 * balance->shut + 3.0 * balance->rise * s)};
+}
+
+/* Share open at which s^2 (shut + rise s) = `loss`, above 0 and up to that of s = 1. Begins where
+ * the larger of both terms would be it alone, at most sqrt 2 too far. */
 static double share_at(const struct balance *balance, double loss)
 {
-    double s = 1.0;
-    if (balance->shut > 0.0) {
-        s = fmin(s, sqrt(loss / balance->shut));
-    }
+    const struct share_sought sought = {balance, loss};
+    double guess = sqrt(loss / fmax(balance->shut, loss));
     if (balance->rise > 0.0) {
-        s = fmin(s, cbrt(loss / balance->rise));
+        guess = fmin(guess, cbrt(loss / balance->rise));
     }
-    for (int i = 0; i < 60; i++) {
-        const double slope = s * (2.0 * balance->shut + 3.0 * balance->rise * s);
-        if (!(slope > 0.0)) {
-            return s;
-        }
-        const double step = (s * s * (balance->shut + balance->rise * s) - loss) / slope;
-        s -= step;
-        if (fabs(step) <= 1e-15 * s) {
-            return s;
-        }
-    }
-    return s;
+    return root_find(share_excess, &sought, guess, 0.0, 1.0);
 }
 
 /* Steady law of the valve alone against v^2/2g, forward: head and its derivative by velocity. */
@@ -139,7 +143,7 @@ static struct drop balance_drop(const struct balance *balance, double loss, doub
     if (quadratic >= balance->shut + balance->rise) {
         return result;
     }
-    const double s = share_at(balance, quadratic);
+    const double s = quadratic > 0.0 ? share_at(balance, quadratic) : 0.0;
     result.head = balance->shut + balance->rise * s;
     const double hung = 2.0 * balance->shut + 3.0 * balance->rise * s;
     if (s > 0.0) {
@@ -212,23 +216,24 @@ double non_return_opening(const struct non_return *valve, const struct water *wa
         return 0.0;
     }
     if (has_own_law(valve)) {
-        const bool is_open = quadratic >= hanging_head(valve, water, 1.0).value;
-        return is_open ? 1.0 : own_share(valve, water, quadratic);
+        const double open = hanging_head(valve, water, 1.0).value;
+        const bool is_open = quadratic >= open;
+        return is_open ? 1.0 : own_share(valve, water, quadratic, open);
     }
     if (balance.is_paid_on) {
         if (head < balance.shut + quadratic) { /* the leak rules */
-            return sqrt(fmax(0.0, 1.0 - balance.shut / head));
+            return sqrt(1.0 - balance.shut / head);
         }
-        return head > 0.0 ? sqrt(quadratic / head) : 1.0;
+        return quadratic < head ? sqrt(quadratic / head) : 1.0;
     }
     if (quadratic >= balance.shut + balance.rise) {
         return 1.0;
     }
-    if (head < balance.shut + balance.rise * share_at(&balance, quadratic) &&
-        balance.rise > 0.0) { /* the floor or the leak rules */
+    const double share = share_at(&balance, quadratic);
+    if (head < balance.shut + balance.rise * share) { /* the floor or the leak rules */
         return (head - balance.shut) / balance.rise;
     }
-    return fmin(1.0, share_at(&balance, quadratic));
+    return share;
 }
 
 double non_return_full_open_flow(const struct non_return *valve, const struct water *water)

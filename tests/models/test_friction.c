@@ -207,3 +207,40 @@ Test(friction, fixed_factor_is_purely_quadratic)
     cr_assert_float_eq(friction_drop(&pipes[2], viscosity, gravity, 3 * area).head / one, 9, 1e-14);
     cr_assert(friction_drop(&pipes[2], viscosity, gravity, 0).slope == 0);
 }
+
+/* Below that velocity the odd cubic a Q + b Q^3 that has value and slope of the power at its end,
+ * both written out from k Q^n: a = k (3 - n)/2 Qs^(n-1), b = k (n - 1)/2 Qs^(n-3). */
+Test(friction, hazen_williams_goes_over_into_the_cubic_that_meets_it)
+{
+    const struct friction *pipe = &pipes[3];
+    const double n = pipe->hazen_williams_flow_power;
+    const double start = 1e-5 * 0.25 * 3.14159265358979323846 * 0.01;
+    const double k = friction_drop(pipe, viscosity, gravity, 0.01).head / pow(0.01, n);
+    const double a = 0.5 * k * (3 - n) * pow(start, n - 1);
+    const double b = 0.5 * k * (n - 1) * pow(start, n - 3);
+    for (double flow = 0.05 * start; flow < start; flow += 0.1 * start) {
+        const struct drop drop = friction_drop(pipe, viscosity, gravity, flow);
+        cr_assert_float_eq(drop.head / (a * flow + b * pow(flow, 3)), 1, 1e-12);
+        cr_assert_float_eq(drop.slope / (a + 3 * b * flow * flow), 1, 1e-12);
+    }
+}
+
+/* Roughness beyond its range counts as the nearer end; any coefficient or factor above 0 is a law
+ * of its own (friction.h). */
+Test(friction, roughness_and_laws_end_where_the_header_says)
+{
+    for (double reynolds = 2500; reynolds < 1e8; reynolds *= 9) {
+        cr_assert_eq(friction_factor(reynolds, -0.3, NULL), friction_factor(reynolds, 0, NULL));
+        cr_assert_eq(friction_factor(reynolds, 0.3, NULL), friction_factor(reynolds, 0.1, NULL));
+        cr_assert_gt(friction_factor(reynolds, 0.1, NULL), friction_factor(reynolds, 0.099, NULL));
+    }
+    struct friction odd = pipes[3];
+    odd.hazen_williams = 0.01;
+    const double head = friction_drop(&pipes[3], viscosity, gravity, 1e-3).head;
+    cr_assert_float_eq(friction_drop(&odd, viscosity, gravity, 1e-3).head,
+                       head * pow(15000, odd.hazen_williams_flow_power),
+                       1e-9 * head * pow(15e3, 2));
+    odd.factor = 0.01;
+    cr_assert_float_eq(friction_drop(&odd, viscosity, gravity, 1e-3).head,
+                       5 * friction_drop(&pipes[2], viscosity, gravity, 1e-3).head, 1e-12);
+}

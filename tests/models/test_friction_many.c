@@ -114,16 +114,35 @@ Test(friction_many, stays_finite_far_outside)
     cr_assert(isfinite(slope) && slope > 0.0);
 }
 
+/* Pipes of another law, however small its number, stand for none: no head, no slope. */
 Test(friction_many, other_laws_are_refused)
 {
-    const struct friction fixed = {.length = 1, .bore = 0.1, .factor = 0.02};
-    const struct friction power = {.length = 1,
-                                   .bore = 0.1,
-                                   .hazen_williams = 130,
-                                   .hazen_williams_constant = 10.667,
-                                   .hazen_williams_flow_power = 1.852,
-                                   .hazen_williams_bore_power = 4.871};
-    struct friction_digest digest;
-    cr_assert_not(friction_digest_make(&fixed, viscosity, gravity, &digest));
-    cr_assert_not(friction_digest_make(&power, viscosity, gravity, &digest));
+    const struct friction fixed = {.length = 1, .bore = 0.1, .factor = 1e-3};
+    const struct friction power = {.length = 1, .bore = 0.1, .hazen_williams = 1e-3};
+    struct friction_digest digest[2];
+    cr_assert_not(friction_digest_make(&fixed, viscosity, gravity, &digest[0]));
+    cr_assert_not(friction_digest_make(&power, viscosity, gravity, &digest[1]));
+    for (double flow = -1.0; flow < 1.1; flow += 0.25) {
+        const double flows[] = {flow, flow * 1e-6};
+        double head[] = {1.0, 1.0};
+        double slope[] = {1.0, 1.0};
+        friction_many_drops(2, digest, flows, head, slope);
+        cr_assert(head[0] == 0.0 && head[1] == 0.0 && slope[0] == 0.0 && slope[1] == 0.0);
+    }
+}
+
+/* Roughness below 0 or above a tenth of the bore counts as that (friction.h). */
+Test(friction_many, roughness_beyond_its_range_counts_as_its_end)
+{
+    static const double roughness[] = {-0.02, 0.0, 0.01, 0.02};
+    static const double flow[] = {0.01, 0.01, 0.01, 0.01};
+    struct friction_digest digest[4];
+    double head[4];
+    double slope[4];
+    for (int i = 0; i < 4; i++) {
+        const struct friction pipe = {.length = 1, .bore = 0.1, .roughness = roughness[i]};
+        cr_assert(friction_digest_make(&pipe, viscosity, gravity, &digest[i]));
+    }
+    friction_many_drops(4, digest, flow, head, slope);
+    cr_assert(head[0] == head[1] && head[1] < head[2] && head[2] == head[3]);
 }

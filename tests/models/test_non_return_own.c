@@ -10,7 +10,7 @@
 #include <string.h>
 
 static const struct water water = {.gravity = 9.81, .density = 1000.0};
-static const double opening[] = {0.1, 0.4, 1.0};
+static const double opening[] = {0.08, 0.4, 1.0};
 static const double loss[] = {300.0, 18.0, 3.0};
 
 static struct non_return flap(void)
@@ -78,6 +78,10 @@ static void check_balance(const struct non_return *valve)
         before = head;
     }
     cr_expect_float_eq(non_return_opening(valve, &water, 1.001 * full), 1.0, 1e-12);
+    /* From there on K alone. */
+    const double beyond = 1.01 * full / area;
+    cr_expect_float_eq(non_return_drop(valve, &water, 1.01 * full).head,
+                       3.0 * beyond * beyond / 19.62, 1e-12);
 }
 
 Test(non_return_own, swing_hangs_where_its_moments_balance)
@@ -123,6 +127,18 @@ Test(non_return_own, ends_of_the_law_are_met)
         valve.own.loss_opening = opening;
         valve.own.loss = loss;
     }
+}
+
+/* Nothing holds it shut: the first trace of flow meets its floor, a loss without slope at rest. */
+Test(non_return_own, part_without_preload_has_no_slope_at_rest)
+{
+    struct non_return valve = flap();
+    valve.own = (struct non_return_own){.has_force = true, .rate = 0.02};
+    const struct drop none = non_return_drop(&valve, &water, 0.0);
+    cr_expect(none.head == 0.0 && none.slope == 0.0);
+    const double area = circle_area(0.05);
+    const double trace = 1e-7 * area; /* K/floor^2 v^2/2g */
+    cr_expect_float_eq(non_return_drop(&valve, &water, trace).head, 3e4 * 1e-14 / 19.62, 1e-20);
 }
 
 /* The moment of a weight is largest with its arm level: past that the steady law stays level. */
