@@ -72,20 +72,18 @@ static struct drop solve_reach(const struct loss_law *law, double difference)
     return drop;
 }
 
-/* r of F = r Q|Q| if the law is that and nothing else, else -1. */
-static double quadratic_resistance(const struct loss_law *law)
+/* Whether the law is F = r Q|Q| and nothing else, and r, of one reach. */
+static bool is_quadratic(const struct loss_law *law, double *resistance)
 {
-    double resistance = -1.0;
     for (int i = 0; i <= PROBES; i++) {
         double flow = law->area * slowest * pow(fastest / slowest, (double)i / PROBES);
         double here = reach_drop(law, flow).head / (flow * flow);
-        if (resistance < 0.0) {
-            resistance = here;
-        } else if (fabs(here - resistance) > quadratic_tolerance * resistance) {
-            return -1.0;
+        *resistance = i == 0 ? here : *resistance;
+        if (fabs(here - *resistance) > quadratic_tolerance * *resistance) {
+            return false;
         }
     }
-    return resistance;
+    return true;
 }
 
 /* Cubics with the law's value and slope at the joints (Hermite). */
@@ -119,12 +117,8 @@ static void meet_steady(struct loss *loss, const struct loss_law *law)
 {
     struct drop drop = reach_drop(law, law->steady_flow);
     double difference = 2.0 * law->impedance * law->steady_flow + drop.head;
-    double here = loss_at(loss, difference).head;
-    if (here == 0.0 || drop.head == 0.0) {
-        return;
-    }
-    double scale = drop.head / here;
-    for (int i = 0; i < 4 * (loss->count + 1); i++) {
+    double scale = drop.head / loss_at(loss, difference).head;
+    for (int i = 0; isnormal(scale) && i < 4 * (loss->count + 1); i++) { /* not at rest */
         loss->cubics[i] *= scale;
     }
 }
@@ -165,18 +159,17 @@ bool loss_init(struct loss *loss, const struct loss_law *law, struct arena *aren
                struct failure *failure)
 {
     *loss = (struct loss){.kind = LOSS_NONE};
-    double resistance = quadratic_resistance(law);
-    if (resistance == 0.0) {
-        return true;
-    }
-    if (resistance > 0.0) {
-        loss->kind = LOSS_QUADRATIC;
-        loss->curvature = resistance / (law->impedance * law->impedance);
-        choose_series(loss, law);
+    double resistance = 0.0;
+    if (is_quadratic(law, &resistance)) {
+        if (resistance > 0.0) {
+            loss->kind = LOSS_QUADRATIC;
+            loss->curvature = resistance / (law->impedance * law->impedance);
+            choose_series(loss, law);
+        }
         return true;
     }
     loss->kind = LOSS_TABLE;
-    loss->series_end = -1.0; /* beyond the table the closed form */
+    loss->series_end = -(double)INFINITY; /* beyond the table the closed form */
     double unit = 2.0 * law->impedance * law->area;
     loss->first_key = key_of(unit * slowest);
     loss->count = (int)(key_of(unit * fastest) - loss->first_key) + 1;
@@ -199,28 +192,33 @@ static struct drop quadratic(const struct loss *loss, double size)
                          .slope = x / (root * divisor)};
 }
 
-static inline double table_head(const struct loss *loss, double size)
+bool loss_interval_at(const struct loss *loss, double size, struct loss_interval *interval)
 {
-    int64_t key = key_of(size);
-    int64_t i = key - loss->first_key;
+    int64_t i = key_of(size) - loss->first_key;
     if (i >= loss->count) {
-        return quadratic(loss, size).head;
+        return false;
     }
-    const double *cubic = loss->cubics + (i < 0 ? 0 : 4 * (i + 1));
-    double x = size - (i < 0 ? 0.0 : size_of(key));
+    interval->start = i < 0 ? 0.0 : size_of(loss->first_key + i);
+    memcpy(interval->cubic, i < 0 ? loss->cubics : loss->cubics + 4 * (i + 1),
+           sizeof interval->cubic);
+    return true;
+}
+
+static inline double cubic_at(const double cubic[4], double x)
+{
     return cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3]));
 }
 
 static struct drop table(const struct loss *loss, double size)
 {
-    int64_t i = key_of(size) - loss->first_key;
-    if (i >= loss->count) {
+    struct loss_interval interval;
+    if (!loss_interval_at(loss, size, &interval)) {
         return quadratic(loss, size);
     }
-    double x = i < 0 ? size : size - size_of(loss->first_key + i);
-    const double *cubic = i < 0 ? loss->cubics : loss->cubics + 4 * (i + 1);
+    const double *cubic = interval.cubic;
+    double x = size - interval.start;
     return (struct drop){
-        .head = cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3])),
+        .head = cubic_at(cubic, x),
         .slope = cubic[1] + x * (2.0 * cubic[2] + x * 3.0 * cubic[3]),
     };
 }
@@ -274,21 +272,8 @@ static void evaluate_interval(const struct loss_interval *interval, int count,
     const struct loss_interval here = *interval;
     for (int i = 0; i < count; i++) {
         double x = fabs(difference[i]) - here.start;
-        double head = here.cubic[0] + x * (here.cubic[1] + x * (here.cubic[2] + x * here.cubic[3]));
-        lost[i] = copysign(head, difference[i]);
+        lost[i] = copysign(cubic_at(here.cubic, x), difference[i]);
     }
-}
-
-bool loss_interval_at(const struct loss *loss, double size, struct loss_interval *interval)
-{
-    int64_t i = key_of(size) - loss->first_key;
-    if (i >= loss->count) {
-        return false;
-    }
-    interval->start = i < 0 ? 0.0 : size_of(loss->first_key + i);
-    memcpy(interval->cubic, i < 0 ? loss->cubics : loss->cubics + 4 * (i + 1),
-           sizeof interval->cubic);
-    return true;
 }
 
 static void turn_round(struct loss_interval *interval)
@@ -357,15 +342,12 @@ static void table_row(const struct loss *table, int count, const double differen
     int64_t place[BLOCK];
     if (!find_places(table->first_key, table->count, count, difference, rest, place)) {
         for (int i = 0; i < count; i++) {
-            lost[i] = copysign(table_head(table, fabs(difference[i])), difference[i]);
+            lost[i] = loss_at(table, difference[i]).head;
         }
         return;
     }
     for (int i = 0; i < count; i++) {
-        const double *cubic = table->cubics + 4 * place[i];
-        double x = rest[i];
-        lost[i] =
-            copysign(cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3])), difference[i]);
+        lost[i] = copysign(cubic_at(table->cubics + 4 * place[i], rest[i]), difference[i]);
     }
 }
 
