@@ -80,26 +80,59 @@ static void print_events(const struct work *work, const struct filling *filling)
     (void)fputc('\n', out);
 }
 
+static const char exceeded[] = "exceeded";
+
+static void warn_of_pump(const struct terminal *to, const char *name,
+                         const struct filling_pump_answer *pump)
+{
+    if (pump->most_starts > pump->starts_limit) {
+        prose_mark(to, TONE_ERROR, exceeded,
+                   "%s: %d starts in an hour; %.0f are allowed\n"
+                   "    set the levels of its float switch further apart, or give it a rest\n",
+                   name, pump->most_starts, pump->starts_limit);
+    }
+    if (pump->idle_run > 0.0) {
+        prose_mark(to, TONE_ERROR, exceeded,
+                   "%s: ran %.2f h without delivering: its prime was lost through the foot valve\n"
+                   "    clean or change the foot valve; stop the pump where no water comes\n",
+                   name, pump->idle_run / 3600.0);
+    }
+    if (pump->dry_run > 0.0) {
+        prose_mark(to, TONE_ERROR, exceeded,
+                   "%s: ran %.2f h with every mouth that feeds it out of the water: it draws air\n"
+                   "    give it a dry-run level, or a float switch on the tank that it empties\n",
+                   name, pump->dry_run / 3600.0);
+    }
+    if (isnan(pump->energy)) {
+        prose_tell(to, "Not known: %s: its energy; the case gives no power\n", name);
+    }
+}
+
+/* Water that runs or draws brought, as far as no other tank takes it; what a spring brings may. */
+static void warn_of_tank(const struct work *work, int index, const struct filling_tank_answer *tank)
+{
+    const struct filling_tank *words = work->site->filling.tanks;
+    const bool is_taken = words && words[index].overflow_to != NETWORK_NONE;
+    const double lost = fmin(tank->overflow, tank->overflow - tank->fed);
+    if (!is_taken && lost > 1e-6 * tank->in) {
+        prose_mark(
+            &work->terminal, TONE_WARNING, "warning",
+            "%s: ran over for %.2f h; %.2f m3 that runs brought are lost\n"
+            "    give the pumps that fill it a float switch on it, or say where its overflow "
+            "goes\n",
+            work->site->network->tanks[index].name, tank->brim_time / 3600.0, lost);
+    }
+}
+
 static void print_warnings(const struct work *work, const struct filling *filling)
 {
-    static const char exceeded[] = "exceeded";
     const struct terminal *to = &work->terminal;
     for (int i = 0; i < filling->pump_count; i++) {
-        const struct filling_pump_answer *pump = &filling->pumps[i];
-        const char *name = work->site->network->links[work->site->filling.pumps[i].link].name;
-        if (pump->most_starts > pump->starts_limit) {
-            prose_mark(to, TONE_ERROR, exceeded, "%s: %d starts in an hour; %.0f are allowed\n",
-                       name, pump->most_starts, pump->starts_limit);
-        }
-        if (pump->idle_run > 0.0) {
-            prose_mark(to, TONE_ERROR, exceeded,
-                       "%s: ran %.2f h without delivering: its prime was lost through the foot "
-                       "valve\n",
-                       name, pump->idle_run / 3600.0);
-        }
-        if (isnan(pump->energy)) {
-            prose_tell(to, "Not known: %s: its energy; the case gives no power\n", name);
-        }
+        const int link = work->site->filling.pumps[i].link;
+        warn_of_pump(to, work->site->network->links[link].name, &filling->pumps[i]);
+    }
+    for (int i = 0; i < filling->tank_count; i++) {
+        warn_of_tank(work, i, &filling->tanks[i]);
     }
     if (filling->draws_given < (1.0 - 1e-6) * filling->draws_wanted) {
         prose_mark(to, TONE_ERROR, exceeded, "draws: %.2f m3 were wanted, %.2f m3 could be given\n",
@@ -187,7 +220,7 @@ static bool has_exceeded_limit(const struct filling *filling)
     bool is_over = filling->draws_given < (1.0 - 1e-6) * filling->draws_wanted;
     for (int i = 0; i < filling->pump_count; i++) {
         is_over = is_over || filling->pumps[i].most_starts > filling->pumps[i].starts_limit ||
-                  filling->pumps[i].idle_run > 0.0;
+                  filling->pumps[i].idle_run > 0.0 || filling->pumps[i].dry_run > 0.0;
     }
     return is_over;
 }
@@ -250,7 +283,8 @@ const struct command command_fill = {
                "switches with rest, standby and dry-run protection, draws over the day, timers,\n"
                "weather, overflow, a rising pipe that drains back where nothing holds it, prime\n"
                "lost through a foot valve. Tells levels, starts an hour against their limit,\n"
-               "energy, its cost by the tariff, how long water stays, and what of the water moved\n"
+               "energy, its cost by the tariff, how long water stays, pumps that draw air because\n"
+               "their tank is down to the mouth, and what of the water moved\n"
                "is not accounted for. A switch that would go to and fro without end is told, and\n"
                "ends the run. The unit of --for may stand apart. 'downsurge study' runs the same\n"
                "hours for many variants.",

@@ -213,7 +213,9 @@ static void answer_hours(const struct sheet *filling, FILE *out)
     double starts = 0.0;
     int dry = 0;
     int over = 0;
+    int airy = 0;
     for (size_t i = 0; i < pumps; i++) {
+        airy += material_value(filling, "dry_run", i) > 0.0;
         energy += material_value(filling, "energy", i);
         starts = fmax(starts, material_value(filling, "most_starts", i));
     }
@@ -231,6 +233,11 @@ static void answer_hours(const struct sheet *filling, FILE *out)
     if (pumps > 0) {
         put_measure(out, "; the pumps take ", energy / 3.6e6, 1, " kWh");
         put_measure(out, "; starts of one pump in its busiest hour: ", starts, 0, "");
+        if (airy > 0) {
+            (void)fprintf(
+                out, "; <strong>%d pump%s air</strong>, for no mouth that feeds %s is under water",
+                airy, airy == 1 ? " draws" : "s draw", airy == 1 ? "it" : "them");
+        }
     }
     (void)fputs(". See <a href=\"#hours\">hours and days</a>.</p>\n", out);
 }

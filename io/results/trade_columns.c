@@ -131,6 +131,7 @@ const struct trade_column hours_pump_columns[] = {
     {"energy", "energy", "kWh", 1.0 / 3.6e6, 2},
     {"cost", "cost", "", 1.0, 2},
     {"idle_run", "without prime", "h", 1.0 / 3600.0, 2},
+    {"dry_run", "drew air", "h", 1.0 / 3600.0, 2},
     {NULL, NULL, NULL, 0.0, 0},
 };
 

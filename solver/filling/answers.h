@@ -43,6 +43,8 @@ struct filling_pump_answer {
     double cost;         /* by the tariff; NAN: no price or no power */
     int primes_lost;
     double idle_run; /* s running without its prime */
+    double dry_run; /* s running, primed, while every mouth that feeds it stood out of the water: it
+                       draws air */
 };
 
 #endif

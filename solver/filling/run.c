@@ -3,6 +3,7 @@
 #include "solver/filling/filling.h"
 #include "solver/filling/instants.h"
 #include "solver/filling/integrator.h"
+#include "solver/filling/supply.h"
 #include "solver/filling/ways.h"
 
 #include <math.h>
@@ -24,6 +25,7 @@ struct journey {
     struct journal journal;
     struct controls controls;
     struct ways ways;
+    struct supply supply;
     struct account account;
     struct instants instants;
     struct integrator *integrator;
@@ -209,9 +211,22 @@ static void tell(struct journey *journey)
     }
 }
 
+/* Adds the time since `before` to the pumps that draw air; ways and switches stood still. */
+static void count_dry_runs(struct journey *journey, double before)
+{
+    const struct works *works = &journey->works;
+    for (int i = 0; i < works->machine_count; i++) {
+        const struct machine *machine = &works->machines[i];
+        if (machine->is_on && machine->is_primed && supply_is_dry(&journey->supply, i)) {
+            journey->result->pumps[i].dry_run += journey->time - before;
+        }
+    }
+}
+
 /* From the settled state to the next event. */
 static bool run_stretch(struct journey *journey)
 {
+    const double before = journey->time;
     const double stop = next_stop(journey);
     enum step_ending ending = STEP_TAKEN;
     ways_begin_stretch(&journey->ways, journey->time, journey->account.y, journey->was_valve);
@@ -238,6 +253,7 @@ static bool run_stretch(struct journey *journey)
     if (ending == STEP_NO_ANSWER || ending == STEP_FAILED) {
         end_with(journey, ending == STEP_FAILED ? FILLING_STEP_FAILED : FILLING_NO_ANSWER);
     }
+    count_dry_runs(journey, before);
     return true;
 }
 
@@ -295,7 +311,8 @@ static bool start(struct journey *journey, const struct site *site, struct arena
         !take_answers(journey, arena) ||
         !journal_init(&journey->journal, site, journey->options->event_limit, arena, failure) ||
         !controls_init(&journey->controls, &journey->works, &journey->journal, arena, failure) ||
-        !ways_init(&journey->ways, &journey->works, &journey->journal, arena, failure)) {
+        !ways_init(&journey->ways, &journey->works, &journey->journal, arena, failure) ||
+        !supply_init(&journey->supply, &journey->works, arena, failure)) {
         return false;
     }
     works_set_levels(&journey->works, journey->account.y);

@@ -263,6 +263,12 @@ static double primes_lost(const struct measure_view *view, int place)
     return pump ? pump->primes_lost : NONE;
 }
 
+static double dry_run(const struct measure_view *view, int place)
+{
+    const struct filling_pump_answer *pump = pump_answer(view, place);
+    return pump ? pump->dry_run : NONE;
+}
+
 static double energy_used(const struct measure_view *view, int place)
 {
     const struct filling_pump_answer *pump = pump_answer(view, place);
@@ -348,6 +354,7 @@ static const struct measure_kind kinds[] = {
     {"pumped", "m3", "water a pump delivered", MEASURE_OF_PUMP, STUDY_FILL, true, pumped},
     {"ran back", "m3", "water that ran back through a pump", MEASURE_OF_PUMP, STUDY_FILL, false, ran_back},
     {"primes lost", "1", "times a pump lost its prime", MEASURE_OF_PUMP, STUDY_FILL, false, primes_lost},
+    {"dry run", "s", "time a pump ran while every mouth that feeds it stood out of the water", MEASURE_OF_PUMP, STUDY_FILL, false, dry_run},
     {"energy used", "J", "electrical energy of a pump", MEASURE_OF_PUMP, STUDY_FILL, false, energy_used},
     {"energy of all", "J", "electrical energy of all pumps", MEASURE_OF_SITE, STUDY_FILL, false, energy_of_all},
     {"cost", "1", "cost of a pump's energy by the tariff, in its money", MEASURE_OF_PUMP, STUDY_FILL, false, cost},

@@ -191,6 +191,23 @@ claim(starts and 2 < int(starts[1]) < 20, f"too many starts are not told: {told}
 ends(1, "fill", hurried, "--for", "2", "h", "--strict", "-q")
 claim("exceeded" not in ends(0, "fill", allowed, "--for", "2", "h", "--strict"), "starts that are allowed are told as exceeded")
 
+# Nobody stops the pump: the tower (8 m3 below its brim) runs over, and the pond's
+# 10 m3 above its outlet (0.5 m over the floor, which is assumed) end. With a dry-run level
+# the pump stops in time, and with a float on the tower nothing runs over.
+told = ends(0, "fill", case, "--for", "6", "h")
+air = re.search(r"^exceeded: lift-1: ran ([\d.]+) h with every mouth that feeds it", told, re.M)
+over = re.search(r"^warning: tower: ran over for ([\d.]+) h; ([\d.]+) m3 that runs brought are lost", told, re.M)
+claim(air and 0 < float(air[1]) < 6, f"a pump that draws air is not told: {told}")
+claim(over and abs(float(over[2]) - (10 - 8)) < 0.006, f"what the tower lost is not told: {told}")
+ends(1, "fill", case, "--for", "6", "h", "--strict", "-q")
+stopped = os.path.join(folder, "stopped.yaml")
+open(stopped, "w").write(SITE + """filling:
+  floats: {tower float: {tank: tower, pumps: [lift-1], on: 9.5 m, off: 11.9 m}}
+  pumps: {lift-1: {dry-run level: -0.4 m}}
+""")
+told = ends(0, "fill", stopped, "--for", "6", "h", "--strict")
+claim("exceeded" not in told and "warning" not in told, f"a pump that is stopped in time is told of: {told}")
+
 # Water that boils behind a valve: the blow of the cavity that shuts, where, when and how high; and the
 # thin wall under vacuum. In a pipe too short of time no cavity has shut yet.
 boiling = os.path.join(folder, "boiling.yaml")
