@@ -8,7 +8,6 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <hdf5.h>
-#include <hdf5_hl.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -316,7 +315,7 @@ static bool find_dimensions(hid_t dataset, const char *name, struct sheet *sheet
             return false;
         }
         char scale[NAME_MAX_SIZE] = "";
-        if (H5DSis_scale(dataset) > 0) {
+        if (scale_is(dataset)) {
             (void)snprintf(scale, sizeof scale, "%s", name);
         } else {
             scale_name(dataset, rank, i, scale, sizeof scale);

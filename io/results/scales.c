@@ -1,11 +1,36 @@
 #include "io/results/scales.h"
 
 #include <hdf5_hl.h>
-#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
 static const char list_name[] = "DIMENSION_LIST";
+static const char class_name[] = "CLASS";
+
+/* What the specification has CLASS say, with the zero that ends it. Of any other text, and of what
+ * is no text, HDF5 1.10 leaves the attribute and its type open when it is asked (H5DSis_scale). */
+bool scale_is(hid_t dataset)
+{
+    static const char wanted[] = "DIMENSION_SCALE";
+    char told[sizeof wanted] = "";
+    const hid_t class = H5Aexists(dataset, class_name) > 0
+                            ? H5Aopen(dataset, class_name, H5P_DEFAULT)
+                            : H5I_INVALID_HID;
+    if (class < 0) {
+        return false;
+    }
+    const hid_t type = H5Aget_type(class);
+    const hid_t space = H5Aget_space(class);
+    const bool is_text = H5Tget_class(type) == H5T_STRING && H5Tis_variable_str(type) == 0 &&
+                         H5Tget_size(type) == sizeof told &&
+                         H5Sget_simple_extent_npoints(space) == 1;
+    const bool is_scale =
+        is_text && H5Aread(class, type, told) >= 0 && memcmp(told, wanted, sizeof wanted) == 0;
+    (void)H5Sclose(space);
+    (void)H5Tclose(type);
+    (void)H5Aclose(class);
+    return is_scale;
+}
 
 struct found {
     char *name;
