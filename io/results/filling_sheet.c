@@ -113,11 +113,10 @@ static bool put_runs(const struct source *source)
 static void fill_pump(const struct filling_pump_answer *pump, int count, double *column)
 {
     const bool is_over = pump->most_starts > pump->starts_limit;
-    const double values[] = {pump->starts, pump->most_starts, pump->starts_limit,
-                             is_over,      pump->run_time,    pump->shortest_run,
-                             pump->volume, pump->volume_back, pump->energy,
-                             pump->cost,   pump->primes_lost, pump->idle_run,
-                             pump->dry_run};
+    const double values[] = {
+        pump->starts,       pump->most_starts, pump->starts_limit, is_over,      pump->run_time,
+        pump->shortest_run, pump->volume,      pump->volume_back,  pump->energy, pump->cost,
+        pump->primes_lost,  pump->idle_run,    pump->dry_run};
     for (size_t i = 0; i < sizeof values / sizeof values[0]; i++) {
         column[i * (size_t)count] = values[i];
     }
