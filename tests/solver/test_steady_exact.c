@@ -2,6 +2,7 @@
 #include "models/throttling.h"
 #include "solver/steady/certificate.h"
 #include "tests/solver/kit.h"
+#include "tests/solver/random_numbers.h"
 
 static struct kit kit;
 
@@ -252,6 +253,150 @@ Test(steady_exact, certificate_lets_a_shut_link_hold_any_head)
             certificate_find(&kit.network, &kit.water, head[i], (double[]){0.0}, sum);
         cr_expect_eq(found.complementarity, 0.0);
         cr_expect_eq(found.outside, 0.0);
+        cr_expect_eq(found.worst_link, link); /* the only one, if by nothing */
     }
     kit_clear(&kit);
+}
+
+enum { PROOF_LINKS = 300, PROOF_POINTS = 40 };
+
+/* |law| of a link that looks at its heads and two partners: 2 from - to + flow - 3 p0 + 5 p1. */
+static void two_partners(const void *data, int links[])
+{
+    memcpy(links, data, 2 * sizeof *links);
+}
+
+static struct coupled_law many_sided(const void *data, const struct water *water,
+                                     const struct coupled_at *at)
+{
+    (void)data;
+    (void)water;
+    return (struct coupled_law){.value = 2.0 * at->head_from - at->head_to + at->flow -
+                                         3.0 * at->partner_flow[0] + 5.0 * at->partner_flow[1]};
+}
+
+/* Its drop counts for nothing. */
+static struct drop no_drop(const void *data, const struct water *water, double flow)
+{
+    (void)data;
+    (void)water;
+    return (struct drop){.head = 1e6 * flow};
+}
+
+struct proof_case {
+    struct point points[PROOF_POINTS];
+    struct link links[PROOF_LINKS];
+    struct kit_law laws[PROOF_LINKS];
+    int partners[PROOF_LINKS][2];
+    double head[PROOF_POINTS], flow[PROOF_LINKS];
+    struct network network;
+};
+
+static void make_up(struct proof_case *made, struct random *random, int link_count,
+                    const struct element *coupled)
+{
+    for (int i = 0; i < PROOF_POINTS; i++) {
+        made->points[i] = (struct point){.draw = random_even(random, -1, 1), .is_held = i % 5 == 0};
+        made->head[i] = random_even(random, -20, 20);
+    }
+    for (int e = 0; e < link_count; e++) {
+        const int from = random_pick(random, PROOF_POINTS);
+        const double lower = random_even(random, -1, 0.5);
+        const double width = random_pick(random, 3) * 0.5;
+        made->flow[e] = random_even(random, -1, 1);
+        made->laws[e] =
+            (struct kit_law){.start = random_even(random, -30, 30),
+                             .linear = random_even(random, 0, 10),
+                             .lower = random_pick(random, 2) ? lower : -(double)INFINITY,
+                             .upper = random_pick(random, 2) ? lower + width : (double)INFINITY};
+        if (random_pick(random, 3) == 0 && isfinite(made->laws[e].upper)) {
+            made->flow[e] = made->laws[e].upper;
+        }
+        if (random_pick(random, 3) == 0 && isfinite(made->laws[e].lower)) {
+            made->flow[e] = made->laws[e].lower;
+        }
+        made->partners[e][0] = random_pick(random, link_count);
+        made->partners[e][1] = random_pick(random, link_count);
+        const bool is_coupled = random_pick(random, 6) == 0;
+        made->links[e] =
+            (struct link){.from = from,
+                          .to = (from + 1 + random_pick(random, PROOF_POINTS - 1)) % PROOF_POINTS,
+                          .element = is_coupled ? coupled : &kit_element,
+                          .data = is_coupled ? (const void *)made->partners[e] : &made->laws[e]};
+    }
+    made->network = (struct network){.points = made->points,
+                                     .links = made->links,
+                                     .point_count = PROOF_POINTS,
+                                     .link_count = link_count};
+}
+
+/* What link `e` misses, and by how much its flow is outside its span. */
+static double missed(const struct proof_case *made, int e, bool *is_end, double *outside)
+{
+    const struct link *link = &made->links[e];
+    const struct kit_law *law = &made->laws[e];
+    const double flow = made->flow[e];
+    const double from = made->head[link->from];
+    const double to = made->head[link->to];
+    *is_end = false;
+    *outside = 0.0;
+    if (link->element != &kit_element) {
+        const int *partner = made->partners[e];
+        return fabs(2.0 * from - to + flow - 3.0 * made->flow[partner[0]] +
+                    5.0 * made->flow[partner[1]]);
+    }
+    const double excess = from - to - kit_drop(law, &kit_water, flow).head;
+    const bool may_be_less = flow <= law->lower; /* the head lost, at an upright */
+    const bool may_be_more = flow >= law->upper;
+    *is_end = may_be_less || may_be_more;
+    *outside = fmax(0.0, fmax(law->lower - flow, flow - law->upper));
+    return (excess < 0.0 && may_be_less) || (excess > 0.0 && may_be_more) ? 0.0 : fabs(excess);
+}
+
+/* Each number of the certificate by its definition, of heads and flows made up at random. */
+Test(steady_exact, certificate_is_what_it_says_of_anything_made_up)
+{
+    static struct proof_case made;
+    static struct coupling coupling = {
+        .partner_count = 2, .partners = two_partners, .law = many_sided};
+    struct element coupled = kit_element;
+    struct random random;
+    coupled.coupling = &coupling;
+    coupled.drop = no_drop;
+    random_seed(&random, 5);
+    for (int i = 0; i < 60; i++) {
+        double sum[PROOF_POINTS];
+        double net[PROOF_POINTS];
+        double most[2] = {0.0, 0.0};
+        double farthest = 0.0;
+        make_up(&made, &random, i < 30 ? 1 + i : PROOF_LINKS - i, &coupled);
+        const struct certificate found =
+            certificate_find(&made.network, &kit_water, made.head, made.flow, sum);
+        for (int k = 0; k < PROOF_POINTS; k++) {
+            net[k] = -made.points[k].draw;
+        }
+        for (int e = 0; e < made.network.link_count; e++) {
+            bool is_end;
+            double outside;
+            const double error = missed(&made, e, &is_end, &outside);
+            net[made.links[e].from] -= made.flow[e];
+            net[made.links[e].to] += made.flow[e];
+            most[is_end] = fmax(most[is_end], error);
+            farthest = fmax(farthest, outside);
+        }
+        double largest = 0.0;
+        for (int k = 0; k < PROOF_POINTS; k++) {
+            largest = made.points[k].is_held ? largest : fmax(largest, fabs(net[k]));
+        }
+        cr_assert_float_eq(found.mass_residual, largest, 1e-13);
+        cr_assert_float_eq(fabs(net[found.worst_point]), largest, 1e-13);
+        cr_assert_not(made.points[found.worst_point].is_held);
+        cr_assert_float_eq(found.energy_residual, most[false], 1e-12);
+        cr_assert_float_eq(found.complementarity, most[true], 1e-12);
+        cr_assert_float_eq(found.outside, farthest, 1e-15);
+        bool is_end;
+        double outside;
+        cr_assert_float_eq(missed(&made, found.worst_link, &is_end, &outside),
+                           fmax(most[false], most[true]), 1e-12);
+    }
 }
