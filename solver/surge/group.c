@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <stddef.h>
+#include <string.h>
 
 enum { NEWTON_LIMIT = 80, CUT_LIMIT = 10, WHOLE_EVERY = 8 };
 
@@ -15,11 +16,13 @@ bool group_work_init(struct group_work *work, int point_count, int link_count, s
     size_t links = (size_t)link_count;
     work->matrix = arena_take(arena, points * points, sizeof *work->matrix);
     double *rows = arena_take(arena, 8 * points, sizeof *rows);
-    double *columns = arena_take(arena, 2 * links, sizeof *columns);
+    double *columns = arena_take(arena, 5 * links, sizeof *columns);
+    work->ray_span = arena_take(arena, links, sizeof *work->ray_span);
+    work->is_loose = arena_take(arena, points, sizeof *work->is_loose);
     work->upright = arena_take(arena, links, sizeof *work->upright);
     work->was_upright = arena_take(arena, links, sizeof *work->was_upright);
     if (work->matrix == NULL || rows == NULL || columns == NULL || work->upright == NULL ||
-        work->was_upright == NULL) {
+        work->was_upright == NULL || work->ray_span == NULL || work->is_loose == NULL) {
         return fail_memory(failure, "surge groups");
     }
     work->head = rows;
@@ -32,6 +35,9 @@ bool group_work_init(struct group_work *work, int point_count, int link_count, s
     work->present = rows + 7 * points;
     work->slope = columns;
     work->flow = columns + links;
+    work->ray_flow = columns + 2 * links;
+    work->ray_rate = columns + 3 * links;
+    work->ray_drop = columns + 4 * links;
     return true;
 }
 
@@ -62,12 +68,8 @@ static void evaluate(const struct group *group, const struct group_place *place,
 /* Largest error of any law, as a share of 1 m + the largest head. */
 static double measure_error(const struct group *group, struct group_work *work)
 {
-    double scale = 1.0;
     double error = 0.0;
-    for (int i = 0; i < group->point_count; i++) {
-        work->balance[i] = work->inflow[i];
-        scale = larger(scale, 1.0 + fabs(work->head[i]));
-    }
+    memcpy(work->balance, work->inflow, (size_t)group->point_count * sizeof *work->balance);
     for (int k = 0; k < group->link_count; k++) {
         const struct group_link *link = &group->links[k];
         error = larger(error, group_off_graph(link->lumped, group_difference(link, work->head)));
@@ -77,21 +79,17 @@ static double measure_error(const struct group *group, struct group_work *work)
         error = larger(error, fabs(work->balance[i]) * group->impedance);
     }
     work->missed = error;
-    return error / scale;
+    return error / group_scale(group, work->head);
 }
 
 /* Content slope, m4/s, that is only the round-off of heads. */
 static double content_noise(const struct group *group, const struct group_work *work)
 {
-    double scale = 1.0;
     double sum = 0.0;
-    for (int i = 0; i < group->point_count; i++) {
-        scale = larger(scale, 1.0 + fabs(work->head[i]));
-    }
     for (int k = 0; k < group->link_count; k++) {
         sum += fabs(work->flow[k] - group->links[k].lumped->flow);
     }
-    return group_loose * scale * sum;
+    return group_loose * group_scale(group, work->head) * sum;
 }
 
 /* Derivative of the content along the step at share t of it. */

@@ -96,7 +96,6 @@ static void evaluate_points(const struct group *group, const struct group_place 
 static void evaluate(const struct group *group, const struct group_place *place,
                      struct group_coupled_work *work, double floor)
 {
-    double scale = 1.0;
     work->missed = 0.0;
     work->size = 0.0;
     evaluate_points(group, place, work);
@@ -115,22 +114,13 @@ static void evaluate(const struct group *group, const struct group_place *place,
         add_error(work, work->law[c].value);
     }
     for (int i = 0; i < group->point_count; i++) {
-        scale = fmax(scale, 1.0 + fabs(work->head[i]));
         add_error(work, work->balance[i] * group->impedance);
     }
     work->size = sqrt(work->size);
-    work->error = work->missed / scale;
+    work->error = work->missed / group_scale(group, work->head);
 }
 
 /* --- the step --- */
-
-/* Change of the head difference across a link. */
-static double difference_change(const struct group_link *link, const double step[])
-{
-    const double from = link->from == GROUP_HELD ? 0.0 : step[link->from];
-    const double to = link->to == GROUP_HELD ? 0.0 : step[link->to];
-    return from - to;
-}
 
 /* Flows after work->step, and who stands at which upright: all who should, or only the first who
  * does not yet, and he no further than to his slope. True: not as before. */
@@ -146,7 +136,7 @@ static bool find_flows(const struct group *group, struct group_coupled_work *wor
             continue;
         }
         const double difference =
-            group_difference(link, work->head) + difference_change(link, work->step);
+            group_difference(link, work->head) + group_change(link, work->step);
         const double flow = lumped->flow + (difference - lumped->drop.head) / work->slope[k];
         const int upright = !(flow > lumped->span.lower)   ? -1
                             : !(flow < lumped->span.upper) ? 1

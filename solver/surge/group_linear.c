@@ -1,22 +1,17 @@
 #include "solver/surge/group_linear.h"
 
+#include "solver/steady/ray.h"
+
 #include <math.h>
 #include <string.h>
 
-enum { LINEAR_LIMIT = 60, CUT_LIMIT = 20, FLOOR_EVERY = 10 };
+enum { LINEAR_LIMIT = 60, FLOOR_EVERY = 10 };
 
 const double group_tight = 1e-13;
 const double group_loose = 1e-8;
 
-/* A pivot smaller than this share of its diagonal belongs to points cut off from every head. */
-static const double pivot_tolerance = 1e-13;
-
-/* Heads this share of 1 m + themselves apart are the same but for round-off. A line search among
- * them would only follow the noise. */
-static const double same_head = 1e-15;
-
-/* Conductance such points get, as a share of 1/impedance, for the step towards the answer. */
-static const double cut_off_share = 1e-9;
+/* Of 1 m + the largest head: smaller changes of heads are round-off. */
+static const double round_off = 1e-14;
 
 double group_slope_floor(int iteration)
 {
@@ -25,39 +20,50 @@ double group_slope_floor(int iteration)
     return floors[i < 2 ? i : 2];
 }
 
-/* Water too much at each point if its heads were `head`; flows and who is at an upright follow. */
-static void find_residual(const struct group *group, struct group_work *work,
-                          const double present[], const double head[])
+/* Flow of a link on its line at the heads in work->head, whatever its span. */
+static inline double free_flow(const struct group *group, const struct group_work *work, int k)
+{
+    const struct group_link *link = &group->links[k];
+    const double excess = group_difference(link, work->head) - link->lumped->drop.head;
+    return link->lumped->flow + excess / work->slope[k];
+}
+
+/* Water too much at each point at the heads in work->head; flows and who is at an upright follow.
+ */
+static void find_residual(const struct group *group, struct group_work *work)
 {
     for (int i = 0; i < group->point_count; i++) {
-        work->residual[i] = work->inflow[i] - work->conductance[i] * (head[i] - present[i]);
+        work->residual[i] =
+            work->inflow[i] - work->conductance[i] * (work->head[i] - work->present[i]);
     }
     for (int k = 0; k < group->link_count; k++) {
         const struct group_link *link = &group->links[k];
         const struct lumped *lumped = link->lumped;
-        double excess = group_difference(link, head) - lumped->drop.head;
-        double flow = lumped->flow + excess / work->slope[k];
+        const double flow = free_flow(group, work, k);
         const bool is_above = flow > lumped->span.lower;
         const bool is_below = flow < lumped->span.upper;
         work->upright[k] = (signed char)(!is_above ? -1 : !is_below ? 1 : 0);
-        flow = is_above ? flow : lumped->span.lower;
-        work->flow[k] = flow < lumped->span.upper ? flow : lumped->span.upper;
+        work->flow[k] = !is_above ? lumped->span.lower : is_below ? flow : lumped->span.upper;
         group_spread(link, work->flow[k], work->residual);
     }
 }
 
+/* The lower part of the matrix, which is symmetric. */
 static void fill_matrix(const struct group *group, struct group_work *work)
 {
-    int n = group->point_count;
+    const int n = group->point_count;
     double *matrix = work->matrix;
     memset(matrix, 0, (size_t)n * (size_t)n * sizeof *matrix);
     for (int i = 0; i < n; i++) {
         matrix[i * n + i] = work->conductance[i];
     }
     for (int k = 0; k < group->link_count; k++) {
-        int from = group->links[k].from;
-        int to = group->links[k].to;
-        double conductance = work->upright[k] == 0 ? 1.0 / work->slope[k] : 0.0;
+        const int from = group->links[k].from;
+        const int to = group->links[k].to;
+        if (work->upright[k] != 0) {
+            continue;
+        }
+        const double conductance = 1.0 / work->slope[k];
         if (from != GROUP_HELD) {
             matrix[from * n + from] += conductance;
         }
@@ -65,25 +71,24 @@ static void fill_matrix(const struct group *group, struct group_work *work)
             matrix[to * n + to] += conductance;
         }
         if (from != GROUP_HELD && to != GROUP_HELD) {
-            matrix[from * n + to] -= conductance;
-            matrix[to * n + from] -= conductance;
+            matrix[from > to ? from * n + to : to * n + from] -= conductance;
         }
     }
 }
 
-/* matrix [n n] = L L^T, L left in its lower part. */
-static void factor(int n, double matrix[], double least_pivot)
+/* matrix [n n] = L L^T in its lower part; where a pivot vanishes but for round-off, 1 takes its
+ * place.
+ */
+static void factor(int n, double matrix[], bool is_loose[])
 {
     for (int j = 0; j < n; j++) {
-        double diagonal = matrix[j * n + j];
+        const double diagonal = matrix[j * n + j];
         double pivot = diagonal;
         for (int k = 0; k < j; k++) {
             pivot -= matrix[j * n + k] * matrix[j * n + k];
         }
-        if (!(pivot > pivot_tolerance * diagonal)) {
-            pivot = least_pivot;
-        }
-        double root = sqrt(pivot);
+        is_loose[j] = !(pivot > group_tight * diagonal);
+        const double root = is_loose[j] ? 1.0 : sqrt(pivot);
         matrix[j * n + j] = root;
         for (int i = j + 1; i < n; i++) {
             double sum = matrix[i * n + j];
@@ -112,54 +117,87 @@ static void substitute(int n, const double matrix[], double x[])
     }
 }
 
-/* Slope of the dual along the step at share t; falls from above 0 as t grows. */
-static double dual_slope(const struct group *group, struct group_work *work, const double present[],
-                         double t)
+/* How fast the dual grows at the start of the step. */
+static double dual_slope(const struct group *group, const struct group_work *work)
 {
     double sum = 0.0;
-    work->looks++;
-    for (int i = 0; i < group->point_count; i++) {
-        work->trial[i] = work->head[i] + t * work->step[i];
-    }
-    find_residual(group, work, present, work->trial);
     for (int i = 0; i < group->point_count; i++) {
         sum += work->residual[i] * work->step[i];
     }
     return sum;
 }
 
-/* Share of the step to go; trial and residual are left at it. */
-static double find_share(const struct group *group, struct group_work *work, const double present[],
-                         double start)
+/* Points that no link on its slope and no pipe joins to a head, with water left over among them:
+ * no heads help before one of their links leaves its upright. The step then raises them all alike,
+ * or lowers them, and nothing else. False: no such points. */
+static bool find_loose_step(const struct group *group, struct group_work *work)
 {
-    double high_slope = dual_slope(group, work, present, 1.0);
-    if (high_slope >= -0.5 * start) {
-        return 1.0;
+    const int n = group->point_count;
+    double flows = 0.0;
+    for (int k = 0; k < group->link_count; k++) {
+        flows += fabs(work->flow[k]);
     }
-    double low = 0.0;
-    double high = 1.0;
-    double low_slope = start;
-    double share = 1.0;
-    for (int i = 0; i < CUT_LIMIT; i++) {
-        double secant = low + low_slope * (high - low) / (low_slope - high_slope);
-        double margin = 0.05 * (high - low);
-        share = fmin(fmax(secant, low + margin), high - margin);
-        double here = dual_slope(group, work, present, share);
-        if (fabs(here) <= 0.5 * start) {
-            break;
+    for (int j = 0; j < n; j++) {
+        if (!work->is_loose[j]) {
+            continue;
         }
-        if (here > 0.0) {
-            low = share;
-            low_slope = here;
-        } else {
-            high = share;
-            high_slope = here;
+        /* The matrix has 1 here and nothing else of its own: so much of a right side gives 1 m at
+         * each point of this part. */
+        memset(work->step, 0, (size_t)n * sizeof *work->step);
+        work->step[j] = 1.0;
+        substitute(n, work->matrix, work->step);
+        const double water = dual_slope(group, work);
+        if (fabs(water) > group_tight * flows) {
+            for (int i = 0; i < n; i++) {
+                work->step[i] = copysign(work->step[i], water);
+            }
+            return true;
         }
     }
-    return share;
+    return false;
 }
 
-/* Whether the step kept every link where it was, on its slope or at the same upright. */
+/* Newton's step. False: it moves no head by more than round-off, within which links whose flows are
+ * just at the end of their spans would go to and fro for ever. */
+static bool find_newton_step(const struct group *group, struct group_work *work)
+{
+    const size_t n = (size_t)group->point_count;
+    memcpy(work->step, work->residual, n * sizeof *work->step);
+    substitute(group->point_count, work->matrix, work->step);
+    return group_largest(group, work->step) > round_off * group_scale(group, work->head);
+}
+
+static void take_step(const struct group *group, struct group_work *work, double share)
+{
+    for (int i = 0; i < group->point_count; i++) {
+        work->head[i] += share * work->step[i];
+    }
+    find_residual(group, work);
+}
+
+/* Shares of the step to the dual's greatest value along it, which grows by `slope` at first;
+ * infinite: it has none. */
+static double find_share(const struct group *group, struct group_work *work, double slope)
+{
+    struct ray ray = {.start = -slope,
+                      .count = group->link_count,
+                      .flow = work->ray_flow,
+                      .rate = work->ray_rate,
+                      .drop = work->ray_drop,
+                      .span = work->ray_span};
+    for (int i = 0; i < group->point_count; i++) {
+        ray.linear += work->conductance[i] * work->step[i] * work->step[i];
+    }
+    for (int k = 0; k < group->link_count; k++) {
+        work->ray_flow[k] = free_flow(group, work, k);
+        work->ray_drop[k] = group_change(&group->links[k], work->step);
+        work->ray_rate[k] = work->ray_drop[k] / work->slope[k];
+        work->ray_span[k] = group->links[k].lumped->span;
+    }
+    return ray_root(&ray);
+}
+
+/* Notes where each link is, on its slope or at an upright; whether all are where they were. */
 static bool mark_uprights(const struct group *group, struct group_work *work)
 {
     bool is_same = true;
@@ -170,44 +208,30 @@ static bool mark_uprights(const struct group *group, struct group_work *work)
     return is_same;
 }
 
-/* Whether no head would move by more than its round-off. */
-static bool is_settled(const struct group *group, const struct group_work *work)
-{
-    for (int i = 0; i < group->point_count; i++) {
-        if (!(fabs(work->step[i]) <= same_head * (1.0 + fabs(work->head[i])))) {
-            return false;
-        }
-    }
-    return true;
-}
-
 void group_solve_linear(const struct group *group, struct group_work *work)
 {
-    int n = group->point_count;
-    memcpy(work->present, work->head, (size_t)n * sizeof *work->head);
-    find_residual(group, work, work->present, work->head);
+    const size_t heads = (size_t)group->point_count * sizeof *work->head;
+    memcpy(work->present, work->head, heads);
+    find_residual(group, work);
     (void)mark_uprights(group, work);
-    work->rounds = 0;
-    work->looks = 0;
-    for (int i = 0; i < LINEAR_LIMIT && n > 0; i++) {
-        work->rounds++;
+    for (work->rounds = 1; work->rounds <= LINEAR_LIMIT; work->rounds++) {
         fill_matrix(group, work);
-        factor(n, work->matrix, cut_off_share / group->impedance);
-        memcpy(work->step, work->residual, (size_t)n * sizeof *work->step);
-        substitute(n, work->matrix, work->step);
-        if (is_settled(group, work)) {
-            (void)dual_slope(group, work, work->present, 1.0);
-            memcpy(work->head, work->trial, (size_t)n * sizeof *work->head);
-            break;
+        factor(group->point_count, work->matrix, work->is_loose);
+        const bool is_loose = find_loose_step(group, work);
+        const bool is_last = !is_loose && !find_newton_step(group, work);
+        const double slope = dual_slope(group, work);
+        memcpy(work->trial, work->head, heads);
+        take_step(group, work, 1.0);
+        if (is_last || (mark_uprights(group, work) && !is_loose)) {
+            return;
         }
-        double start = 0.0;
-        for (int j = 0; j < n; j++) {
-            start += work->residual[j] * work->step[j];
+        memcpy(work->head, work->trial, heads);
+        const double share = find_share(group, work, slope);
+        /* None: more water than all ways out can take, or less. */
+        take_step(group, work, isfinite(share) ? share : 0.0);
+        if (memcmp(work->head, work->trial, heads) == 0) {
+            return;
         }
-        double share = find_share(group, work, work->present, start);
-        memcpy(work->head, work->trial, (size_t)n * sizeof *work->head);
-        if (mark_uprights(group, work) && share >= 1.0) {
-            break;
-        }
+        (void)mark_uprights(group, work);
     }
 }

@@ -51,12 +51,16 @@ struct group_work {
     signed char *upright; /* [m] 0: on its slope; -1, 1: clamped to the lower or upper upright */
     signed char *was_upright; /* [m] before the last step */
     double missed;            /* m, by which the last answer misses its laws at most */
+    bool *is_loose;           /* [n] whose pivot vanished */
+    double *ray_flow;         /* [m] as in solver/steady/ray.h */
+    double *ray_rate;         /* [m] */
+    double *ray_drop;         /* [m] */
+    struct span *ray_span;    /* [m] */
     int rounds;               /* systems factorised for the last linearised answer */
-    int looks;                /* how often its residual was found along a step */
 };
 
-/* Error, as a share of 1 m + the largest head, at which a step is solved; where round-off stops it
- * earlier, the larger one is still an answer. */
+/* Error, as a share of 1 m + the largest head, at which a step is solved, 1e-13; where round-off
+ * stops it earlier, the larger one, 1e-8, is still an answer. */
 extern const double group_tight;
 extern const double group_loose;
 
@@ -66,12 +70,20 @@ extern const double group_loose;
  * so it is lowered as the iterations go on. */
 double group_slope_floor(int iteration);
 
-/* The next three stand here in full, as every part is asked for them at every step.
+/* The next six stand here in full, as every part is asked for them at every step.
  * Head from - head to, m, of a link with these heads [point_count] at the group's points. */
 static inline double group_difference(const struct group_link *link, const double head[])
 {
     double from = link->from == GROUP_HELD ? link->held_from : head[link->from];
     double to = link->to == GROUP_HELD ? link->held_to : head[link->to];
+    return from - to;
+}
+
+/* Its change when the heads at the points change by `step`. */
+static inline double group_change(const struct group_link *link, const double step[])
+{
+    const double from = link->from == GROUP_HELD ? 0.0 : step[link->from];
+    const double to = link->to == GROUP_HELD ? 0.0 : step[link->to];
     return from - to;
 }
 
@@ -88,6 +100,23 @@ static inline double group_off_graph(const struct lumped *lumped, double differe
     return fabs(excess);
 }
 
+/* The largest size of what the group's points have [point_count]. */
+static inline double group_largest(const struct group *group, const double at[])
+{
+    double largest = 0.0;
+    for (int i = 0; i < group->point_count; i++) {
+        const double size = fabs(at[i]);
+        largest = size > largest ? size : largest;
+    }
+    return largest;
+}
+
+/* 1 m + the largest of the heads [point_count] at the group's points. */
+static inline double group_scale(const struct group *group, const double head[])
+{
+    return 1.0 + group_largest(group, head);
+}
+
 /* Takes a link's flow from its start and gives it to its end in balance [point_count]. */
 static inline void group_spread(const struct group_link *link, double flow, double balance[])
 {
@@ -100,7 +129,11 @@ static inline void group_spread(const struct group_link *link, double flow, doub
 }
 
 /* From heads in work->head, drops and flows in the links: heads and flows of the linearised system
- * into work->head and work->flow. */
+ * into work->head and work->flow. They make its dual greatest, which is concave and piecewise
+ * quadratic: Newton's steps, and while points are cut off from every head by links at their
+ * uprights, first these points alone, each step to the greatest value along it (as in
+ * solver/steady/inner.h). The dual grows from round to round, so that no set of uprights comes
+ * twice; a step that changes none ends the search, and one too small to move a head. */
 void group_solve_linear(const struct group *group, struct group_work *work);
 
 #endif
