@@ -94,16 +94,16 @@ void kernel_start(struct kernel *kernel, int pipe, double head, double flow)
     /* 2 B' Q + F = d: a contraction in d, since G' < 1 and G/d is small at any sensible reach. */
     double driven = 2.0 * memory_impedance(here) * flow;
     double rest = driven;
-    double loss = 0.0;
+    struct drop drop = loss_at(&here->loss, rest);
     for (int i = 0; i < 200; i++) {
-        struct drop drop = loss_at(&here->loss, rest);
         double next = rest - (rest - drop.head - driven) / (1.0 - drop.slope);
-        loss = drop.head;
-        if (fabs(next - rest) <= 1e-16 * fabs(rest)) {
+        if (next == rest) {
             break;
         }
         rest = next;
+        drop = loss_at(&here->loss, rest);
     }
+    const double loss = drop.head;
     double difference = 2.0 * here->impedance * flow + loss;
     for (int i = 0; i <= here->reaches; i++) {
         double node_head = head - loss * i;

@@ -15,7 +15,7 @@ static const double loss_slack = 1.001;
 void limits_forget(struct kernel_pipe *pipe)
 {
     pipe->is_unbounded = true;
-    pipe->span = -1.0;
+    pipe->span = -(double)INFINITY;
 }
 
 void limits_find(const struct kernel *kernel, struct kernel_pipe *pipe)
@@ -55,7 +55,7 @@ void limits_loosen(struct kernel_pipe *pipe, int times)
             pipe->span_loss = loss_slack * memory_most_loss(pipe, between.least, between.most);
         } else if (!(most <= pipe->span)) {
             pipe->span = span_slack * most;
-            pipe->span_loss = loss_slack * fabs(loss_at(&pipe->loss, pipe->span).head);
+            pipe->span_loss = loss_slack * loss_at(&pipe->loss, pipe->span).head;
         }
         pipe->most_change = pipe->span_loss + loss_slack * memory_most_given(pipe);
         pipe->least_right -= pipe->most_change;

@@ -195,7 +195,7 @@ static void widen(struct bounds *bounds, double least, double most)
 double memory_most_loss(const struct kernel_pipe *pipe, double least, double most)
 {
     if (!lags(pipe)) {
-        return fabs(loss_at(&pipe->loss, fmax(most, -least)).head);
+        return loss_at(&pipe->loss, fmax(most, -least)).head;
     }
     struct memory *memory = pipe->memory;
     const double total = memory->friction.total;

@@ -253,46 +253,6 @@ static void note_and_take_intervals(const struct loss_interval interval[2], int 
 
 /* --- by a table --- */
 
-/* Least and most p - m. */
-EACH_WIDTH
-static struct bounds bound_differences(int count, const double *restrict right,
-                                       const double *restrict left)
-{
-    double least[PLACES];
-    double most[PLACES];
-    for (int j = 0; j < PLACES; j++) {
-        least[j] = right[0] - left[0];
-        most[j] = least[j];
-    }
-    int i = 0;
-    for (; i + PLACES <= count; i += PLACES) {
-        for (int j = 0; j < PLACES; j++) {
-            double difference = right[i + j] - left[i + j];
-            least[j] = difference < least[j] ? difference : least[j];
-            most[j] = difference > most[j] ? difference : most[j];
-        }
-    }
-    for (; i < count; i++) {
-        double difference = right[i] - left[i];
-        least[0] = difference < least[0] ? difference : least[0];
-        most[0] = difference > most[0] ? difference : most[0];
-    }
-    for (int j = 1; j < PLACES; j++) {
-        least[0] = least[j] < least[0] ? least[j] : least[0];
-        most[0] = most[j] > most[0] ? most[j] : most[0];
-    }
-    return (struct bounds){least[0], most[0]};
-}
-
-/* Losses of a stretch that is in more intervals. */
-static void lose_chunk(const struct loss *loss, int count, const double *right, const double *left,
-                       double *lost)
-{
-    double difference[CHUNK];
-    find_differences(count, right, left, difference);
-    loss_row(loss, count, difference, lost);
-}
-
 /* Nodes whose differences lie between these. False: in too many intervals; nothing is done. */
 static bool take_few_intervals(const struct loss *loss, struct bounds between, bool is_quiet,
                                int count, double *right, double *left, double *highest,
@@ -346,10 +306,12 @@ static inline void note_and_take_lost(int count, const double *restrict lost,
 static void take_mixed(const struct loss *loss, int count, double *right, double *left,
                        double *highest, double *lowest)
 {
+    double difference[CHUNK];
     double lost[CHUNK];
-    const struct bounds between = bound_differences(count, right, left);
+    find_differences(count, right, left, difference);
+    const struct bounds between = find_bounds(count, difference);
     if (!take_few_intervals(loss, between, false, count, right, left, highest, lowest)) {
-        lose_chunk(loss, count, right, left, lost);
+        loss_row(loss, count, difference, lost);
         note_and_take_lost(count, lost, right, left, highest, lowest);
     }
 }
@@ -359,27 +321,29 @@ EACH_WIDTH
 static void take_table(const struct loss *loss, int count, double *restrict right,
                        double *restrict left, double *restrict highest, double *restrict lowest)
 {
-    struct loss_interval interval = {0.0, {0.0, 0.0, 0.0, 0.0}};
+    struct loss_interval interval = {0};
     uint64_t key = 0;
     for (int at = 0; at < count; at += CHUNK) {
         double lost[CHUNK];
+        double *there = right + at;
+        double *back = left + at;
         int here = count - at < CHUNK ? count - at : CHUNK;
-        double first = fabs(right[at] - left[at]);
+        double first = fabs(there[0] - back[0]);
         uint64_t spread;
         if (loss_key(first) != key && loss_interval_at(loss, first, &interval)) {
             key = loss_key(first);
         }
         if (here == CHUNK) {
-            spread = try_interval(&interval, key, CHUNK, right + at, left + at, lost);
+            spread = try_interval(&interval, key, CHUNK, there, back, lost);
         } else {
-            spread = try_interval(&interval, key, here, right + at, left + at, lost);
+            spread = try_interval(&interval, key, here, there, back, lost);
         }
         if (spread != 0) {
-            take_mixed(loss, here, right + at, left + at, highest + at, lowest + at);
+            take_mixed(loss, here, there, back, highest + at, lowest + at);
         } else if (here == CHUNK) {
-            note_and_take_lost(CHUNK, lost, right + at, left + at, highest + at, lowest + at);
+            note_and_take_lost(CHUNK, lost, there, back, highest + at, lowest + at);
         } else {
-            note_and_take_lost(here, lost, right + at, left + at, highest + at, lowest + at);
+            note_and_take_lost(here, lost, there, back, highest + at, lowest + at);
         }
     }
 }
@@ -404,6 +368,7 @@ static void take_by_table(const struct sweep *sweep, const struct loss *loss)
 
 static void take_chunk(const struct sweep *sweep, const struct loss *loss, int at, int count)
 {
+    double difference[CHUNK];
     double lost[CHUNK];
     double *right = sweep->right + at;
     double *left = sweep->left + at;
@@ -412,7 +377,8 @@ static void take_chunk(const struct sweep *sweep, const struct loss *loss, int a
     } else {
         note_known_heads(count, sweep->head + at, sweep->highest + at, sweep->lowest + at);
     }
-    lose_chunk(loss, count, right, left, lost);
+    find_differences(count, right, left, difference);
+    loss_row(loss, count, difference, lost);
     take(count, lost, right, left);
 }
 

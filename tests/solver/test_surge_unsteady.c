@@ -95,6 +95,48 @@ Test(surge_unsteady, few_terms_are_the_ten_that_were_published)
     }
 }
 
+/* Each fit up to where 0.25 % is left, B psi = 4.75, and the next one below; of flows so fast that
+ * B falls again (Re > 1e15, as no water is) the longest. */
+Test(surge_unsteady, fit_is_the_shortest_that_lasts)
+{
+    static const double ends[] = {0.00058, 0.003, 0.015};
+    for (int i = 0; i < 3; i++) {
+        double low = 2100.0;
+        double high = 1e8;
+        for (int k = 0; k < 60; k++) {
+            const double reynolds = sqrt(low * high);
+            const double shear = pow(reynolds, log10(15.29 / pow(reynolds, 0.0567))) / 12.86;
+            *(shear * ends[i] > 4.75 ? &high : &low) = reynolds;
+        }
+        cr_expect_eq(unsteady_weight_of(1.01 * high).count, 5 + i);
+        cr_expect_eq(unsteady_weight_of(0.99 * low).count, 6 + i);
+    }
+    cr_expect_eq(unsteady_weight_of(1e21).count, 8);
+    cr_expect_eq(unsteady_weight_of(1999.0).count, 8);
+}
+
+/* By the Reynolds number v D/nu of the steady flow, whichever way it goes. */
+Test(surge_unsteady, reach_of_a_pipe_has_its_weight)
+{
+    const struct water water = {.gravity = 9.81, .viscosity = 1.7e-6};
+    const struct pipe pipe = {.friction = {.length = 70.0, .bore = 0.05}};
+    const double area = 3.14159265358979323846 / 4.0 * 0.05 * 0.05;
+    const struct unsteady_reach reach = {10.0, 0.05, area, 1.7e-6, 9.81, 0.01};
+    for (double velocity = 0.03; velocity < 50.0; velocity *= 2.7) {
+        const struct unsteady_weight weight = unsteady_weight_of(velocity * 0.05 / 1.7e-6);
+        const struct fading wanted = unsteady_of(&weight, &reach);
+        for (int sign = -1; sign <= 1; sign += 2) {
+            const struct fading here =
+                unsteady_of_pipe(&pipe, 7.0, &water, sign * velocity * area, 0.01);
+            cr_assert_eq(here.count, wanted.count);
+            for (int k = 0; k < here.count; k++) {
+                cr_assert_float_eq(here.share[k] / wanted.share[k], 1.0, 1e-12);
+                cr_assert_float_eq(here.fade[k], wanted.fade[k], 1e-12);
+            }
+        }
+    }
+}
+
 /* Evenly rising flow: the recursion is exact at any step. With what a term remembers before the
  * step, y = share Q - term is what it takes. */
 Test(surge_unsteady, recursion_is_exact_for_even_change)
