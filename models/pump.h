@@ -4,7 +4,7 @@
  * four-quadrant data (models/four_quadrant.h) joined to the curve without a jump, so that the
  * steady and the surge solver work with the same law. With a = speed and v = flow/best_flow, for
  * a > 0:
- *     reverse flow:      h = h_table(a, v) + offset a^2 - pull a v
+ *     reverse flow:      h = h_table(a, v) + offset a^2 - pull a v/(1 + (v/(0.1 a))^2)
  *     beyond the curve:  h = h_table(a, v) + offset a^2 - pull a (v - v_last a)
  * and for a <= 0 the table alone: the added terms go with a and vanish at standstill. `offset`
  * makes it continuous, `pull` continues the curve's slope where that keeps the head from rising

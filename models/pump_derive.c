@@ -158,7 +158,7 @@ static void join_tables(struct pump *pump)
     pump->back.head_offset = pump->head[0] / pump->best_head - table->head[44];
     pump->back.head_pull = fmax(0.0, largest_slope(table, 22.0, 44.0) + slope_margin);
 
-    const double at_last = four_quadrant_head(table, 1.0, v_last * (1.0 + 1e-12), &slope);
+    const double at_last = four_quadrant_head(table, 1.0, v_last, &slope);
     const double entry = 44.0 + atan(v_last) * 44.0 / circle_pi;
     pump->ahead.head_offset = pump->head[n] / pump->best_head - at_last;
     pump->ahead.head_pull = largest_slope(table, entry, 66.0) + slope_margin;

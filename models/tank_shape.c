@@ -64,17 +64,16 @@ static bool check_table(const struct tank_shape *shape, const char *name, struct
         return fail(failure, FAILURE_INPUT, place,
                     "tank '%s': its table has %d rows; at least 2 are needed", name, shape->count);
     }
-    if (fabs(shape->depth[0]) > 0.0 || (is_volume && fabs(shape->value[0]) > 0.0)) {
+    if (fabs(shape->depth[0]) > 0.0 || (is_volume && shape->value[0] > 0.0)) {
         return fail(failure, FAILURE_INPUT, place,
                     "tank '%s': its table begins at depth %.4g m%s; it must begin at the floor",
                     name, shape->depth[0], is_volume ? " or not at volume 0" : "");
     }
     for (int i = 0; i < shape->count; i++) {
-        const double before = i > 0 ? shape->depth[i - 1] : -1.0;
-        const double least = i > 0 && is_volume ? shape->value[i - 1] : 0.0;
-        const bool rises = !is_volume || i == 0 || shape->value[i] > least;
-        if (!isfinite(shape->depth[i]) || !isfinite(shape->value[i]) ||
-            !(shape->depth[i] > before) || shape->value[i] < 0.0 || !rises) {
+        const bool rises = i == 0 || (shape->depth[i] > shape->depth[i - 1] &&
+                                      (!is_volume || shape->value[i] > shape->value[i - 1]));
+        if (!isfinite(shape->depth[i]) || !isfinite(shape->value[i]) || shape->value[i] < 0.0 ||
+            !rises) {
             return fail(failure, FAILURE_INPUT, place,
                         "tank '%s': row %d of its table (depth %.4g m, %.4g %s): depths%s must "
                         "rise, and nothing may be below 0",
