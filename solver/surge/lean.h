@@ -24,7 +24,8 @@ struct lean {
 /* Takes so many steps. */
 void lean_go(const struct lean *lean, const struct kernel_pipe *pipe, int depth);
 
-/* The same where `all` tells what holds of all nodes in all steps. */
+/* The same of WIDEST strands where `all` tells what holds of all nodes in all steps; where not all
+ * are quiet, each stretch is looked at. */
 void lean_go_known(const struct lean *lean, const struct kernel_pipe *pipe, int depth,
                    const struct sweep *all);
 

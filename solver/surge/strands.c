@@ -146,23 +146,26 @@ struct look {
     const double *lowest;
 };
 
-/* Looking at all extremes costs a pass, and most tiles that are not quiet show it at once. */
+/* Whether the whole tile is quiet. Looking at all extremes costs a pass, and most tiles that are
+ * not quiet show it at once. */
 static bool is_quiet(const struct kernel_pipe *pipe, const struct tile *tile,
                      const struct look *look)
 {
     enum { FEW = 32 };
-    int nodes = STRANDS * tile->length;
-    int whole = nodes + 2 * tile->depth;
+    int whole = tile->length + 2 * tile->depth;
     struct bounds there = sweep_bounds(FEW, look->right + tile->depth);
     struct bounds here = sweep_bounds(FEW, look->left + tile->depth);
-    if (0.5 * (there.most + here.most) > sweep_bounds(FEW, look->highest).least ||
-        0.5 * (there.least + here.least) < sweep_bounds(FEW, look->lowest).most) {
-        return false;
+    bool is_quiet = 0.5 * (there.most + here.most) <= sweep_bounds(FEW, look->highest).least &&
+                    0.5 * (there.least + here.least) >= sweep_bounds(FEW, look->lowest).most;
+    for (int j = 0; j < STRANDS && is_quiet; j++) {
+        ptrdiff_t at = (ptrdiff_t)j * tile->length;
+        is_quiet = lean_foresee(pipe, tile->depth, sweep_bounds(whole, look->right + at),
+                                sweep_bounds(whole, look->left + at),
+                                sweep_bounds(tile->length, look->highest + at),
+                                sweep_bounds(tile->length, look->lowest + at))
+                       .is_quiet;
     }
-    return lean_foresee(pipe, tile->depth, sweep_bounds(whole, look->right),
-                        sweep_bounds(whole, look->left), sweep_bounds(nodes, look->highest),
-                        sweep_bounds(nodes, look->lowest))
-        .is_quiet;
+    return is_quiet;
 }
 
 /* Whether each strand lies in one interval of the table, and which. */
@@ -222,6 +225,12 @@ static void clear_margins(const struct tile *tile, double *highest, double *lowe
     }
 }
 
+/* They are then left where they are, not laid out. */
+static bool needs_no_extremes(const struct tile *tile)
+{
+    return tile->strands == STRANDS && tile->all.is_quiet;
+}
+
 static void compute(const struct kernel *kernel, const struct kernel_pipe *pipe,
                     const struct tile *tile)
 {
@@ -229,6 +238,10 @@ static void compute(const struct kernel *kernel, const struct kernel_pipe *pipe,
     int margin = tile->depth * tile->strands;
     int nodes = (tile->strands == 1 ? STRANDS : 1) * tile->length + 2 * tile->depth;
     struct lean lean = {nodes, tile->strands, tile->right, tile->left, room->highest, room->lowest};
+    if (needs_no_extremes(tile)) {
+        lean_go_known(&lean, pipe, tile->depth, &tile->all);
+        return;
+    }
     put(tile, tile->length, kernel->highest + pipe->first + tile->first, room->highest + margin);
     put(tile, tile->length, kernel->lowest + pipe->first + tile->first, room->lowest + margin);
     clear_margins(tile, room->highest, room->lowest);
@@ -248,6 +261,9 @@ static void write_back(const struct kernel *kernel, const struct kernel_pipe *pi
     int margin = depth * tile->strands;
     take_back(tile, tile->right, row_right(kernel) + first - depth);
     take_back(tile, tile->left + (ptrdiff_t)2 * margin, row_left(kernel) + first + depth);
+    if (needs_no_extremes(tile)) {
+        return;
+    }
     take_back(tile, tile->room->highest + margin, kernel->highest + first);
     take_back(tile, tile->room->lowest + margin, kernel->lowest + first);
 }

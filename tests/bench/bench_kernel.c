@@ -22,6 +22,19 @@ enum kind { PLAIN, QUADRATIC, TABLE, STEEP, UNSTEADY, CREEPING, KINDS };
 static const char *const kinds[] = {"no friction",           "quadratic", "by table",
                                     "by table, steep waves", "unsteady",  "creeping"};
 
+/* What the water does meanwhile. */
+enum shape {
+    CALM,   /* a small swing enters water that flows steadily and fills a part of the pipe; where it
+               has not been, round-off makes new extremes */
+    RISING, /* all heads rise, so that each is the highest so far */
+    DYING,  /* the pipe swings by itself from a head that is held to an end with steady flow, in
+               four times the time that a wave needs along it, and its higher swings are past */
+    SHAPES
+};
+static const char *const shapes[] = {"", ", rising heads", ", dying swing"};
+static const double rise = 1e-6;  /* m a step */
+static const double swing = 20.0; /* m at the end; and the swing before was higher by a tenth */
+
 static struct pipe straight = {
     .friction = {.length = 1000.0, .bore = 0.1, .roughness = 1e-5},
     .wall = 0.006,
@@ -37,7 +50,8 @@ static void make(struct kernel *kernel, enum kind kind, int nodes, struct arena 
     double impedance = 400.0 / (9.81 * area);
     straight.friction.factor = kind == QUADRATIC ? 0.02 : 0.0;
     straight.material = wall_find("pe100");
-    bool is_made = kernel_init(kernel, 1, &reaches, arena, &failure);
+    bool is_made = kernel_init(kernel, 1, &reaches, arena, &failure) &&
+                   kernel_share(kernel, 1, arena, &failure); /* as all it is held beside */
     kernel->pipes[0].impedance = impedance;
     kernel->step = 2.5 / reaches;
     struct memory_wishes wishes = {kind == UNSTEADY, kind == CREEPING, &straight,
@@ -60,22 +74,54 @@ static void make(struct kernel *kernel, enum kind kind, int nodes, struct arena 
     kernel_start(kernel, 0, 100.0, area);
 }
 
-/* Node-steps a second; heads at the start swing by wave[rounds] about 100 m, the other end lets all
- * waves out. */
-static double kernel_rate(enum kind kind, int nodes, int rounds, const double wave[])
+/* The state at the beginning, added to steady flow. */
+static void shape_waves(struct kernel *kernel, enum shape shape, int nodes)
+{
+    double *right = row_right(kernel);
+    double *left = row_left(kernel);
+    for (int i = 0; i < nodes; i++) {
+        const double steady = row_mean(kernel, i);
+        const double at = 0.5 * 3.14159265358979 * i / (nodes - 1);
+        if (shape == RISING) {
+            right[i] += rise * (nodes - i);
+            kernel->highest[i] = row_mean(kernel, i);
+            kernel->lowest[i] = kernel->highest[i];
+        } else if (shape == DYING) { /* as water passes through rest: H + B Q, H - B Q */
+            right[i] += swing * cos(at);
+            left[i] -= swing * cos(at);
+            kernel->highest[i] = steady + 1.1 * swing * sin(at);
+            kernel->lowest[i] = steady - 1.1 * swing * sin(at);
+        }
+    }
+    kernel->pipes[0].is_unbounded = true; /* these values did not enter at its ends */
+}
+
+/* One step of the kernel and of what is around the pipe: at the start the head swings or rises
+ * about 100 m; the other end lets all waves out, or has steady flow. */
+static void step_once(struct kernel *kernel, enum shape shape, double steady, double wave)
+{
+    kernel_step(kernel);
+    const double arrived = kernel_arrived(kernel, 0, KERNEL_END);
+    kernel_enter(kernel, 0, KERNEL_START, 100.0 + wave);
+    kernel_enter(kernel, 0, KERNEL_END,
+                 shape == DYING ? arrived - 0.5 * steady : 0.5 * (arrived + 50.0));
+}
+
+/* Node-steps a second. */
+static double kernel_rate(enum kind kind, enum shape shape, int nodes, int rounds,
+                          const double wave[])
 {
     struct arena *arena = arena_new();
     struct kernel kernel;
     double best = 0.0;
     make(&kernel, kind, nodes, arena);
+    const double steady = row_difference(&kernel, nodes - 1);
+    shape_waves(&kernel, shape, nodes);
     for (int trial = 0; trial < TRIALS; trial++) {
         double start = bare_now();
         for (int round = 0; round < rounds; round++) {
             kernel_promise(&kernel, rounds - round);
-            kernel_step(&kernel);
-            double arrived = kernel_arrived(&kernel, 0, KERNEL_END);
-            kernel_enter(&kernel, 0, KERNEL_START, 100.0 + wave[round]);
-            kernel_enter(&kernel, 0, KERNEL_END, 0.5 * (arrived + 50.0)); /* no reflection */
+            step_once(&kernel, shape, steady, wave[trial * rounds + round]);
         }
         double rate = (double)nodes * rounds / (bare_now() - start);
         best = rate > best ? rate : best;
@@ -84,14 +130,19 @@ static double kernel_rate(enum kind kind, int nodes, int rounds, const double wa
     return best;
 }
 
-static double *make_waves(enum kind kind, int rounds, struct arena *arena)
+static double *make_waves(enum kind kind, enum shape shape, int nodes, int rounds,
+                          struct arena *arena)
 {
-    double *wave = arena_take(arena, (size_t)rounds, sizeof *wave);
+    double *wave = arena_take(arena, (size_t)rounds * TRIALS, sizeof *wave);
     if (wave == NULL) {
         exit(1);
     }
-    for (int round = 0; round < rounds; round++) {
-        wave[round] = kind == STEEP ? round & 7 : 2.0 * sin(0.01 * round);
+    for (int round = 0; round < rounds * TRIALS; round++) {
+        const int again = round % rounds;
+        wave[round] = kind == STEEP ? again & 7 : 2.0 * sin(0.01 * again);
+        if (shape != CALM) {
+            wave[round] = shape == RISING ? 0.5 * rise * (nodes + round) : 0.0;
+        }
     }
     return wave;
 }
@@ -135,16 +186,27 @@ static double peer_rate(enum kind kind, int nodes, int rounds, bool keeps)
 }
 
 struct rates {
-    double kernel;
+    double kernel[SHAPES];
     double peer;
     double keeping;
 };
 
+/* Water that only swings a little is enough for what is judged by friction by table. */
+static bool has_shape(enum kind kind, enum shape shape)
+{
+    return shape == CALM || kind <= TABLE;
+}
+
 static struct rates measure(enum kind kind, int nodes, int rounds)
 {
     struct arena *arena = arena_new();
-    const double *wave = make_waves(kind, rounds, arena);
-    struct rates rates = {kernel_rate(kind, nodes, rounds, wave), 0.0, 0.0};
+    struct rates rates = {.peer = 0.0};
+    for (int shape = CALM; shape < SHAPES; shape++) {
+        if (has_shape(kind, (enum shape)shape)) {
+            const double *wave = make_waves(kind, (enum shape)shape, nodes, rounds, arena);
+            rates.kernel[shape] = kernel_rate(kind, (enum shape)shape, nodes, rounds, wave);
+        }
+    }
     if (kind == QUADRATIC || kind == TABLE) {
         rates.peer = peer_rate(kind, nodes, rounds, false);
         rates.keeping = peer_rate(kind, nodes, rounds, true);
@@ -169,10 +231,7 @@ static double wall_rate(struct kernel *kernel, int nodes, int rounds, const doub
     double start = wall();
     for (int round = 0; round < rounds; round++) {
         kernel_promise(kernel, rounds - round);
-        kernel_step(kernel);
-        double arrived = kernel_arrived(kernel, 0, KERNEL_END);
-        kernel_enter(kernel, 0, KERNEL_START, 100.0 + wave[round]);
-        kernel_enter(kernel, 0, KERNEL_END, 0.5 * (arrived + 50.0));
+        step_once(kernel, CALM, 0.0, wave[round]);
     }
     return (double)nodes * rounds / (wall() - start);
 }
@@ -187,7 +246,7 @@ static void tell_threads(const char *place, int nodes, int rounds)
         struct kernel kernel[2];
         double best[2] = {0.0, 0.0};
         char what[96];
-        const double *wave = make_waves((enum kind)kind, rounds, arena);
+        const double *wave = make_waves((enum kind)kind, CALM, nodes, rounds, arena);
         for (int k = 0; k < 2; k++) {
             make(&kernel[k], (enum kind)kind, nodes, arena);
             if (!kernel_share(&kernel[k], k == 0 ? 1 : THREADS, arena, &failure)) {
@@ -207,31 +266,45 @@ static void tell_threads(const char *place, int nodes, int rounds)
     }
 }
 
-static void tell(const char *place, enum kind kind, struct rates rates, double by_table,
-                 struct bare bare)
+static void tell_shape(const char *place, enum kind kind, enum shape shape,
+                       const struct rates *rates, const struct bare *bare)
 {
-    const double rate = rates.kernel;
+    const double rate = rates->kernel[shape];
     char what[96];
-    printf("  kernel, %-21s %.3g, %.2f of bare, %.2f of bare that keeps extremes", kinds[kind],
-           rate, rate / bare.waves, rate / bare.keeping);
-    printf(kind > STEEP ? ", %.2f times the cost of friction by table\n" : "\n", by_table / rate);
-    (void)snprintf(what, sizeof what, "surge kernel, %s, %s", place, kinds[kind]);
-    if (kind > TABLE) {
-        measure_row(what, rate, "node-steps/s", "cost of friction by table", by_table / rate,
-                    WISH_AT_MOST, 3.0);
-        return;
-    }
+    printf("  kernel, %s%s: %.3g, %.2f of bare, %.2f of bare that keeps extremes\n", kinds[kind],
+           shapes[shape], rate, rate / bare->waves, rate / bare->keeping);
+    (void)snprintf(what, sizeof what, "surge kernel, %s, %s%s", place, kinds[kind], shapes[shape]);
     if (kind == PLAIN) {
         measure_row(what, rate, "node-steps/s", "bare waves (quadratic, one term; no extremes)",
-                    rate / bare.waves, WISH_AT_LEAST, 0.8);
+                    rate / bare->waves, WISH_AT_LEAST, 0.8);
         return;
     }
     measure_row(what, rate, "node-steps/s", "the same law in plain loops, no extremes",
-                rate / rates.peer, WISH_AT_LEAST, 0.8);
+                rate / rates->peer, WISH_AT_LEAST, 0.8);
     measure_row("  the same", rate, "node-steps/s", "the same law in plain loops, with extremes",
-                rate / rates.keeping, WISH_NONE, 0.0);
-    measure_row("  the same", rate, "node-steps/s", "bare waves (quadratic, one term; no extremes)",
-                rate / bare.waves, WISH_NONE, 0.0);
+                rate / rates->keeping, WISH_NONE, 0.0);
+    if (shape == CALM) {
+        measure_row("  the same", rate, "node-steps/s",
+                    "bare waves (quadratic, one term; no extremes)", rate / bare->waves, WISH_NONE,
+                    0.0);
+    }
+}
+
+static void tell(const char *place, enum kind kind, const struct rates *rates, double by_table,
+                 const struct bare *bare)
+{
+    const double rate = rates->kernel[CALM];
+    char what[96];
+    for (int shape = CALM; kind <= TABLE && shape < SHAPES; shape++) {
+        tell_shape(place, kind, (enum shape)shape, rates, bare);
+    }
+    if (kind > TABLE) {
+        printf("  kernel, %s: %.3g, %.2f times the cost of friction by table\n", kinds[kind], rate,
+               by_table / rate);
+        (void)snprintf(what, sizeof what, "surge kernel, %s, %s", place, kinds[kind]);
+        measure_row(what, rate, "node-steps/s", "cost of friction by table", by_table / rate,
+                    WISH_AT_MOST, 3.0);
+    }
 }
 
 /* The best of all turns. */
@@ -248,7 +321,9 @@ static void take_turn(int nodes, int rounds, struct found *found)
     for (int kind = PLAIN; kind < KINDS; kind++) {
         const struct rates rates = measure((enum kind)kind, nodes, rounds);
         struct rates *best = &found->rates[kind];
-        best->kernel = fmax(best->kernel, rates.kernel);
+        for (int shape = CALM; shape < SHAPES; shape++) {
+            best->kernel[shape] = fmax(best->kernel[shape], rates.kernel[shape]);
+        }
         best->peer = fmax(best->peer, rates.peer);
         best->keeping = fmax(best->keeping, rates.keeping);
     }
@@ -262,14 +337,14 @@ int main(void)
     for (int i = 0; i < 3; i++) {
         int rounds = (20000000 / nodes[i] + DEPTH - 1) / DEPTH * DEPTH;
         rounds = rounds > ROUNDS_LEAST ? rounds : ROUNDS_LEAST; /* a surge has many more */
-        struct found found = {{0.0, 0.0}, {{0.0, 0.0, 0.0}}};
+        struct found found = {.bare = {0.0, 0.0}};
         printf("%s, %d nodes\n", places[i], nodes[i]);
         for (int turn = 0; turn < TURNS; turn++) {
             take_turn(nodes[i], rounds, &found);
         }
         for (int kind = PLAIN; kind < KINDS; kind++) {
-            tell(places[i], (enum kind)kind, found.rates[kind], found.rates[TABLE].kernel,
-                 found.bare);
+            tell(places[i], (enum kind)kind, &found.rates[kind], found.rates[TABLE].kernel[CALM],
+                 &found.bare);
         }
         if (i > 0) { /* a pipe of the nearest cache is never shared */
             tell_threads(places[i], nodes[i], i == 1 ? 1024 : 64);

@@ -3,7 +3,9 @@
  * Long because all of them step the same few pipes. */
 #include "models/pipe.h"
 #include "solver/surge/kernel.h"
+#include "solver/surge/limits.h"
 #include "solver/surge/memory.h"
+#include "solver/surge/strands.h"
 #include "solver/surge/sweep.h"
 
 #include <criterion/criterion.h>
@@ -220,31 +222,6 @@ Test(surge_fast, has_the_digits_of_plain_loops_with_memories)
     }
 }
 
-/* G/(d x) = (1 + sqrt(1 + x))^-2, x = k|d|, from the quadratic equation of loss.h: exact to a few
- * units of the last place. The series, of two to four terms as the pipe is, are 4e-12 of it. */
-Test(surge_fast, series_of_quadratic_friction_are_its_closed_form)
-{
-    static const double lengths[] = {0.0005, 0.05, 5.0};
-    for (int i = 0; i < 3; i++) {
-        struct arena *arena = arena_new();
-        struct failure failure;
-        struct loss loss;
-        struct water water = {.gravity = 9.81, .viscosity = 1e-6};
-        struct pipe pipe = {.friction = {.length = lengths[i], .bore = 0.1, .factor = 0.02}};
-        struct loss_law law = {&pipe_element, &pipe, &water, 1.0, 5e3, pipe_area(&pipe), 4e-3};
-        cr_assert(loss_init(&loss, &law, arena, &failure));
-        cr_assert_eq(loss.terms, i + 2);
-        for (double size = 1e-15; size <= 1.1 * loss.series_end; size *= 1.07) {
-            double x = loss.curvature * size;
-            double divisor = 1.0 + sqrt(1.0 + x);
-            double closed = x * size / (divisor * divisor);
-            cr_assert_float_eq(loss_at(&loss, size).head / closed, 1.0, 4e-12);
-            cr_assert_eq(loss_at(&loss, -size).head, -loss_at(&loss, size).head);
-        }
-        arena_free(arena);
-    }
-}
-
 /* --- ahead --- */
 
 enum { LONG_NODES = 5000, LONG_STEPS = SHORT_RUNS ? 250 : 700 };
@@ -427,6 +404,54 @@ Test(surge_fast, tiles_of_a_longest_pipe_have_the_digits_of_steps_one_by_one)
     for (int i = 0; i < 3; i++) {
         bool boiled;
         cr_expect(hold_ahead(LONGEST_NODES, LONGEST_STEPS, kinds[i], 500.0, &boiled), "%d", i);
+    }
+}
+
+/* Waves all along a longest pipe, among extremes that they will pass in some places. */
+static void fill_with_waves(struct kernel *kernel)
+{
+    for (int i = 0; i < LONGEST_NODES; i++) {
+        const double room = 6.0 + 6.0 * sin(0.0011 * i);
+        const double level = row_mean(kernel, i);
+        row_right(kernel)[i] += 5.0 * sin(0.019 * i) + 2e-4 * i;
+        row_left(kernel)[i] += 5.0 * sin(0.013 * i);
+        kernel->highest[i] = fmax(level + room, row_mean(kernel, i));
+        kernel->lowest[i] = fmin(level - room, row_mean(kernel, i));
+    }
+    limits_forget(&kernel->pipes[0]);
+}
+
+/* Stretches in which no extreme can be passed leave them alone (solver/surge/lean.h). */
+static void hold_extremes(struct kind kind)
+{
+    struct arena *arena = arena_new();
+    struct kernel ahead;
+    struct kernel plain;
+    static double before[LONGEST_NODES];
+    int grown = 0;
+    make_long(&ahead, LONGEST_NODES, kind, 500.0, arena);
+    make_long(&plain, LONGEST_NODES, kind, 500.0, arena);
+    fill_with_waves(&ahead);
+    fill_with_waves(&plain);
+    memcpy(before, plain.highest, sizeof before);
+    for (int left = 3 * STRANDS_STEPS; left > 0; left--) {
+        kernel_promise(&ahead, left);
+        step_long(&ahead, left);
+        step_long(&plain, left);
+    }
+    check_kernels(&ahead, &plain, 0);
+    for (int i = 0; i < LONGEST_NODES; i++) {
+        grown += plain.highest[i] > before[i];
+    }
+    cr_assert(ahead.pipes[0].is_ahead);
+    cr_assert(grown > LONGEST_NODES / 8 && grown < LONGEST_NODES / 2, "%d", grown);
+    arena_free(arena);
+}
+
+Test(surge_fast, extremes_of_quiet_stretches_have_the_digits_of_steps_one_by_one)
+{
+    for (int i = 0; i < 3; i++) {
+        hold_extremes(kinds[i]);
     }
 }
 
