@@ -14,7 +14,7 @@ enum { LOOK_EVERY = 16 * MOST };
 
 /* Where pipes have memories, whose nodes hold four times as much: nodes of a stretch, by how many
  * it leans back, and nodes of a pipe from which on it pays. */
-enum { MEMORY_STRETCH = 128, MEMORY_LEAN = 8, LONG_MEMORY = 2048 };
+enum { MEMORY_STRETCH = 256, MEMORY_LEAN = 8, LONG_MEMORY = 2048 };
 
 /* Fewest reaches of a pipe that several threads share. */
 enum { SHARED_REACHES = 8192 };

@@ -8,7 +8,7 @@
 #include <string.h>
 
 /* Nodes of a stretch; and of those that are thought to be in one interval of a table. */
-enum { STRETCH = 128, GLANCE = 32 };
+enum { STRETCH = 256, GLANCE = 64 };
 
 /* What a pass works on; all pointers are to the numbers of its first node. */
 struct pass {
