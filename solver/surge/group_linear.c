@@ -60,18 +60,16 @@ static void fill_matrix(const struct group *group, struct group_work *work)
     for (int k = 0; k < group->link_count; k++) {
         const int from = group->links[k].from;
         const int to = group->links[k].to;
-        if (work->upright[k] != 0) {
+        const int high = from > to ? from : to;
+        const int low = from > to ? to : from; /* or GROUP_HELD, the lowest of all */
+        if (work->upright[k] != 0 || high == GROUP_HELD) {
             continue;
         }
         const double conductance = 1.0 / work->slope[k];
-        if (from != GROUP_HELD) {
-            matrix[from * n + from] += conductance;
-        }
-        if (to != GROUP_HELD) {
-            matrix[to * n + to] += conductance;
-        }
-        if (from != GROUP_HELD && to != GROUP_HELD) {
-            matrix[from > to ? from * n + to : to * n + from] -= conductance;
+        matrix[high * n + high] += conductance;
+        if (low != GROUP_HELD) {
+            matrix[low * n + low] += conductance;
+            matrix[high * n + low] -= conductance;
         }
     }
 }

@@ -2,6 +2,7 @@
  * discrete vapour cavity as in Wylie & Streeter 1993, ch. 8; review Bergant, Simpson & Tijsseling,
  * J. Fluids and Structures 22(2), 2006), one node, and the balance of water. All computed. */
 #include "solver/surge/boiling.h"
+#include "solver/surge/cavity.h"
 #include "solver/surge/kernel.h"
 #include "solver/surge/memory.h"
 #include "tests/solver/surge_rig.h"
@@ -337,4 +338,72 @@ Test(surge_cavity, gas_at_rest_stays_at_rest)
     rig_run(&rig);
     cr_expect_lt(rig.result.drift, 1e-9, "%g", rig.result.drift);
     rig_close(&rig);
+}
+
+/* The laws at a point, as cavity.h tells them. Vapour loses no head; it may flow back no faster
+ * than uses it up in the step, and what round-off then leaves, below 1e-15 of what was, is none. */
+Test(surge_cavity, vapour_at_a_point_is_used_up_and_no_more)
+{
+    const struct motion *motion = cavity_element.motion;
+    const struct instant now = {.step = 1.0};
+    double next[CAVITY_STATE_COUNT];
+    const struct instant short_step = {.step = 0.01};
+    const double small[] = {2e-6};
+    const struct span span = motion->span(NULL, &short_step, small);
+    cr_expect_float_eq(span.lower, -2e-4, 1e-18);
+    cr_expect(isinf(span.upper));
+    const struct drop drop = motion->drop(NULL, &short_step, small, 1e-3, next);
+    cr_expect_eq(drop.head, 0);
+    cr_expect_eq(drop.slope, 0);
+    cr_expect_float_eq(next[0], 2e-6 + 0.01 * 1e-3, 1e-18);
+    /* Volumes beside 1.5 m3 are multiples of 2^-52 = 2.2e-16 apart. */
+    static const double left[] = {0, 6 * 0x1p-52, 7 * 0x1p-52, 1.0};
+    for (int i = 0; i < 4; i++) {
+        const double old[] = {1.5};
+        (void)motion->drop(NULL, &now, old, left[i] - 1.5, next);
+        cr_expect_float_eq(next[0], i < 2 ? 0 : left[i], 1e-20);
+        cr_expect_eq(cavity_is_open(&cavity_element, NULL, next), i >= 2);
+    }
+    const double full[] = {1.0};
+    motion->start(NULL, NULL, 0, -5.0, next);
+    cr_expect_eq(next[0], 0);
+    cr_expect_eq(motion->span(NULL, &now, full).lower, -1);
+}
+
+/* Gas keeps volume times head over boiling; it is pressed no smaller than at 1e5 m, beyond any
+ * pipe, begins no thinner than at 0.1 m, and is a cavity below that. */
+Test(surge_cavity, gas_at_a_point_follows_its_isotherm)
+{
+    const struct gas_pocket pocket = {.gas = 8e-9};
+    const struct motion *motion = gas_cavity_element.motion;
+    const struct instant now = {.step = 0.01};
+    static const double over[] = {2.0, 0.11, 0.09, -3.0};
+    double next[CAVITY_STATE_COUNT];
+    for (int i = 0; i < 4; i++) {
+        motion->start(&pocket, NULL, 0, -over[i], next);
+        cr_expect_float_eq(next[0] * fmax(over[i], 0.1) / 8e-9, 1, 1e-12);
+    }
+    static const double old[] = {4e-9};
+    const struct span span = motion->span(&pocket, &now, old);
+    cr_expect_float_eq(span.lower, (8e-9 / 1e5 - 4e-9) / 0.01, 1e-20);
+    cr_expect(isinf(span.upper));
+    static const double pressed[] = {4e-14}; /* smaller than it can be: it need not grow */
+    cr_expect_eq(motion->span(&pocket, &now, pressed).lower, 0);
+    for (int i = -3; i <= 8; i++) {
+        const double flow = 1e-7 * i;
+        const struct drop drop = motion->drop(&pocket, &now, old, flow, next);
+        const double volume = 4e-9 + 0.01 * flow;
+        cr_expect_float_eq(next[0] / volume, 1, 1e-12);
+        cr_expect_float_eq(drop.head * volume / -8e-9, 1, 1e-12);
+        const double behind = motion->drop(&pocket, &now, old, flow - 1e-12, next).head;
+        const double before = motion->drop(&pocket, &now, old, flow + 1e-12, next).head;
+        cr_expect_float_eq(drop.slope / ((before - behind) / 2e-12), 1, 1e-5);
+    }
+    const struct drop hardest = motion->drop(&pocket, &now, old, -1.0, next);
+    cr_expect_float_eq(hardest.head / -1e5, 1, 1e-12);
+    cr_expect_float_eq(next[0] / (8e-9 / 1e5), 1, 1e-12);
+    for (int i = 0; i < 2; i++) {
+        const double volume[] = {i == 0 ? 7.9e-8 : 8.1e-8}; /* 0.101 and 0.099 m over boiling */
+        cr_expect_eq(cavity_is_open(&gas_cavity_element, &pocket, volume), i == 1);
+    }
 }
