@@ -209,7 +209,7 @@ double memory_most_loss(const struct kernel_pipe *pipe, double least, double mos
     const double lagging =
         total * fmax(flow_high - memory->flow.least, memory->flow.most - flow_low);
     widen(&memory->flow, flow_low, flow_high);
-    return fmax(fabs(law_low), fabs(law_high)) + fmax(lagging, 0.0);
+    return fmax(-law_low, law_high) + fmax(lagging, 0.0);
 }
 
 /* H is a mean of M and of the heads as the terms keep them, and what is given is 2 total times the

@@ -183,19 +183,18 @@ static double term_at(const struct terms *terms, int k, int i)
     return terms->term[k * terms->stride + i];
 }
 
-/* The sum of so many terms at a node. They stand one by one: compilers make no vectors of a loop
- * in a loop. */
+/* The sum of so many terms of a wall at a node. They stand one by one: compilers make no vectors of
+ * a loop in a loop. */
 EACH_BODY
 static double sum_at(const struct terms *terms, int count, int i)
 {
+    _Static_assert(WALL_CREEP_MAX == 6, "one line for each");
     double sum = term_at(terms, 0, i);
     sum = count > 1 ? sum + term_at(terms, 1, i) : sum;
     sum = count > 2 ? sum + term_at(terms, 2, i) : sum;
     sum = count > 3 ? sum + term_at(terms, 3, i) : sum;
     sum = count > 4 ? sum + term_at(terms, 4, i) : sum;
-    sum = count > 5 ? sum + term_at(terms, 5, i) : sum;
-    sum = count > 6 ? sum + term_at(terms, 6, i) : sum;
-    return count > 7 ? sum + term_at(terms, 7, i) : sum;
+    return count > 5 ? sum + term_at(terms, 5, i) : sum;
 }
 
 /* A term fades and takes the value. */
@@ -389,6 +388,7 @@ static void step_one(struct pass *pass, bool lags, bool gives, struct spot *spot
     struct found found;
     struct kept kept;
     const bool has_gas = pass->pipe->gas > 0.0;
+    const bool is_mended = lags && has_gas && !gives;
     lose(pass, lags, spot, &found);
     if (gives && (has_gas || pass->kernel->cavity_count > 0)) {
         tell(pass, &found);
@@ -396,13 +396,13 @@ static void step_one(struct pass *pass, bool lags, bool gives, struct spot *spot
     } else if (gives) {
         give_all(pass, lags, false, &found);
     }
-    if (lags && has_gas && !gives) {
+    if (is_mended) {
         keep(pass, &kept);
     }
     if (lags) {
         lag_all(pass, gives, &found);
     }
-    if (lags && has_gas && !gives) {
+    if (is_mended) {
         mend(pass, &kept);
     }
 }
