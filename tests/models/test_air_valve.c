@@ -148,8 +148,11 @@ Test(air_valve, bad_numbers_are_refused)
     valve.area_out = 0;
     cr_assert_not(air_valve_check(&valve, law_nowhere, &failure));
     valve = make(0.05);
-    valve.coefficient_in = 1.2;
+    valve.coefficient_in = 1.05;
     cr_assert_not(air_valve_check(&valve, law_nowhere, &failure));
+    valve = make(0.05);
+    valve.coefficient_out = 1e-3; /* of a valve that keeps its air */
+    cr_assert(air_valve_check(&valve, law_nowhere, &failure));
 }
 
 /* At rest it is shut, without any head (definition); moving it begins shut, without air, under that
@@ -182,5 +185,27 @@ Test(air_valve, first_step_already_breathes)
         cr_expect_float_eq(in * 287 * 293.15 / (pressure * flow), 1, 1e-6, "%g", flow);
         cr_expect_float_eq(state[AIR_VALVE_STATE_MASS] / (in * 1e-3), 1, 1e-6);
         cr_expect_float_eq(state[AIR_VALVE_STATE_VOLUME], flow * 1e-3, 1e-18);
+    }
+}
+
+/* Water that comes up to the valve within a step leaves no room: all the air goes out through the
+ * orifice in that step, under the pressure that this takes (conservation of its mass). */
+Test(air_valve, last_step_presses_all_air_out)
+{
+    const struct air_valve valve = make(0.01);
+    const double step = 1e-3;
+    const struct instant now = {0, step, 1, &law_water};
+    for (double volume = 1e-6; volume < 2e-4; volume *= 3) {
+        const double mass = 101325 * volume / (287 * 293.15);
+        double state[ELEMENT_STATE_MAX] = {0};
+        state[AIR_VALVE_STATE_MASS] = mass;
+        state[AIR_VALVE_STATE_VOLUME] = volume;
+        state[AIR_VALVE_STATE_PRESSURE] = 101325;
+        const double most = air_valve_element.motion->span(&valve, &now, state).upper;
+        const double head = air_valve_element.motion->drop(&valve, &now, state, most, state).head;
+        const double pressure = (head + air_head()) * 9810;
+        const double out = -air_valve_mass_flow(&valve, pressure, 101325, 293.15);
+        cr_expect_float_eq(out * step / mass, 1, 1e-6, "%g", volume);
+        cr_expect_eq(state[AIR_VALVE_STATE_MASS], 0);
     }
 }
