@@ -135,7 +135,7 @@ static double largest_slope(const struct four_quadrant *table, double from, doub
         for (int k = 0; k <= SAMPLES; k++) {
             /* A hair inside, so that the slope is that of this piece. */
             const double share = 1e-9 + (1.0 - 2e-9) * k / SAMPLES;
-            const double v = tan((left + share * (right - left)) * circle_pi / 44.0 - circle_pi);
+            const double v = tan((left + share * (right - left)) * circle_pi / 44.0);
             double slope = 0.0;
             (void)four_quadrant_head(table, 1.0, v, &slope);
             largest = fmax(largest, slope);

@@ -7,13 +7,13 @@
 #include <math.h>
 #include <string.h>
 
-/* The steepest rise of a table's head with flow at rated speed, between two angles: 4,000 places a
+/* The steepest rise of a table's head with flow at rated speed, between two angles: 400 places a
  * piece of atan(v), each beside its difference quotient. */
 static double steepest(const struct four_quadrant *table, double from, double to)
 {
     double most = -HUGE_VAL;
-    for (int i = 1; i < 88000; i++) {
-        const double angle = from + (to - from) * i / 88000.0;
+    for (int i = 1; i < 8800; i++) {
+        const double angle = from + (to - from) * i / 8800.0;
         const double step = 1e-7 * (to - from);
         const double rise = four_quadrant_head(table, 1.0, tan(angle + step), NULL) -
                             four_quadrant_head(table, 1.0, tan(angle - step), NULL);
@@ -27,15 +27,18 @@ static double steepest(const struct four_quadrant *table, double from, double to
 Test(pump_derive, pulls_are_the_least_that_keep_heads_from_rising)
 {
     const double quarter = asin(1.0);
-    for (int k = 0; k < DEMONSTRATION_COUNT + four_quadrant_count(); k++) {
+    for (int k = 0; k < 6 * DEMONSTRATION_COUNT + four_quadrant_count(); k++) {
+        const bool is_own = k < 6 * DEMONSTRATION_COUNT;
         struct pump pump = {.name = "rated", .speed = 25.0};
         struct failure failure;
-        if (k < DEMONSTRATION_COUNT) {
-            pump = demonstration_pump(k, true);
+        if (is_own) { /* curves that end here and there */
+            pump = demonstration_pump(k / 6, false);
+            pump.count -= k % 6;
+            pump.npsh_count = 0;
         } else {
-            pump_rated(&pump, four_quadrant_at(k - DEMONSTRATION_COUNT), 0.1, 40.0, 50e3);
-            cr_assert(pump_init(&pump, &demonstration_water, &failure), "%s", failure.message);
+            pump_rated(&pump, four_quadrant_at(k - 6 * DEMONSTRATION_COUNT), 0.1, 40.0, 50e3);
         }
+        cr_assert(pump_init(&pump, &demonstration_water, &failure), "%s", failure.message);
         const struct four_quadrant *table = &pump.quadrants;
         const double end = pump.flow[pump.count - 1];
         const double back = steepest(table, -quarter, 0.0);
@@ -45,7 +48,7 @@ Test(pump_derive, pulls_are_the_least_that_keep_heads_from_rising)
                   "%d: %g, not %g", k, pump.back.head_pull, back);
         cr_expect_geq(pump.ahead.head_pull, ahead);
         if (pump.ahead.head_pull > fmax(ahead, 0.0) + 0.002) {
-            cr_expect_lt(k, DEMONSTRATION_COUNT);
+            cr_expect(is_own);
             cr_expect_float_eq(pump_head(&pump, end * (1.0 + 1e-9), 1.0).slope /
                                    pump.slope[pump.count - 1],
                                1.0, 1e-6, "%d", k);
