@@ -18,6 +18,7 @@ enum { SEARCH_LIMIT = 60, BLOCK = 128, STRANDS = WIDEST };
 /* What is found of one set of flows. */
 struct look {
     double start; /* derivative before the laws were evaluated anew, E'(0) in the first look */
+    double curve; /* E'' before they were */
     double end;   /* E' there */
     double noise; /* what round-off may have added to it */
     struct gap gap;
@@ -26,6 +27,7 @@ struct look {
 /* The same while it is found. */
 struct tally {
     double start[STRANDS];
+    double curve[STRANDS];
     double end[STRANDS];
     double noise[STRANDS];
     double error[STRANDS]; /* m, largest */
@@ -42,7 +44,7 @@ struct block {
     double error[BLOCK];  /* m, residual of the law */
     double unit[BLOCK];   /* m, its round-off */
     double end[BLOCK];    /* m3/s m, its share of E' */
-    double noise[BLOCK];
+    double noise[BLOCK];  /* what round-off may have added to it; before, its share of E'' */
 };
 
 static double larger(double a, double b)
@@ -150,17 +152,19 @@ static EACH_BODY int fill_strands(int some, double *restrict value)
     return whole;
 }
 
-/* The step, and the derivative of the content along it where the laws are not yet evaluated. */
+/* The step, and both derivatives of the content along it where the laws are not yet evaluated. */
 EACH_WIDTH
 static void take_changes(int some, const double *restrict target, const double *restrict flow,
-                         const double *restrict drop, struct block *restrict block,
-                         struct tally *restrict tally)
+                         const double *restrict drop, const double *restrict slope,
+                         struct block *restrict block, struct tally *restrict tally)
 {
     for (int i = 0; i < some; i++) {
         block->change[i] = target[i] - flow[i];
         block->end[i] = (drop[i] - block->lift[i]) * block->change[i];
+        block->noise[i] = slope[i] * (block->change[i] * block->change[i]);
     }
     add_strands(fill_strands(some, block->end), block->end, tally->start);
+    add_strands(fill_strands(some, block->noise), block->noise, tally->curve);
 }
 
 EACH_WIDTH
@@ -198,6 +202,7 @@ static struct look conclude(const struct tally *tally)
     struct look look = {.start = 0.0};
     for (int k = 0; k < STRANDS; k++) {
         look.start += tally->start[k];
+        look.curve += tally->curve[k];
         look.end += tally->end[k];
         look.noise += 4.0 * DBL_EPSILON * tally->noise[k];
         look.gap.head = larger(tally->error[k], look.gap.head);
@@ -239,7 +244,7 @@ static struct look look_at(struct state *state, const struct water *water, const
             make_targets(state, at, some, tally.next_limited, limited);
         }
         take_heads(state, at, some, &block);
-        take_changes(some, state->target + at, state->flow + at, drop, &block, &tally);
+        take_changes(some, state->target + at, state->flow + at, drop, slope, &block, &tally);
         friction_many_drops(some, state->digest + at, flow + at, drop, slope);
         evaluate_others(state, water, flow, tally.next_other, other);
         take_errors(some, flow + at, drop, slope, state->excess + at, &block, &tally);
@@ -267,19 +272,32 @@ static void exchange(double **a, double **b)
     *b = kept;
 }
 
-/* Between 0 and 1, where the derivative is `low_slope` and `high_slope`. Leaves the flows found in
- * `trial`. */
-static struct look search(struct state *state, const struct water *water, double low_slope,
-                          double high_slope)
+/* Where the parabola through the derivatives at 0 and 1, with `curve` as slope at 0, vanishes. It
+ * rises through nought once between them, for it is below it at 0 and above it at 1. */
+static double parabola_root(double low_slope, double high_slope, double curve)
 {
-    const double start = fabs(low_slope);
+    const double bend = high_slope - low_slope - curve;
+    const double root = sqrt(curve * curve - 4.0 * bend * low_slope);
+    return -2.0 * low_slope / (curve + root);
+}
+
+/* Between 0 and 1, where the derivative is `first.start` and `first.end`, for whole steps mostly
+ * overshoot by far. Leaves the flows found in `trial`. */
+static struct look search(struct state *state, const struct water *water, struct look first)
+{
+    const double start = fabs(first.start);
     double low = 0.0;
+    double low_slope = first.start;
     double high = 1.0;
+    double high_slope = first.end;
     int last_side = 0;
     struct look look;
     for (int i = 0; i < SEARCH_LIMIT; i++) {
         /* false position, the end that stays being halved (Illinois; Dowell & Jarratt 1971) */
         double t = low + (high - low) * (low_slope / (low_slope - high_slope));
+        if (i == 0) {
+            t = parabola_root(low_slope, high_slope, first.curve);
+        }
         if (!(t > low && t < high)) {
             t = low + 0.5 * (high - low);
         }
@@ -309,7 +327,7 @@ static void settle(struct state *state, const struct water *water, bool may_sear
     if (!may_search || look.end <= good_share * fabs(look.start) + look.noise) {
         exchange(&state->flow, &state->target); /* the very end: shut is zero, not nearly zero */
     } else {
-        look = search(state, water, look.start, look.end);
+        look = search(state, water, look);
         exchange(&state->flow, &state->trial);
         exchange(&state->target, &state->trial);
     }

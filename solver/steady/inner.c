@@ -23,9 +23,11 @@ static const double good_share = 0.1;
 /* Sums below this many times round-off are near enough to stop when they fall no further. */
 static const double near_share = 1e7;
 
-/* A rough solution may leave this share of the links with an end to their span on the wrong side.
- * Below a hundred of them that is none. */
+/* A rough solution may leave this share of the links with an end to their span on the wrong side,
+ * and the second that of those which its first guess has there. Below a hundred of them that is
+ * none, and below a thousand. */
 static const double few_share = 0.01;
+static const double first_few_share = 0.001;
 
 enum { PATIENCE = 3 };
 
@@ -280,8 +282,8 @@ bool inner_solve(struct state *state, int step_limit, bool is_rough, bool *is_ba
         }
         const int changes = set_open(state);
         const bool is_new = changes > 0;
-        if (is_rough && is_new && round > 0 && changes <= few_share * state->limited_count &&
-            state->pin_count == 0) {
+        const double few = round > 0 ? few_share : first_few_share;
+        if (is_rough && is_new && changes <= few * state->limited_count && state->pin_count == 0) {
             *is_balanced = false;
             return true;
         }

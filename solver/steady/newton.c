@@ -21,8 +21,11 @@ static const double least_flow = 1e-5;
 static const double good_head_share = 5e-13;
 static const double good_flow_share = 5e-12;
 
-/* Corrections of a step go on while each leaves at most this share of the residual before it. */
+/* Corrections of a step go on while each leaves at most this share of the residual before it. None
+ * is tried unless the step itself left so little: then its factors still say something of the laws
+ * where it led, and else most corrections are searched for long and gain next to nothing. */
 static const double good_correction = 0.3;
+static const double good_step = 0.1;
 
 /* Raise of the least slope when sums no longer balance because stiff links pass round-off on. */
 static const double floor_growth = 10.0;
@@ -30,7 +33,7 @@ static const double floor_growth = 10.0;
 enum {
     CORRECTIONS = 4, /* at most, in one step */
     PATIENCE = 12,   /* steps without less residual before the iteration gives up */
-    ROUGH_STEPS = 2  /* at the start, of laws too far from the answer's to be solved to the end */
+    ROUGH_STEPS = 3  /* at the start, of laws too far from the answer's to be solved to the end */
 };
 
 /* Where the iteration stands. */
@@ -72,18 +75,23 @@ static void find_flow_gap(struct state *state, struct gap *gap)
     gap->flow_units = worst / (DBL_EPSILON * largest);
 }
 
-/* Residuals that are an answer though above round-off. */
-static bool is_good(const struct state *state, const struct gap *gap)
+/* Residuals that are an answer though above round-off, of the laws and of the sums. */
+static bool laws_are_good(const struct state *state, const struct gap *gap)
 {
     double head = least_head;
+    for (int i = 0; i < state->point_count; i++) {
+        head = larger(fabs(state->head[i]), head);
+    }
+    return gap->head_units <= round_off_units || gap->head <= good_head_share * head;
+}
+
+static bool is_good(const struct state *state, const struct gap *gap)
+{
     double flow = 1e-2;
     for (int e = 0; e < state->link_count; e++) {
         flow = larger(fabs(state->flow[e]), flow);
     }
-    for (int i = 0; i < state->point_count; i++) {
-        head = larger(fabs(state->head[i]), head);
-    }
-    return gap->head <= good_head_share * head && gap->flow <= good_flow_share * flow;
+    return laws_are_good(state, gap) && gap->flow <= good_flow_share * flow;
 }
 
 /* One step of flows and heads. */
@@ -115,7 +123,8 @@ static bool correct(struct state *state, const struct water *water, struct cours
 {
     struct gap *gap = &course->gap;
     course->is_cheap = false;
-    const int most = course->is_balanced ? CORRECTIONS : 0;
+    const bool is_near = gap->head <= good_step * state->gap_head; /* of the step before */
+    const int most = course->is_balanced && is_near ? CORRECTIONS : 0;
     for (int i = 0; i < most && gap->head_units > round_off_units; i++) {
         const double before = gap->head;
         bool has_moved;
@@ -127,8 +136,12 @@ static bool correct(struct state *state, const struct water *water, struct cours
             break;
         }
     }
-    find_flow_gap(state, gap);
     state->gap_head = gap->head;
+    gap->flow = 0.0;
+    gap->flow_units = 0.0;
+    if (!(gap->head < 0.5 * course->best) || laws_are_good(state, gap)) {
+        find_flow_gap(state, gap); /* else nothing is decided by the sums yet */
+    }
     return true;
 }
 

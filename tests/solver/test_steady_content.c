@@ -195,9 +195,29 @@ static void check_laws(const struct bench *bench, const struct gap *gap)
     cr_assert_float_eq(gap->head_units / units, 1.0, 1e-8, "%g, not %g", gap->head_units, units);
 }
 
-/* Where the derivative of the content is first found to be within 0.3 of `start` by false position
- * with the end that stays halved, by the middle where that is no place between (Illinois; Dowell &
- * Jarratt 1971). How often it was looked at, in `looks`. */
+/* Where the parabola through the content's derivatives at both ends of the step, with its second
+ * derivative at the start as slope there, is nought: by halving. */
+static double first_place(const struct bench *bench, double start, double end)
+{
+    double curve = 0.0;
+    double low = 0.0;
+    double high = 1.0;
+    for (int e = 0; e < bench->state.link_count; e++) {
+        const double change = bench->wanted[e] - bench->before[e];
+        curve += plain_drop(bench, e, bench->before[e]).slope * change * change;
+    }
+    for (int i = 0; i < 100; i++) {
+        const double t = 0.5 * (low + high);
+        const bool is_below = -start + t * (curve + t * (end + start - curve)) < 0.0;
+        low = is_below ? t : low;
+        high = is_below ? high : t;
+    }
+    return low;
+}
+
+/* Where the derivative of the content is first found to be within 0.3 of `start`: at the first
+ * place, then by false position with the end that stays halved, by the middle where that is no
+ * place between (Illinois; Dowell & Jarratt 1971). How often it was looked at, in `looks`. */
 static double illinois(const struct bench *bench, double start, double end, int *looks)
 {
     double at[2] = {0.0, 1.0};
@@ -207,6 +227,7 @@ static double illinois(const struct bench *bench, double start, double end, int 
         const double share = value[0] / (value[0] - value[1]);
         const double middle = 0.5 * (at[0] + at[1]);
         double t = at[0] + (at[1] - at[0]) * share;
+        t = *looks == 1 ? first_place(bench, start, end) : t;
         t = t > at[0] && t < at[1] ? t : middle;
         const double slope = plain_slope(bench, t);
         if (fabs(slope) <= 0.3 * start) {
@@ -285,9 +306,8 @@ Test(steady_content, step_goes_as_far_as_the_content_falls)
         cr_assert(searched || looked == 1);
     }
     cr_expect(searches > TRIALS / 4 && searches < TRIALS, "%d", searches);
-    /* 10.13 as measured. */
-    cr_expect_lt((double)looks / searches, SHORT_RUNS ? 12.0 : 10.4, "%g",
-                 (double)looks / searches);
+    /* 9.46 as measured; 10.13 with no curve at the step's start. */
+    cr_expect_lt((double)looks / searches, SHORT_RUNS ? 12.0 : 9.8, "%g", (double)looks / searches);
 }
 
 /* What the linearised laws ask for: flow + conductance (what the law misses + change of heads),

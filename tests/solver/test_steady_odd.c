@@ -320,9 +320,9 @@ Test(steady_odd, steep_laws_come_quickly)
         }
         kit_clear(&kit);
     }
-    /* 43.0 and 106 as measured. */
-    cr_expect_lt(0.5 * steps / NETWORKS, 44.0);
-    cr_expect_leq(most, 115);
+    /* 49.0 and 97 as measured; 43.0 and 106 with corrections tried after every step. */
+    cr_expect_lt(0.5 * steps / NETWORKS, 50.0, "%g", 0.5 * steps / NETWORKS);
+    cr_expect_leq(most, 115, "%d", most);
 }
 
 /* Meshes of real pipes from nothing: the first step's straight lines, from rest to a usual flow,
@@ -347,8 +347,8 @@ Test(steady_odd, meshes_of_pipes_come_quickly)
         steps += kit.answer.steps;
         kit_clear(&kit);
     }
-    /* 4.37 as measured; 10.4 with tangents at rest. */
-    cr_expect_lt((double)steps / NETWORKS, 4.6);
+    /* 4.71 as measured; 10.4 with tangents at rest, before that. */
+    cr_expect_lt((double)steps / NETWORKS, 4.9, "%g", (double)steps / NETWORKS);
 }
 
 /* Two tanks joined by a link without loss have no finite answer: said, not looped over. */
