@@ -1,6 +1,7 @@
 /* One pass over a pipe that remembers beside the equations of memory.h and fading.h, node by node:
  * every law, every number of terms, gas and cavities, any stretch. */
 #include "models/pipe.h"
+#include "solver/surge/fading.h"
 #include "solver/surge/kernel.h"
 #include "solver/surge/memory.h"
 #include "tests/solver/random_numbers.h"
