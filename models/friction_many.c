@@ -77,15 +77,15 @@ static EACH_BODY double logarithm(double x)
     return k * ln_2_high - ((half - (s * (half + z * series) + k * ln_2_low)) - f);
 }
 
-/* The same within 2e-5: f times the polynomial through ln(1 + f)/f at Chebyshev's five points
+/* The same within 1.4e-4: f times the polynomial through ln(1 + f)/f at Chebyshev's four points
  * (computed). */
 static EACH_BODY double rough_logarithm(double x)
 {
     const struct split parts = split(x);
     const double f = parts.rest;
     const double f2 = f * f;
-    const double low = 0.99996217 - 0.499502109 * f;
-    const double high = 0.336687816 - 0.270102283 * f + 0.173486315 * f2;
+    const double low = 0.999731068 - 0.502323656 * f;
+    const double high = 0.353632072 - 0.223625632 * f;
     return parts.power * ln_2_high + f * (low + f2 * high);
 }
 

@@ -34,7 +34,7 @@ bool non_return_hold_settle(const struct non_return *valve, const struct instant
     const double limit = -valve->own.stick_velocity * circle_area(valve->bore);
     const double start = now->time - now->step;
     if (flow > limit || !(flow < before || before <= limit)) {
-        next[NON_RETURN_STATE_TURNED] = -1.0;
+        next[NON_RETURN_STATE_TURNED] = NON_RETURN_NOT_YET;
         return false;
     }
     if (!(old[NON_RETURN_STATE_TURNED] >= 0.0)) {
@@ -45,14 +45,14 @@ bool non_return_hold_settle(const struct non_return *valve, const struct instant
     if (shut > now->time) {
         return false;
     }
-    const double share = fmin(fmax((shut - start) / now->step, 0.0), 1.0);
-    const double reverse = fmin(0.0, before + share * (flow - before));
+    const double share = fmax((shut - start) / now->step, 0.0);
+    const double reverse = fmin(limit, before + share * (flow - before));
     next[NON_RETURN_STATE_OPENING] = 0.0;
     next[NON_RETURN_STATE_SPEED] = 0.0;
-    next[NON_RETURN_STATE_TURNED] = -1.0;
+    next[NON_RETURN_STATE_TURNED] = NON_RETURN_NOT_YET;
     next[NON_RETURN_STATE_LIFTED] = 0.0;
     next[NON_RETURN_STATE_SHUTS] += 1.0;
-    next[NON_RETURN_STATE_SHUT_TIME] = fmin(shut, now->time);
+    next[NON_RETURN_STATE_SHUT_TIME] = shut;
     next[NON_RETURN_STATE_LAST_REVERSE] = reverse;
     next[NON_RETURN_STATE_REVERSE_FLOW] = fmin(reverse, next[NON_RETURN_STATE_REVERSE_FLOW]);
     return true;

@@ -119,12 +119,13 @@ static struct root_value rotation(const struct stage *stage, double speed)
     const double flow = stage->going_on;
     const double past = flow - stage->swept * speed;
     const double factor = stage->reverse_factor;
-    const double slope = -2.0 * factor * fabs(past) * stage->swept / stage->step;
+    const double by_past = -2.0 * factor * stage->swept / stage->step;
     if (speed < 0.0) {
-        return (struct root_value){factor * (past * fabs(past) - flow * fabs(flow)), slope};
+        return (struct root_value){factor * (past * fabs(past) - flow * fabs(flow)),
+                                   by_past * fabs(past)};
     }
     return (struct root_value){factor * (square_backward(past) - square_backward(flow)),
-                               past < 0.0 ? slope : 0.0};
+                               by_past * fmax(-past, 0.0)};
 }
 
 /* Everything but the force of the flow on the part at rest, at position s. */
@@ -163,8 +164,8 @@ static struct root_value unbalance(const void *user, double s)
     return result;
 }
 
-/* K of reverse flow at the place the part is heading for. */
-static void set_reverse_factor(struct stage *stage)
+/* K of reverse flow at the place the part is heading for, which is told. */
+static double set_reverse_factor(struct stage *stage)
 {
     const struct mechanism *part = stage->part;
     const double heading = stage->place + stage->step * stage->speed;
@@ -172,6 +173,7 @@ static void set_reverse_factor(struct stage *stage)
     const double angle = fmin(fmax(heading, 0.0), 1.0) * part->valve->travel;
     stage->reverse_factor = part->lift * part->quadratic / (open * open);
     stage->swept = part->swept * (part->valve->is_swing ? fmax(cos(angle), 0.0) : 1.0);
+    return heading;
 }
 
 /* Force of the flow at position s by flow. */
@@ -187,10 +189,9 @@ static double force_by_flow(const struct stage *stage, double s)
 
 static struct stage_end solve_stage(struct stage *stage)
 {
-    set_reverse_factor(stage);
+    double guess = set_reverse_factor(stage);
     const bool is_held_off = stage->flow > 0.0 && !(stage->part->forward_floor > 0.0);
     const double lower = is_held_off ? 0.0 : -(double)INFINITY;
-    double guess = stage->place + stage->step * stage->speed;
     if (is_held_off && !(guess > 0.0)) {
         guess = barely_open;
     }
@@ -279,7 +280,7 @@ static struct drop part_drop(const struct mechanism *part, const struct move *mo
         }
         /* On the seat at zero flow: the head that a trace of forward flow would need. */
         const struct root_value held = resistance(&move->second, 0.0);
-        result.head = fmax(held.value, 0.0) / part->lift;
+        result.head = held.value / part->lift;
         /* K_open Q^2/(2 g A^2 (a s)^2) tends to that head: s ~ Q sqrt(K_open/(2 g A^2 head))/a */
         if (result.head > 0.0) {
             const double steep = non_return_own_passing(&part->valve->own, 0.0).slope;
@@ -292,13 +293,11 @@ static struct drop part_drop(const struct mechanism *part, const struct move *mo
     const double ratio = flow / open.value;
     result.head = part->quadratic * ratio * fabs(ratio);
     result.slope = 2.0 * part->quadratic * fabs(ratio) / open.value;
-    if (open.slope > 0.0) {
-        if (flow > 0.0) { /* the drop balances the resistance; by that, without cancellation */
-            const double rise = resistance(&move->second, move->end.place).slope;
-            result.slope = rise * move->end.place_slope / part->lift;
-        } else {
-            result.slope -= 2.0 * result.head * open.slope / open.value * move->end.place_slope;
-        }
+    if (flow > 0.0) { /* the drop balances the resistance; by that, without cancellation */
+        const double rise = resistance(&move->second, move->end.place).slope;
+        result.slope = rise * move->end.place_slope / part->lift;
+    } else {
+        result.slope -= 2.0 * result.head * open.slope / open.value * move->end.place_slope;
     }
     return result;
 }
@@ -315,8 +314,13 @@ static double seat_share(double place, double speed, double end, double span)
     const double root = sqrt(fmax(linear * linear - 4.0 * bend * place, 0.0));
     /* place + linear t + bend t^2 = 0, first root after 0, in the form without cancellation */
     const double below = root - linear;
-    const double share = below > 0.0 ? 2.0 * place / below : 1.0;
-    return fmin(share, 1.0);
+    return below > 0.0 ? 2.0 * place / below : 1.0;
+}
+
+/* How fast its middle moves, m/s, at a `speed` in m/s or rad/s. */
+static double middle_speed(const struct non_return *valve, double speed)
+{
+    return speed * (valve->is_swing ? valve->arm : 1.0);
 }
 
 /* Speed, m/s or rad/s, with which a part that meets its seat at `impact` comes back: none where it
@@ -327,11 +331,10 @@ static double rebound(const struct non_return *valve, const struct instant *now,
                       double acceleration)
 {
     const double speed = valve->restitution * impact;
-    const double middle = valve->is_swing ? valve->arm : 1.0;
     const double fall = non_return_force(valve, now->water, 0.0, NULL) / valve->inertia;
     const bool is_low = speed * speed < 2.0 * fall * lifted_share * valve->travel;
     const bool is_short = 2.0 * speed < flight_steps * now->step * acceleration;
-    return impact * middle < still_speed || is_low || is_short ? 0.0 : speed;
+    return middle_speed(valve, impact) < still_speed || is_low || is_short ? 0.0 : speed;
 }
 
 /* The part has met its seat in this step: notes when, how fast, and at which flow. */
@@ -375,12 +378,9 @@ static void land(const struct non_return *valve, const struct instant *now, cons
 {
     const double place = move->end.place;
     if (place >= 1.0) {
-        const bool is_outward = move->end.speed > 0.0;
+        const bool is_soft = middle_speed(valve, move->end.speed * valve->travel) < still_speed;
         next[NON_RETURN_STATE_OPENING] = 1.0;
-        next[NON_RETURN_STATE_SPEED] = is_outward ? -valve->restitution * move->end.speed : 0.0;
-        if (move->end.speed * valve->travel * (valve->is_swing ? valve->arm : 1.0) < still_speed) {
-            next[NON_RETURN_STATE_SPEED] = 0.0;
-        }
+        next[NON_RETURN_STATE_SPEED] = is_soft ? 0.0 : -valve->restitution * move->end.speed;
     } else if (place > 0.0) {
         next[NON_RETURN_STATE_OPENING] = place;
         next[NON_RETURN_STATE_SPEED] = move->end.speed;
@@ -410,12 +410,11 @@ static void start(const void *data, const struct water *water, double flow, doub
 {
     const struct non_return *valve = data;
     memset(state, 0, NON_RETURN_STATE_COUNT * sizeof *state);
-    state[NON_RETURN_STATE_SHUT_TIME] = -1.0;
-    state[NON_RETURN_STATE_TURNED] = -1.0;
+    state[NON_RETURN_STATE_SHUT_TIME] = NON_RETURN_NOT_YET;
+    state[NON_RETURN_STATE_TURNED] = NON_RETURN_NOT_YET;
     state[NON_RETURN_STATE_FLOW] = flow;
     /* A trace of flow left by round-off under a head too small to lift it: shut. */
-    const bool is_shut = valve->opening_head > 0.0 && drop < valve->opening_head * (1.0 - 1e-9) &&
-                         !(valve->leak_area > 0.0);
+    const bool is_shut = drop < valve->opening_head * (1.0 - 1e-9) && !(valve->leak_area > 0.0);
     if (!is_shut) {
         state[NON_RETURN_STATE_OPENING] = non_return_opening(valve, water, flow);
         state[NON_RETURN_STATE_LIFTED] = state[NON_RETURN_STATE_OPENING] > lifted_share ? 1.0 : 0.0;
@@ -509,7 +508,7 @@ static bool settle(const void *data, const struct instant *now, const double old
         return false;
     }
     if (is_seated(valve, old)) {
-        if (drop > valve->opening_head * (1.0 + 1e-12) + 1e-12) {
+        if (drop > valve->opening_head + 1e-12) {
             next[NON_RETURN_STATE_OPENING] = barely_open;
         }
         return false;

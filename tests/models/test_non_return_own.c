@@ -94,6 +94,25 @@ Test(non_return_own, swing_hangs_where_its_moments_balance)
     check_balance(&valve);
 }
 
+/* Newton's method from where an even force would have it: a few steps, be the flow a trace or all
+ * but that which opens it fully, be the force weak or strong. */
+Test(non_return_own, place_is_found_in_a_few_steps)
+{
+    struct non_return valve = flap();
+    for (int i = 0; i < 4; i++) {
+        valve.own.loss_count = i % 2 ? 3 : 0;
+        valve.own.loss_opening = opening;
+        valve.own.loss = loss;
+        valve.own.preload = i / 2 ? 20.0 : 0.01;
+        const double full = non_return_full_open_flow(&valve, &water);
+        for (double share = 1e-30; share < 1.0; share *= 1.7) {
+            (void)non_return_opening(&valve, &water, share * full);
+        }
+    }
+    cr_expect_gt(root_watch.searches, 500);
+    cr_expect_leq(root_watch.most, 8);
+}
+
 /* Slope of the steady law against differences of it. */
 Test(non_return_own, slope_of_the_drop_is_its_derivative)
 {

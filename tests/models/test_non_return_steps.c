@@ -127,6 +127,7 @@ static double go_on(const double old[], double after)
 struct plain_end {
     double place, speed;
     double early, early_speed; /* at the first stage's end */
+    struct plain second;
 };
 
 static struct plain_end step_plainly(const struct non_return *valve, const double old[],
@@ -151,6 +152,7 @@ static struct plain_end step_plainly(const struct non_return *valve, const doubl
     }
     end.place = solve_plain(&plain);
     end.speed = (end.place - plain.place) / h;
+    end.second = plain;
     return end;
 }
 
@@ -175,12 +177,21 @@ static void check_blow(const struct non_return *valve, const double old[], doubl
     const double going = now + low * span * old[NON_RETURN_STATE_RATE];
     const double between = now + low * span / step * (flow - now);
     const double reverse = fmin(0.0, flow < 0.0 ? fmin(going, between) : going);
+    const double shuts = old[NON_RETURN_STATE_SHUTS];
+    const double worst = old[NON_RETURN_STATE_REVERSE_FLOW];
+    const bool is_worst = shuts <= 0.0 || reverse < worst; /* the worst blow of all is kept */
+    const double kept = is_worst ? impact : old[NON_RETURN_STATE_SEAT_SPEED];
     cr_assert_float_eq(next[NON_RETURN_STATE_SHUT_TIME], 1.0 - step + low * span, 1e-9);
-    cr_assert_float_eq(next[NON_RETURN_STATE_SEAT_SPEED], impact, 1e-6 * (0.01 + impact));
+    cr_assert_float_eq(next[NON_RETURN_STATE_SEAT_SPEED], kept, 1e-6 * (0.01 + kept));
     cr_assert_float_eq(next[NON_RETURN_STATE_LAST_REVERSE], reverse, 1e-9);
-    cr_assert_float_eq(next[NON_RETURN_STATE_REVERSE_FLOW], reverse, 1e-9);
-    cr_assert(next[NON_RETURN_STATE_SHUTS] == 1.0 && next[NON_RETURN_STATE_LIFTED] == 0.0);
-    cr_assert(next[NON_RETURN_STATE_OPENING] <= 1e-9);
+    cr_assert_float_eq(next[NON_RETURN_STATE_REVERSE_FLOW], is_worst ? reverse : worst, 1e-9);
+    cr_assert(next[NON_RETURN_STATE_SHUTS] == shuts + 1.0);
+    cr_assert(next[NON_RETURN_STATE_LIFTED] == 0.0);
+    cr_assert_eq(next[NON_RETURN_STATE_BOUNCES], next[NON_RETURN_STATE_SPEED] > 0.0 ? 1.0 : 0.0);
+    /* Left open by a hair where water goes forward, or where it springs off and none goes back. */
+    const bool is_left = !(valve->leak_area > 0.0) &&
+                         (flow > 0.0 || (flow >= 0.0 && next[NON_RETURN_STATE_SPEED] > 0.0));
+    cr_assert_float_eq(next[NON_RETURN_STATE_OPENING], is_left ? 1e-9 : 0.0, 1e-11);
 }
 
 static void random_state(struct random *random, const struct non_return *valve, double old[])
@@ -194,6 +205,11 @@ static void random_state(struct random *random, const struct non_return *valve, 
                                                  : random_even(random, 0.0, 1.0);
     old[NON_RETURN_STATE_SPEED] = random_even(random, -1.0, 0.7) / 0.02;
     old[NON_RETURN_STATE_LIFTED] = 1.0;
+    if (random_pick(random, 2)) { /* it has shut before */
+        old[NON_RETURN_STATE_SHUTS] = 2.0;
+        old[NON_RETURN_STATE_REVERSE_FLOW] = area * random_even(random, -1.0, 0.0);
+        old[NON_RETURN_STATE_SEAT_SPEED] = 0.7;
+    }
     old[NON_RETURN_STATE_FLOW] = area * random_even(random, -1.0, 1.0);
     old[NON_RETURN_STATE_RATE] = area * random_even(random, -100.0, 100.0);
 }
@@ -208,12 +224,20 @@ static void check_step(const struct non_return *valve, const double old[], doubl
 {
     const struct instant now = {1.0, step, 1.0, &water};
     const struct plain_end end = step_plainly(valve, old, step, flow);
+    if (fabs(end.place) < 1e-15) { /* it lies on its seat without a force: neither way is wrong */
+        return;
+    }
     const double way = passing(valve, end.place, flow > 0.0);
     const double area = circle_area(valve->bore);
-    const double lost = open_loss(valve) * flow * fabs(flow) / (way * way) +
-                        valve->extra_loss * flow * fabs(flow) / (2.0 * 9.81 * area * area);
+    double lost = open_loss(valve) * flow * fabs(flow) / (way * way) +
+                  valve->extra_loss * flow * fabs(flow) / (2.0 * 9.81 * area * area);
     double next[STATE];
     const struct drop drop = non_return_motion.drop(valve, &now, old, flow, next);
+    if (!(flow < 0.0 || flow > 0.0)) { /* what lies on its seat needs a head to let a trace pass */
+        const bool is_shut = end.place <= 0.0 && !(passing(valve, 0.0, true) > 0.0);
+        lost = is_shut ? unbalanced(&end.second, 0.0) / lift_of(valve) : 0.0;
+        cr_assert(is_shut || drop.slope == 0.0);
+    }
     cr_assert_float_eq(drop.head, lost, 1e-6 * (0.01 + fabs(lost)), "%g, not %g", drop.head, lost);
     if (end.place >= 1.0) {
         const bool is_soft =
@@ -265,6 +289,92 @@ static struct non_return stiff_part(void)
                                .full_open_velocity = 1e-3};
 }
 
+/* The same of parts that are near their seat and go for it, in a step whose flow may stop, or turn.
+ */
+Test(non_return_steps, every_landing_is_the_two_stages_written_plainly)
+{
+    struct random random;
+    struct met met = {0, 0, 0};
+    random_seed(&random, 2);
+    for (int i = 0; i < TRIALS / 2; i++) {
+        struct non_return valve = random_valve(&random);
+        const double step = random_spread(&random, 5e-4, 5e-3);
+        const double flow = 0.15 * circle_area(valve.bore) * random_even(&random, -1.0, 1.0);
+        double old[STATE];
+        random_state(&random, &valve, old);
+        old[NON_RETURN_STATE_OPENING] = random_spread(&random, 1e-3, 0.1);
+        old[NON_RETURN_STATE_SPEED] = -fabs(old[NON_RETURN_STATE_SPEED]);
+        old[NON_RETURN_STATE_FLOW] *= 0.2;
+        old[NON_RETURN_STATE_RATE] *= 0.2;
+        valve.restitution = random_pick(&random, 2) * 0.9;
+        check_step(&valve, old, step, random_pick(&random, 3) ? flow : 0.0, &met);
+    }
+    cr_expect(met.seat > TRIALS / 12, "%d %d %d", met.inside, met.stop, met.seat);
+}
+
+/* Steady water with a part that cannot be lifted yet stands still: a trace of flow is round-off, of
+ * a leak a flow. Nothing has happened. */
+Test(non_return_steps, start_takes_a_trace_below_the_opening_head_for_none)
+{
+    for (int i = 0; i < 4; i++) {
+        struct non_return valve = stiff_part();
+        double state[STATE];
+        valve.opening_head = 8.0 / lift_of(&valve);
+        valve.leak_area = i % 2 * 1e-6;
+        const double head = i < 2 ? 0.9 * valve.opening_head : valve.opening_head;
+        non_return_motion.start(&valve, &water, 1e-9, head, state);
+        const bool is_still = i == 0;
+        cr_expect_eq(state[NON_RETURN_STATE_FLOW], is_still ? 0.0 : 1e-9, "%d", i);
+        cr_expect_eq(state[NON_RETURN_STATE_OPENING],
+                     is_still ? 0.0 : non_return_opening(&valve, &water, 1e-9));
+        cr_expect_eq(state[NON_RETURN_STATE_SHUT_TIME], NON_RETURN_NOT_YET);
+        cr_expect_eq(state[NON_RETURN_STATE_TURNED], NON_RETURN_NOT_YET);
+        cr_expect_eq(state[NON_RETURN_STATE_LIFTED], 0.0);
+    }
+}
+
+/* How fast the flow changed in a step is known from its ends; nothing is taken to go on where it
+ * has stopped or turned. */
+Test(non_return_steps, rate_is_that_of_the_step_unless_the_flow_turned)
+{
+    const struct non_return valve = {.type = "leaky",
+                                     .form = NON_RETURN_IDEAL,
+                                     .bore = 0.05,
+                                     .seat_area = 2e-3,
+                                     .arm = 1.0,
+                                     .opening_floor = 0.01};
+    const struct instant now = {1.0, 0.1, 1.0, &water};
+    for (int i = 0; i < 9; i++) {
+        const double before = 1e-3 * (i / 3 - 1);
+        const double flow = 2e-3 * (i % 3 - 1);
+        const double old[STATE] = {[NON_RETURN_STATE_FLOW] = before, [NON_RETURN_STATE_RATE] = 7.0};
+        double next[STATE];
+        (void)non_return_motion.drop(&valve, &now, old, flow, next);
+        const bool goes_on = before * flow > 0.0 || !(before < 0.0 || before > 0.0);
+        cr_expect_float_eq(next[NON_RETURN_STATE_RATE], goes_on ? (flow - before) / 0.1 : 0.0,
+                           1e-15, "%d", i);
+    }
+}
+
+/* A leaky part on its seat: pressed on it by water that goes back it meets nothing and stays; water
+ * that goes forward lifts it in the very step. */
+Test(non_return_steps, leaky_part_is_no_prisoner_of_its_seat)
+{
+    struct non_return valve = stiff_part();
+    valve.leak_area = 1e-6;
+    valve.restitution = 0.9;
+    valve.opening_head = 1.0 / lift_of(&valve);
+    const double area = circle_area(valve.bore);
+    const struct instant now = {1.0, 1e-3, 1.0, &water};
+    const double old[STATE] = {[NON_RETURN_STATE_FLOW] = -0.1 * area};
+    double next[STATE];
+    (void)non_return_motion.drop(&valve, &now, old, -0.1 * area, next);
+    cr_expect(next[NON_RETURN_STATE_OPENING] == 0.0 && next[NON_RETURN_STATE_SPEED] == 0.0);
+    cr_expect_eq(next[NON_RETURN_STATE_BOUNCES], 0.0);
+    (void)non_return_motion.drop(&valve, &now, old, 0.1 * area, next);
+    cr_expect_gt(next[NON_RETURN_STATE_OPENING], 1e-3);
+}
+
 /* Sucked shut by a steady reverse flow against a force that is level: with F the force and k that
  * of the flow at s = 1 for each (m3/s)^2, I w s'' = -F - k Q^2/s^2, so I w s'^2/2 + F s - k Q^2/s
  * stays (exact); missed by the square of the step. */
@@ -302,12 +412,13 @@ Test(non_return_steps, part_sucked_shut_keeps_its_energy)
  * than a ten-thousandth of its travel is not followed (ours). */
 Test(non_return_steps, rebounds_lower_than_a_hair_are_swallowed)
 {
-    static const double rises[] = {0.8e-4, 1.2e-4}; /* shares of the travel */
+    static const double rises[] = {0.95e-4, 1.05e-4}; /* shares of the travel */
     for (int i = 0; i < 2; i++) {
         struct non_return valve = stiff_part();
         valve.restitution = 0.9;
         const double fall = 800.0 / 0.6;
         valve.opening_head = 800.0 / lift_of(&valve);
+        valve.full_open_velocity = non_return_velocity_of_force(&valve, &water, 2400.0);
         const double speed = sqrt(2.0 * fall * rises[i] * valve.travel) / 0.9;
         const double step = 2.0 * 0.9 * speed / fall / 50.0;
         const double before = speed - 0.5 * step * fall;
@@ -319,6 +430,22 @@ Test(non_return_steps, rebounds_lower_than_a_hair_are_swallowed)
         cr_expect_eq(next[NON_RETURN_STATE_SPEED] > 0.0, i == 1, "%g",
                      next[NON_RETURN_STATE_SPEED]);
         cr_expect_eq(next[NON_RETURN_STATE_BOUNCES], (double)i);
+    }
+}
+
+/* A part counts as lifted, so that its coming back is a shutting, from a ten-thousandth of its
+ * travel on (ours): in a ten-millionth of a second it stays where it is. */
+Test(non_return_steps, part_counts_as_lifted_from_a_hair_on)
+{
+    static const double places[] = {0.9e-4, 1.1e-4, 0.5, 0.999};
+    const struct non_return valve = stiff_part();
+    const struct instant now = {1.0, 1e-7, 1.0, &water};
+    for (int i = 0; i < 4; i++) {
+        const double old[STATE] = {places[i]};
+        double next[STATE];
+        (void)non_return_motion.drop(&valve, &now, old, 0.0, next);
+        cr_expect_float_eq(next[NON_RETURN_STATE_OPENING], places[i], 1e-6);
+        cr_expect_eq(next[NON_RETURN_STATE_LIFTED], i > 0 ? 1.0 : 0.0, "%g", places[i]);
     }
 }
 

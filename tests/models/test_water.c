@@ -102,4 +102,10 @@ Test(water, temperature_and_altitude_outside_the_range_are_refused_at_their_plac
         cr_assert_eq(failure.place.line, 3);
         cr_assert_neq(strlen(failure.message), 0);
     }
+    static const double good[][2] = {{0, -500}, {60, 5000}};
+    for (size_t i = 0; i < 2; i++) {
+        struct water water;
+        struct failure failure = {0};
+        cr_assert(water_init(&water, good[i][0], good[i][1], place, &failure));
+    }
 }

@@ -1,7 +1,8 @@
 /* Watched root: a program that includes this has every call of root_find (models/root.h) looked at.
  * The slope that the function tells must be its own: a wrong one still leads to the zero, by
  * halving, so that no answer would show it. tests/tests.cmake has the linker put the watch in its
- * place. */
+ * place. How often a search asks its function is counted, too: a bad place to begin with leads to
+ * the same zero. */
 #ifndef TESTS_MODELS_WATCHED_ROOT_H
 #define TESTS_MODELS_WATCHED_ROOT_H
 
@@ -50,11 +51,37 @@ static inline void root_slope_fits(root_function function, const void *user, dou
     }
 }
 
+/* How often the searches of this test have asked their functions: the worst of them, and all. */
+static struct {
+    int searches;
+    int most;
+    int all;
+} root_watch;
+
+struct root_counted {
+    root_function function;
+    const void *user;
+};
+
+static int root_asked; /* in the search under way */
+
+static inline struct root_value root_count(const void *user, double x)
+{
+    const struct root_counted *counted = user;
+    root_asked++;
+    return counted->function(counted->user, x);
+}
+
 double __wrap_root_find(root_function function, const void *user, double guess, double lower,
                         double upper)
 {
     static int calls = 0; /* every fifth: the watch costs more than the search */
-    const double root = __real_root_find(function, user, guess, lower, upper);
+    const struct root_counted counted = {function, user};
+    root_asked = 0;
+    const double root = __real_root_find(root_count, &counted, guess, lower, upper);
+    root_watch.searches++;
+    root_watch.most = root_asked > root_watch.most ? root_asked : root_watch.most;
+    root_watch.all += root_asked;
     if (calls++ % 5 == 0 && root > lower && root < upper && function(user, root).slope > 0.0) {
         root_slope_fits(function, user, root);
     }
