@@ -306,9 +306,6 @@ static struct drop part_drop(const struct mechanism *part, const struct move *mo
  * passed 0 (parabola through place, speed and end). */
 static double seat_share(double place, double speed, double end, double span)
 {
-    if (!(place > 0.0)) {
-        return 0.0;
-    }
     const double linear = speed * span;
     const double bend = end - place - linear;
     const double root = sqrt(fmax(linear * linear - 4.0 * bend * place, 0.0));

@@ -97,6 +97,8 @@ Test(non_return, slope_at_no_flow_is_that_of_the_first_flow)
     const struct drop first = non_return_drop(&valves[0], &water, d);
     cr_assert_gt(none.slope, 100.0); /* m s/m3 */
     cr_assert_float_eq((first.head - none.head) / d, none.slope, 1e-3 * none.slope);
+    /* Without an opening head the loss of the part that is all but shut rules: level at rest. */
+    cr_assert_eq(non_return_drop(&valves[3], &water, 0.0).slope, 0.0);
 }
 
 Test(non_return, law_is_monotone_and_its_slope_agrees_with_differences)
@@ -169,6 +171,7 @@ Test(non_return, place_is_found_in_a_few_steps)
     struct non_return valve = poppet();
     for (int i = 0; i < 4; i++) {
         valve.opening_head = heads[i];
+        valve.full_open_loss = i < 2 ? 0.5 : 5.0;
         for (double v = 1e-30; v < 1.5; v *= 1.7) {
             (void)non_return_opening(&valve, &water, v * circle_area(valve.bore));
         }
@@ -187,6 +190,27 @@ Test(non_return, part_under_a_constant_force_opens_in_proportion)
     for (double v = 1.0; v > 1e-60; v *= 1e-3) {
         const double share = non_return_opening(&valve, &water, v * circle_area(valve.bore));
         cr_assert_float_eq(share / (v / 1.5), 1.0, 1e-9, "%g m/s: %g", v, share);
+    }
+}
+
+/* Nothing is open without flow. Of a part on a spring the first trace opens s = v sqrt(K/2g shut),
+ * to all its digits (the spring's own rise is a millionth of a millionth); one that pays its
+ * opening head on, and has none, stands open. */
+Test(non_return, first_trace_of_flow_opens_by_its_own_law)
+{
+    struct non_return valve = poppet();
+    const double area = circle_area(valve.bore);
+    cr_assert_eq(non_return_opening(&valve, &water, 0.0), 0.0);
+    cr_assert_eq(non_return_opening(&valve, &water, -1e-3), 0.0);
+    const double share = non_return_opening(&valve, &water, 1e-12 * area);
+    cr_assert_float_eq(share / (1e-12 * sqrt(5.0 / (19.62 * 0.3))), 1.0, 1e-9);
+    valve.full_open_velocity = 0.0;
+    valve.opening_head = 0.05;
+    cr_assert(isinf(non_return_full_open_flow(&valve, &water)));
+    valve.opening_head = 0.0;
+    cr_assert_eq(non_return_full_open_flow(&valve, &water), 0.0);
+    for (double v = 1e-9; v < 3.0; v *= 7.0) {
+        cr_assert_eq(non_return_opening(&valve, &water, v * area), 1.0);
     }
 }
 
@@ -391,4 +415,24 @@ Test(non_return, sprung_part_hangs_where_the_leak_lets_it)
         }
     }
     cr_expect_gt(seen, 0);
+}
+
+/* Backward through a leak at rest: the head goes with the flow's square, so the slope is twice head
+ * by flow (exact). */
+Test(non_return, leak_has_its_slope_backward_too)
+{
+    const struct non_return valve = {
+        .type = "leaky", .bore = 0.05, .full_open_loss = 5.0, .leak_area = 1e-6, .extra_loss = 2.0};
+    for (int i = 1; i < 9; i++) {
+        const double flow = -1e-6 * i;
+        const struct drop drop = non_return_drop(&valve, &water, flow);
+        cr_expect(drop.head < 0.0 && drop.slope > 0.0);
+        cr_expect_float_eq(drop.slope * flow / drop.head, 2.0, 1e-12);
+        struct non_return wide = valve;
+        wide.leak_area = 1e-3;
+        const double v = flow / circle_area(0.05);
+        const double loss = non_return_leak_loss(&wide) + 2.0;
+        cr_expect_float_eq(non_return_drop(&wide, &water, flow).head / (v * v), -loss / 19.62,
+                           1e-12);
+    }
 }

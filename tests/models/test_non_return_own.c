@@ -2,6 +2,7 @@
 #include "models/circle.h"
 #include "models/non_return.h"
 #include "models/non_return_hold.h"
+#include "models/non_return_motion.h"
 #include "models/non_return_state.h"
 #include "tests/models/watched_root.h"
 
@@ -290,5 +291,32 @@ Test(non_return_own, held_part_shuts_when_it_should)
         cr_expect_eq(next[NON_RETURN_STATE_OPENING], shuts ? 0.0 : 0.5);
         cr_expect_eq(next[NON_RETURN_STATE_SPEED], shuts ? 0.0 : 0.3);
         cr_expect_eq(next[NON_RETURN_STATE_LIFTED], shuts ? 0.0 : 1.0);
+    }
+}
+
+/* The motion leaves a held part to that law as long as it is off its seat, however little; shut, it
+ * is tight, or has its leak by the steady law. */
+Test(non_return_own, held_part_moves_by_its_own_law_until_it_is_shut)
+{
+    static const double places[] = {0.9, 0.05, 0.0};
+    for (int i = 0; i < 6; i++) {
+        struct non_return valve = flap();
+        const double place = places[i % 3];
+        const double flow = (i % 3 == 2 && i < 3 ? 0.0 : -0.2) * circle_area(0.05);
+        const double old[NON_RETURN_STATE_COUNT] = {place};
+        double next[NON_RETURN_STATE_COUNT];
+        double same[NON_RETURN_STATE_COUNT] = {place};
+        valve.own.stick_velocity = 0.5;
+        valve.leak_area = i / 3 * 1e-5;
+        const struct span span = non_return_motion.span(&valve, &tenth, old);
+        const bool is_tight = place <= 0.0 && i < 3;
+        cr_expect_eq(span.lower, is_tight ? 0.0 : -(double)INFINITY, "%d", i);
+        cr_expect_eq(span.upper, is_tight ? 0.0 : (double)INFINITY, "%d", i);
+        const struct drop drop = non_return_motion.drop(&valve, &tenth, old, flow, next);
+        const struct drop law = place > 0.0 ? non_return_hold_drop(&valve, &tenth, old, flow, same)
+                                            : non_return_drop(&valve, &water, flow);
+        cr_expect(is_tight || (drop.head == law.head && drop.slope == law.slope), "%d", i);
+        cr_expect_eq(next[NON_RETURN_STATE_OPENING], place, "%d", i);
+        cr_expect_not(non_return_motion.settle(&valve, &tenth, old, flow, drop.head, next));
     }
 }
