@@ -1,5 +1,6 @@
 #include "io/door/case_path.h"
 
+#include "io/door/lost.h"
 #include "io/nearest.h"
 
 #include <stdlib.h>
@@ -20,6 +21,7 @@ struct search {
     struct place place;
     struct arena *arena;
     struct faults *faults;
+    struct draft *draft; /* of a wrong case, which may lack parts that its tree has; or NULL */
     struct nearest nearest;
 };
 
@@ -46,15 +48,21 @@ static bool is_same_place(struct place a, struct place b)
     return a.line == b.line && a.column == b.column;
 }
 
-/* The entry of a run's list at a place. */
-static struct tree *find_part(const struct tree *root, struct place place)
+static bool is_named(const struct tree *part, const char *name)
+{
+    const struct tree *said = find_child(part, "name");
+    return said && said->kind == TREE_TEXT && strcmp(said->text, name) == 0;
+}
+
+/* The entry of a run's list at a place, or of a stated name. */
+static struct tree *find_part(const struct tree *root, const struct place *place, const char *name)
 {
     const struct tree *runs = find_child(root, "runs");
     for (struct tree *run = runs && runs->kind == TREE_MAP ? runs->first : NULL; run;
          run = run->next) {
         const struct tree *parts = find_child(run, "parts");
         for (struct tree *part = parts ? parts->first : NULL; part; part = part->next) {
-            if (is_same_place(part->place, place)) {
+            if (place ? is_same_place(part->place, *place) : is_named(part, name)) {
                 return part;
             }
         }
@@ -110,6 +118,9 @@ static struct tree *step_down(const struct tree *node, const char *word)
 
 static bool refuse_step(struct search *search, const struct tree *node, const char *word)
 {
+    if (node->kind != TREE_MAP && faults_is_wrong(search->faults, node->place)) {
+        return false; /* told where it stands */
+    }
     nearest_start(&search->nearest, word);
     for (const struct tree *known = node->first; known && known->key; known = known->next) {
         nearest_offer(&search->nearest, known->key);
@@ -147,8 +158,10 @@ static int find_heads(const struct search *search, const char *name, struct tree
 {
     int count = 0;
     const int link = network_find_link(search->site->network, name);
-    if (link != NETWORK_NONE) {
-        struct tree *part = find_part(search->root, search->site->network->links[link].place);
+    if (link != NETWORK_NONE || search->draft) {
+        const struct place *place =
+            link != NETWORK_NONE ? &search->site->network->links[link].place : NULL;
+        struct tree *part = find_part(search->root, place, name);
         if (part) {
             nodes[count++] = part;
         }
@@ -198,11 +211,11 @@ static struct tree *pick(struct tree *const nodes[], int count, const char *rest
 }
 
 bool case_path_find(struct tree *root, const struct site *site, const char *path,
-                    struct place place, struct arena *arena, struct case_path *found,
-                    struct faults *faults)
+                    struct place place, struct arena *arena, struct draft *draft,
+                    struct case_path *found, struct faults *faults)
 {
     enum { HEADS_MOST = 7 };
-    struct search search = {root, site, path, place, arena, faults, {0}};
+    struct search search = {root, site, path, place, arena, faults, draft, {0}};
     struct tree *nodes[HEADS_MOST];
     const char *rest = NULL;
     nearest_start(&search.nearest, "");
@@ -222,6 +235,9 @@ bool case_path_find(struct tree *root, const struct site *site, const char *path
         const int count = find_heads(&search, head, nodes, HEADS_MOST);
         if (count > 0) {
             return walk(&search, pick(nodes, count, rest), rest, found);
+        }
+        if (draft && is_lost(draft, head)) {
+            return false;
         }
     }
     offer_all(&search, first);
@@ -258,6 +274,13 @@ void case_change_make(const struct case_path *path, const char *text, struct cas
         path->map->first = &change->added;
     }
     path->map->count++;
+}
+
+void case_change_stand(struct case_change *change, struct place place)
+{
+    struct tree *node = change->node ? change->node : &change->added;
+    node->place = place;
+    node->key_place = change->node ? node->key_place : place;
 }
 
 void case_change_undo(struct case_change *change)

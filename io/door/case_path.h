@@ -8,6 +8,7 @@
 #ifndef IO_DOOR_CASE_PATH_H
 #define IO_DOOR_CASE_PATH_H
 
+#include "io/door/draft.h"
 #include "io/door/tree.h"
 #include "models/site.h"
 
@@ -22,10 +23,11 @@ struct case_path {
 
 /* Finds `path`; its words go to `arena`. False: told in `faults` at `place` with the nearest name.
  * `site` is the case read from `root`. Whether the map may have such a key is not looked at: its
- * reader tells. */
+ * reader tells. `draft`: of a case that is wrong, whose lost names (io/door/lost.h) are not told;
+ * else NULL. */
 MUST_CHECK bool case_path_find(struct tree *root, const struct site *site, const char *path,
-                               struct place place, struct arena *arena, struct case_path *found,
-                               struct faults *faults);
+                               struct place place, struct arena *arena, struct draft *draft,
+                               struct case_path *found, struct faults *faults);
 
 /* Room for one change that can be taken back. */
 struct case_change {
@@ -38,6 +40,9 @@ struct case_change {
 
 /* Puts `text` (borrowed) there until case_change_undo; changes are undone in the reverse order. */
 void case_change_make(const struct case_path *path, const char *text, struct case_change *change);
+
+/* Has what is told of the value, or of its key where that was added, told at `place`. */
+void case_change_stand(struct case_change *change, struct place place);
 void case_change_undo(struct case_change *change);
 
 #endif

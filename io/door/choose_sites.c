@@ -88,12 +88,7 @@ static bool change_all(struct reading *reading, const struct combination *at,
 {
     const struct choose_plan *plan = &reading->base->choose;
     if (plan->temperature_count > 0) {
-        struct tree *water = child_of(reading->root, "water");
-        if (!water) {
-            return faults_add(reading->faults, FAULT_ERROR, reading->root->place,
-                              "choose: temperature: the case has no section 'water' to change; "
-                              "write one, such as 'water: {temperature: 11 degC}'");
-        }
+        struct tree *water = child_of(reading->root, "water"); /* there, by read_choose */
         if (!change(reading, water, "temperature",
                     write_value(reading, plan->temperature_c[at->temperature], "degC"),
                     &changes[*count])) {

@@ -75,16 +75,45 @@ static bool init_draft(struct draft *draft, const char *path, const char *text)
     return true;
 }
 
+/* The runs, and points and pipes from tables. What is lost of them is not blamed on those who name
+ * it. */
+static void read_network(struct draft *draft, const struct tree *from_tables,
+                         const struct tree *runs)
+{
+    struct tables tables;
+    struct faults *faults = draft->reader.faults;
+    int before = faults_count(faults, FAULT_ERROR);
+    const bool has_tables = read_tables(draft, from_tables, &tables);
+    if (has_tables) {
+        read_point_table(draft, &tables);
+    }
+    draft->has_lost_names |= faults_count(faults, FAULT_ERROR) > before;
+    before = faults_count(faults, FAULT_ERROR);
+    read_runs(draft, runs);
+    const int wanted = runs && runs->kind == TREE_MAP ? runs->count : 0;
+    draft->has_lost_parts =
+        faults_count(faults, FAULT_ERROR) > before || draft->network->run_count != wanted;
+    before = faults_count(faults, FAULT_ERROR);
+    if (has_tables) {
+        read_pipe_table(draft, &tables);
+    }
+    const bool is_whole = !draft->has_lost_parts && faults_count(faults, FAULT_ERROR) == before;
+    draft->has_lost_names |= !is_whole && (from_tables || !runs || runs->kind != TREE_MAP);
+    if (is_whole) {
+        finish_ends(draft);
+    }
+}
+
 /* The order is that of need: heads need the water, runs need their ends, events need the parts. */
 static void read_sections(struct draft *draft, const struct tree *root)
 {
     struct case_words words;
-    struct tables tables;
     const struct target targets[] = {{&case_section, &words}};
     if (!keys_read(&draft->reader, root, "case", 1, targets)) {
         draft->has_lost_names = true; /* perhaps; the sections that are there are read */
     }
     if (!words.runs && !words.tables) {
+        draft->has_lost_names = true;
         (void)draft_error(draft, root->place,
                           "case: 'runs' is missing (rows of parts between two ends)");
     }
@@ -98,26 +127,10 @@ static void read_sections(struct draft *draft, const struct tree *root)
     read_points(draft, words.points);
     read_outlets(draft, words.outlets);
     read_pumps(draft, words.pumps);
-    const bool has_tables = read_tables(draft, words.tables, &tables);
-    if (has_tables) {
-        read_point_table(draft, &tables);
-    }
-    const int before = faults_count(draft->reader.faults, FAULT_ERROR);
-    read_runs(draft, words.runs);
-    if (has_tables) {
-        read_pipe_table(draft, &tables);
-    }
-    /* With runs missing, what they would have held would be blamed on those who name it. */
-    const int wanted = words.runs && words.runs->kind == TREE_MAP ? words.runs->count : 0;
-    if (faults_count(draft->reader.faults, FAULT_ERROR) == before &&
-        draft->network->run_count == wanted) {
-        finish_ends(draft);
-        read_surge(draft, words.surge);
-        if (!draft->has_wrong_tanks) {
-            read_filling(draft, words.filling);
-            read_choose(draft, words.choose);
-        }
-    }
+    read_network(draft, words.tables, words.runs);
+    read_surge(draft, words.surge);
+    read_filling(draft, words.filling);
+    read_choose(draft, words.choose);
 }
 
 static bool read_tree(const char *path, const char *text, const struct tree *root,
@@ -128,6 +141,7 @@ static bool read_tree(const char *path, const char *text, const struct tree *roo
     if (!root || !init_draft(draft, path, text)) {
         return false;
     }
+    draft->root = root;
     read_sections(draft, root);
     if (faults_count(faults, FAULT_ERROR) > 0) {
         return false;
@@ -135,13 +149,88 @@ static bool read_tree(const char *path, const char *text, const struct tree *roo
     return network_check(draft->network, &failure) || faults_add_failure(faults, &failure);
 }
 
+/* --- the study of a wrong case --- */
+
+/* Bytes of a case that are read again for the values of its study, at most. */
+enum { AGAIN_MOST = 8 << 20 };
+
+/* Whether what is wrong with a case read anew is told at this place; then `reason` has it. */
+static bool is_refused(const struct draft *draft, struct tree *root, struct place place,
+                       struct arena *arena, struct failure *reason)
+{
+    struct faults faults;
+    struct draft again = {
+        .reader = {.arena = arena, .faults = &faults, .units = draft->reader.units}};
+    faults_init(&faults, arena);
+    (void)read_tree(draft->site->path, draft->site->text, root, &again);
+    for (int i = 0; i < faults.count; i++) {
+        const struct failure *failure = &faults.list[i].failure;
+        if (faults.list[i].level == FAULT_ERROR && failure->place.line == place.line &&
+            failure->place.column == place.column) {
+            *reason = *failure;
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Whether no value of an input is taken where it is put. The case is wrong as it is; only what is
+ * told at the value's own place counts. `budget`: bytes that may still be read. */
+static bool is_refused_throughout(const struct draft *draft, struct tree *root,
+                                  const struct case_study *study, int input, size_t *budget,
+                                  struct failure *first)
+{
+    const struct study_input *here = &study->study.inputs[input];
+    const struct spread *spread = &study->study.design.spreads[input];
+    const int count = spread_level_count(spread, 3);
+    bool is_wrong = true;
+    for (int level = 0; level < count && is_wrong; level++) {
+        struct failure reason = {0};
+        struct case_change change;
+        const size_t cost = strlen(draft->site->text) + 4096;
+        struct arena *arena = cost <= *budget ? arena_new() : NULL;
+        if (!arena) {
+            return false;
+        }
+        *budget -= cost;
+        const char *text = study_input_text(here, spread_level(spread, level, count), arena);
+        case_change_make(&study->paths[input], text ? text : "", &change);
+        case_change_stand(&change, here->place);
+        is_wrong = text && is_refused(draft, root, here->place, arena, &reason);
+        case_change_undo(&change);
+        *first = level == 0 ? reason : *first;
+        arena_free(arena);
+    }
+    return is_wrong;
+}
+
+/* Its tables, which may be long, are not read again and again; and with two things of one name, who
+ * knows which is meant. */
+static void tell_study(struct draft *draft, struct tree *root)
+{
+    struct case_study study;
+    size_t budget = AGAIN_MOST;
+    if (!check_study(draft, root, &study) || draft->has_twins || tree_find(root, "tables")) {
+        return;
+    }
+    for (int i = 0; i < study.study.design.input_count; i++) {
+        const struct study_input *here = &study.study.inputs[i];
+        struct failure first = {0};
+        if (study.paths[i].map && is_refused_throughout(draft, root, &study, i, &budget, &first)) {
+            (void)draft_error(draft, here->place,
+                              "study: %.60s: none of its values can be read: %s", here->path,
+                              first.message);
+        }
+    }
+}
+
 static bool read_with_units(const char *path, const char *text, size_t size, struct draft *draft)
 {
     struct faults *faults = draft->reader.faults;
-    const struct tree *root = tree_read(path, text, size, draft->reader.arena, faults);
+    struct tree *root = tree_read(path, text, size, draft->reader.arena, faults);
     if (!read_tree(path, text, root, draft)) {
-        if (root && !faults->memory_ended) {
-            check_study(&draft->reader, root);
+        if (root && draft->site && draft->network && !faults->memory_ended) {
+            tell_study(draft, root);
         }
         return false;
     }

@@ -103,6 +103,7 @@ int draft_add_point_by(struct draft *draft, const struct point *point, struct na
     const int taken = names_claim_by(&draft->points, point->name, key, network->point_count);
     if (taken >= 0) {
         draft->has_lost_names = true;
+        draft->has_twins = true;
         const bool is_tank = network->points[taken].tank != NETWORK_NONE;
         if (faults_is_wrong(draft->reader.faults, point->place)) {
             return NETWORK_NONE; /* twice in one section: told as such */
@@ -137,6 +138,8 @@ int draft_add_link_by(struct draft *draft, const struct link *link, struct name_
     network->links = links;
     const int taken = names_claim_by(&draft->links, link->name, key, network->link_count);
     if (taken >= 0) {
+        draft->has_lost_names = true;
+        draft->has_twins = true;
         (void)draft_error(draft, link->place,
                           "the name '%s' is taken by the part in line %d; give this one a 'name'",
                           link->name, network->links[taken].place.line);

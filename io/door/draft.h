@@ -80,8 +80,12 @@ struct draft {
     int link_room;
     struct names points; /* every point by name, tanks' and outlets' too */
     struct names links;
+    const struct tree *root;     /* the case */
     bool has_lost_names;         /* a name or a section was refused: who calls it is not to blame */
-    bool has_wrong_tanks;        /* of which later sections would only tell follow-on faults */
+    bool has_lost_parts;         /* a run was refused, and with it what is in it (see lost.h) */
+    bool has_twins;              /* of two things with one name only the first is known by it */
+    int lost_questions;          /* so often was is_lost asked about them */
+    bool has_wrong_tanks;        /* levels and sizes of tanks are no measure for others */
     struct tank_ends *tank_ends; /* [tank_count] */
     int outlet_count;
     struct outlet *outlets; /* [outlet_count] */

@@ -1,5 +1,6 @@
 #include "io/door/filling_tanks.h"
 
+#include "io/door/lost.h"
 #include "io/door/table.h"
 #include "models/pipe.h"
 
@@ -232,6 +233,9 @@ static void read_overflow(struct draft *draft, const struct tree *node, const ch
                           struct filling_tank *into, int self)
 {
     into->overflow_to = network_find_tank(draft->network, name);
+    if (into->overflow_to == NETWORK_NONE && is_lost(draft, name)) {
+        return;
+    }
     if (into->overflow_to == NETWORK_NONE || into->overflow_to == self) {
         (void)draft_error(draft, tree_find(node, "overflow to")->place,
                           "filling tank '%s': its overflow cannot run to '%.60s'; the name of "
@@ -247,13 +251,19 @@ static void read_tank(struct draft *draft, const struct tree *node, struct filli
     const struct target targets[] = {{&filling_tank_section, &words}};
     const char *subject = keys_subject(&draft->reader, "filling tank", node->key);
     const int index = network_find_tank(draft->network, node->key);
-    if (index == NETWORK_NONE) {
+    if (index == NETWORK_NONE && !is_lost(draft, node->key)) {
         (void)draft_error(draft, node->key_place, "%s: there is no tank of this name", subject);
         return;
     }
+    if (!keys_read(&draft->reader, node, subject, 1, targets) || index == NETWORK_NONE) {
+        return;
+    }
+    if (words.overflow_to) {
+        read_overflow(draft, node, words.overflow_to, &tanks[index], index);
+    }
     struct tank *tank = &draft->network->tanks[index];
-    if (!keys_read(&draft->reader, node, subject, 1, targets) ||
-        !read_shape(draft, node, &words, tank, &tanks[index].shape)) {
+    /* A shape is held against floor, brim and area, which are not known of a wrong tank. */
+    if (draft->has_wrong_tanks || !read_shape(draft, node, &words, tank, &tanks[index].shape)) {
         return;
     }
     if (words.shape != WORD_UPRIGHT) {
@@ -267,9 +277,6 @@ static void read_tank(struct draft *draft, const struct tree *node, struct filli
     tanks[index].evaporation = words.evaporation;
     tanks[index].leak = words.leak;
     tanks[index].catchment = isfinite(words.catchment) ? words.catchment : tanks[index].catchment;
-    if (words.overflow_to) {
-        read_overflow(draft, node, words.overflow_to, &tanks[index], index);
-    }
 }
 
 /* Overflows that run in a ring would never leave it. */

@@ -1,5 +1,6 @@
 #include "io/door/filling_times.h"
 
+#include "io/door/lost.h"
 #include "io/door/table.h"
 #include "models/throttling.h"
 
@@ -124,7 +125,8 @@ static bool find_draw(struct draft *draft, const struct tree *node, const char *
     const int point = names_find(&draft->points, name);
     draw->point = draw->tank = NETWORK_NONE;
     if (point < 0) {
-        return draft_error(draft, tree_find(node, "from")->place,
+        return !is_lost(draft, name) &&
+               draft_error(draft, tree_find(node, "from")->place,
                            "filling draw: there is no point and no tank '%.60s'", name);
     }
     const int tank = network->points[point].tank;
@@ -308,7 +310,8 @@ static bool read_timer(struct draft *draft, const struct tree *node, struct fill
     timer->link = find_link(draft, words.what);
     timer->place = node->place;
     if (timer->link < 0) {
-        return draft_error(draft, tree_find(node, "what")->place,
+        return !is_lost(draft, words.what) &&
+               draft_error(draft, tree_find(node, "what")->place,
                            "filling timer: there is no outlet and no part '%.60s'", words.what);
     }
     const struct link *link = &draft->network->links[timer->link];

@@ -144,6 +144,9 @@ bool part_read(struct draft *draft, const char *run, const struct tree *node, st
     }
     part->name = common.name;
     part->end = common.end;
+    if (!part->name && node->kind == TREE_MAP && tree_find(node, "name")) {
+        draft->has_lost_names = true; /* what stands there is no name */
+    }
     if (part->name &&
         !draft_check_name(draft, "part", part->name, part_child_place(part, "name"))) {
         is_good = false;

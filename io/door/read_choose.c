@@ -1,5 +1,6 @@
 #include "io/door/read_choose.h"
 
+#include "io/door/lost.h"
 #include "io/nearest.h"
 
 #include <math.h>
@@ -13,6 +14,8 @@ struct choose_words {
 };
 
 enum { PUMPS_ALONE, PUMPS_AS_STATED };
+
+enum { USUAL_TEMPERATURE = 20 }; /* degC at which water is water at any altitude */
 
 #define FIELD(name) offsetof(struct choose_words, name)
 static const struct key choose_keys[] = {
@@ -59,6 +62,9 @@ const struct section choose_section = {"choose", "what a choice of valves must h
 static bool refuse_tank(struct draft *draft, const struct tree *node)
 {
     struct nearest nearest;
+    if (is_lost(draft, node->key)) {
+        return false;
+    }
     nearest_start(&nearest, node->key);
     for (int i = 0; i < draft->network->tank_count; i++) {
         nearest_offer(&nearest, draft->network->tanks[i].name);
@@ -72,7 +78,7 @@ static bool check_levels(struct draft *draft, const struct tank *tank, const str
 {
     for (int i = 0; i < levels->count; i++) {
         const double level = levels->value[i];
-        if (level < tank->floor || level > tank->brim) {
+        if (!draft->has_wrong_tanks && (level < tank->floor || level > tank->brim)) {
             return draft_error(draft, node->place,
                                "choose: levels: %s: %.4g m is %s %.4g m; write levels that the "
                                "water can have",
@@ -139,6 +145,9 @@ static void read_valve(struct draft *draft, const struct tree *node, bool asked[
     struct nearest nearest;
     const char *name = node->kind == TREE_TEXT ? node->text : tree_kind_name(node->kind);
     const int valve = find_valve(draft, name, &nearest);
+    if (valve == NETWORK_NONE && is_lost(draft, name)) {
+        return;
+    }
     if (valve == NETWORK_NONE) {
         (void)draft_error(
             draft, node->place, "choose: valves: no non-return valve is called '%.60s'%s", name,
@@ -203,15 +212,23 @@ static void check_finalists(struct draft *draft, const struct tree *node, int fi
     }
 }
 
-static void check_temperature(struct draft *draft, const struct tree *root_place,
+static void check_temperature(struct draft *draft, const struct tree *node,
                               const struct choose_words *words)
 {
+    if (words->temperature.count > 0 && !tree_find(draft->root, "water")) {
+        (void)draft_error(draft, tree_find(node, "temperature")->place,
+                          "choose: temperature: the case has no section 'water' to change; write "
+                          "one, such as 'water: {temperature: 11 degC}'");
+    }
+    struct water spare;
+    struct failure failure;
+    if (!water_init(&spare, USUAL_TEMPERATURE, draft->site->altitude, node->place, &failure)) {
+        return; /* the altitude is wrong: told there */
+    }
     for (int i = 0; i < words->temperature.count; i++) {
         const double value = words->temperature.value[i];
-        struct water spare;
-        struct failure failure;
-        if (!water_init(&spare, value, draft->site->altitude,
-                        tree_find(root_place, "temperature")->place, &failure)) {
+        if (!water_init(&spare, value, draft->site->altitude, tree_find(node, "temperature")->place,
+                        &failure)) {
             (void)faults_add_failure(draft->reader.faults, &failure);
         }
     }

@@ -2,6 +2,7 @@
 
 #include "io/door/filling_tanks.h"
 #include "io/door/filling_times.h"
+#include "io/door/lost.h"
 #include "io/nearest.h"
 #include "models/circle.h"
 #include "models/pipe.h"
@@ -145,6 +146,9 @@ static void refuse_pump(struct draft *draft, const char *what, const char *name,
 {
     const struct filling_plan *plan = &draft->site->filling;
     struct nearest nearest;
+    if (is_lost(draft, name)) {
+        return;
+    }
     nearest_start(&nearest, name);
     for (int i = 0; i < plan->pump_count; i++) {
         nearest_offer(&nearest, draft->network->links[plan->pumps[i].link].name);
@@ -180,7 +184,8 @@ static bool set_protection(struct draft *draft, const struct tree *node,
     pump->restart_level = isfinite(words->restart_level) ? words->restart_level
                                                          : words->protect_level + usual_difference;
     if (pump->protect_tank == NETWORK_NONE) {
-        return draft_error(draft, node->place,
+        return !(words->protect_tank && is_lost(draft, words->protect_tank)) &&
+               draft_error(draft, node->place,
                            "filling pump '%s': %s; give the tank that is watched, 'dry-run tank'",
                            node->key,
                            words->protect_tank ? "there is no tank of that name"
@@ -322,7 +327,8 @@ static bool check_levels(struct draft *draft, const struct tree *node, const cha
                         "%s: on and off at the same level %.4g m: it will switch to and fro",
                         subject, on);
         }
-        if (fmin(on, off) < tank->floor || fmax(on, off) > tank->brim) {
+        if (!draft->has_wrong_tanks &&
+            (fmin(on, off) < tank->floor || fmax(on, off) > tank->brim)) {
             draft_doubt(draft, node->place,
                         "%s: levels %.4g and %.4g m are not both between floor %.4g m and brim "
                         "%.4g m of '%s'",
@@ -359,7 +365,8 @@ static bool read_float(struct draft *draft, const struct tree *node, struct fill
                                     .alternates = words.duty == 1,
                                     .is_on_at_start = words.at_start == 1};
     if (what->tank == NETWORK_NONE) {
-        return draft_error(draft, tree_find(node, "tank")->place, "%s: there is no tank '%.60s'",
+        return !is_lost(draft, words.tank) &&
+               draft_error(draft, tree_find(node, "tank")->place, "%s: there is no tank '%.60s'",
                            subject, words.tank);
     }
     if (words.on.count != words.off.count) {

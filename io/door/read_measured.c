@@ -1,5 +1,6 @@
 #include "io/door/read_measured.h"
 
+#include "io/door/lost.h"
 #include "io/door/table.h"
 #include "io/nearest.h"
 
@@ -36,7 +37,7 @@ static const char *gauge_name(const struct draft *draft, int gauge)
                                       : draft->network->points[at].name;
 }
 
-/* The index of a gauge, or -1 (told). */
+/* The index of a gauge, or -1 (told, unless its name was lost). */
 static int find_gauge(struct draft *draft, const char *name, struct place place)
 {
     struct nearest nearest;
@@ -46,6 +47,9 @@ static int find_gauge(struct draft *draft, const char *name, struct place place)
             return i;
         }
         nearest_offer(&nearest, gauge_name(draft, i));
+    }
+    if (is_lost(draft, name)) {
+        return -1;
     }
     (void)draft_error(draft, place, "surge: measured: '%.60s' is not among the gauges%s", name,
                       nearest_hint(&(struct hint){{0}}, nearest.found, ""));

@@ -1,5 +1,6 @@
 #include "io/door/read_study.h"
 
+#include "io/door/lost.h"
 #include "io/door/number.h"
 #include "io/door/study_values.h"
 #include "io/nearest.h"
@@ -69,7 +70,8 @@ const struct section study_section = {"study", "many variants of the case",
 struct draft_study {
     const struct reader *reader;
     struct tree *root;
-    const struct site *site; /* NULL: the case is wrong, so nothing is looked for in it */
+    const struct site *site;
+    struct draft *draft; /* of a case that is wrong; NULL: it is right */
     struct study *study;
     struct measure *measures; /* [STUDY_MEASURE_MAX] */
 };
@@ -104,11 +106,13 @@ static bool read_inputs(const struct draft_study *draft, const struct tree *vary
     for (const struct tree *child = vary->first; child; child = child->next, i++) {
         inputs[i].path = child->key;
         inputs[i].place = child->key_place;
-        is_good =
-            (!draft->site || case_path_find(draft->root, draft->site, child->key, child->key_place,
-                                            arena, &result->paths[i], faults)) &&
-            is_good;
-        is_good = read_study_values(draft->reader, child, &inputs[i], &spreads[i]) && is_good;
+        const bool is_found = case_path_find(draft->root, draft->site, child->key, child->key_place,
+                                             arena, draft->draft, &result->paths[i], faults);
+        const bool is_read = read_study_values(draft->reader, child, &inputs[i], &spreads[i]);
+        if (!is_found || !is_read) {
+            result->paths[i].map = NULL;
+            is_good = false;
+        }
     }
     draft->study->inputs = inputs;
     draft->study->design.input_count = vary->count;
@@ -137,13 +141,16 @@ static const char *subject_name(enum measure_subject subject)
     return "non-return valve";
 }
 
+/* Between a measure's kind and the name of what it is taken of. */
+static const char *const between[] = {" of ", " at ", " by ", " in ", " through "};
+enum { BETWEEN_COUNT = sizeof between / sizeof *between };
+
 static bool refuse_kind(const struct draft_study *draft, const char *name, struct place place)
 {
     struct nearest nearest;
     char words[CASE_PATH_LONGEST];
-    const char *const between[] = {" of ", " at ", " by ", " in ", " through "};
     (void)snprintf(words, sizeof words, "%s", name);
-    for (size_t i = 0; i < sizeof between / sizeof *between; i++) {
+    for (size_t i = 0; i < BETWEEN_COUNT; i++) {
         char *at = strstr(words, between[i]);
         if (at) {
             *at = '\0';
@@ -172,6 +179,9 @@ static bool refuse_subject(const struct draft_study *draft, const struct measure
     const struct network *network = draft->site->network;
     struct nearest nearest;
     const enum measure_subject subject = measure->kind->subject;
+    if (draft->draft && is_lost(draft->draft, measure->subject)) {
+        return false;
+    }
     nearest_start(&nearest, measure->subject);
     for (int i = 0; subject == MEASURE_OF_POINT && i < network->point_count; i++) {
         nearest_offer(&nearest, network->points[i].name);
@@ -197,8 +207,7 @@ static bool refuse_subject(const struct draft_study *draft, const struct measure
 /* " of delivery": the name; NULL when nothing of that form stands there. */
 static const char *find_subject_name(const char *rest)
 {
-    static const char *const between[] = {" of ", " at ", " by ", " in ", " through "};
-    for (size_t i = 0; i < sizeof between / sizeof *between; i++) {
+    for (size_t i = 0; i < BETWEEN_COUNT; i++) {
         const size_t length = strlen(between[i]);
         if (strncmp(rest, between[i], length) == 0 && rest[length] != '\0') {
             return rest + length;
@@ -224,7 +233,7 @@ static int add_measure(const struct draft_study *draft, const char *name, struct
         (void)refuse_kind(draft, name, place);
         return -1;
     }
-    if (draft->site && measure_find_subject(&measure, draft->site) == NETWORK_NONE) {
+    if (measure_find_subject(&measure, draft->site) == NETWORK_NONE) {
         (void)refuse_subject(draft, &measure, place);
         return -1;
     }
@@ -305,8 +314,10 @@ static bool read_limit(const struct draft_study *draft, const struct tree *node,
     static const char most[] = "at most ";
     static const char least[] = "at least ";
     char name[2 * CASE_PATH_LONGEST];
+    const char *subject = NULL;
+    const struct measure_kind *kind = measure_kind_find(node->key, &subject);
     limit->measure = add_measure(draft, node->key, node->key_place);
-    if (limit->measure < 0) {
+    if (!kind) {
         return false;
     }
     struct tree rest = *node;
@@ -320,15 +331,15 @@ static bool read_limit(const struct draft_study *draft, const struct tree *node,
                           "study: limits: %.60s: write 'at most' or 'at least' and a value",
                           node->key);
     }
-    const struct key key = {.name = node->key,
-                            .kind = KEY_QUANTITY,
-                            .quantity = quantity_of(draft->measures[limit->measure].kind->unit)};
+    const struct key key = {
+        .name = node->key, .kind = KEY_QUANTITY, .quantity = quantity_of(kind->unit)};
     (void)snprintf(name, sizeof name, "%s %s", node->key, node->text);
     limit->name = arena_text(draft->reader->arena, name);
     if (!limit->name) {
         return memory(draft);
     }
-    return key_read_value(draft->reader, &key, &rest, "study: limits", &limit->value);
+    return key_read_value(draft->reader, &key, &rest, "study: limits", &limit->value) &&
+           limit->measure >= 0;
 }
 
 static bool read_study_limits(const struct draft_study *draft, const struct tree *map)
@@ -371,13 +382,25 @@ static bool settle_run(const struct draft_study *draft, const struct tree *node,
                           "study: some measures need the %s; leave out 'run'",
                           (needed & ~(unsigned)run) == STUDY_FILL ? "filling" : "surge");
     }
-    if ((study->runs & STUDY_SURGE) != 0 && !draft->site->surge.is_given) {
+    if ((study->runs & STUDY_SURGE) != 0 && !tree_find(draft->root, "surge")) {
         return faults_add(faults, FAULT_ERROR, node->place,
                           "study: some measures need the surge, and the case has no section surge");
     }
-    return (study->runs & STUDY_FILL) == 0 || draft->site->filling.is_given ||
+    return (study->runs & STUDY_FILL) == 0 || tree_find(draft->root, "filling") ||
            faults_add(faults, FAULT_ERROR, node->place,
                       "study: some measures need the filling, and the case has no section filling");
+}
+
+/* All that is varied could be read. */
+static bool has_spreads(const struct design *design)
+{
+    for (int i = 0; i < design->input_count; i++) {
+        const struct spread *spread = &design->spreads[i];
+        if (spread->kind == SPREAD_LISTED ? spread->count == 0 : !(spread->low < spread->high)) {
+            return false;
+        }
+    }
+    return design->input_count > 0;
 }
 
 static bool settle_design(const struct draft_study *draft, const struct tree *node,
@@ -391,12 +414,16 @@ static bool settle_design(const struct draft_study *draft, const struct tree *no
     design->levels = words->levels;
     const bool is_sampled = design->kind == DESIGN_LATIN_HYPERCUBE ||
                             design->kind == DESIGN_SOBOL || design->kind == DESIGN_IMPORTANCE;
+    bool is_good = true;
     if (is_sampled && words->samples < 1) {
-        return faults_add(faults, FAULT_ERROR, node->place,
-                          "study: 'samples' is missing; write how many, such as samples: 256");
+        is_good = faults_add(faults, FAULT_ERROR, node->place,
+                             "study: 'samples' is missing; write how many, such as samples: 256");
     }
     if (words->levels < 2) {
-        return faults_add(faults, FAULT_ERROR, node->place, "study: levels: must be at least 2");
+        is_good = faults_add(faults, FAULT_ERROR, node->place, "study: levels: must be at least 2");
+    }
+    if (!is_good || !has_spreads(design)) {
+        return false;
     }
     return design_count(design) > 0 ||
            faults_add(faults, FAULT_ERROR, node->place,
@@ -404,12 +431,11 @@ static bool settle_design(const struct draft_study *draft, const struct tree *no
                       DESIGN_VARIANT_MAX);
 }
 
-static bool read_node(const struct reader *reader, struct tree *root, const struct tree *node,
-                      const struct site *site, struct case_study *result)
+static bool read_node(struct draft_study draft, const struct tree *node, struct case_study *result)
 {
     struct study_words words;
+    const struct reader *reader = draft.reader;
     const struct target targets[] = {{&study_section, &words}};
-    struct draft_study draft = {reader, root, site, &result->study, NULL};
     *result = (struct case_study){0};
     draft.measures = arena_take(reader->arena, STUDY_MEASURE_MAX, sizeof *draft.measures);
     if (!draft.measures) {
@@ -421,8 +447,8 @@ static bool read_node(const struct reader *reader, struct tree *root, const stru
     is_good = (!words.measures || read_measures(&draft, words.measures)) && is_good;
     is_good = read_compare(&draft, words.compare) && is_good;
     is_good = read_study_limits(&draft, words.limits) && is_good;
-    return is_good && (!site || settle_run(&draft, node, words.run)) &&
-           settle_design(&draft, node, &words);
+    const bool is_settled = node->kind == TREE_MAP && settle_design(&draft, node, &words);
+    return settle_run(&draft, node, words.run) && is_settled && is_good;
 }
 
 bool read_study(const struct reader *reader, struct tree *root, const struct site *site,
@@ -435,16 +461,16 @@ bool read_study(const struct reader *reader, struct tree *root, const struct sit
                           "the case has no section study; it says what is varied, such as "
                           "study: {vary: {water.temperature: 4 11 24 degC}, measures: [...]}");
     }
-    return read_node(reader, root, node, site, result);
+    return read_node((struct draft_study){reader, root, site, NULL, &result->study, NULL}, node,
+                     result);
 }
 
-void check_study(const struct reader *reader, const struct tree *root)
+bool check_study(struct draft *draft, struct tree *root, struct case_study *study)
 {
-    struct case_study unused;
     const struct tree *node = tree_find(root, "study");
-    if (node) {
-        (void)read_node(reader, NULL, node, NULL, &unused); /* told in the reader's faults */
-    }
+    const struct draft_study whole = {&draft->reader, root,          draft->site,
+                                      draft,          &study->study, NULL};
+    return node && (read_node(whole, node, study) || study->study.inputs);
 }
 
 const char *study_input_base(const struct case_study *study, int input, double *number)

@@ -3,6 +3,7 @@
 #define IO_DOOR_READ_STUDY_H
 
 #include "io/door/case_path.h"
+#include "io/door/draft.h"
 #include "io/door/keys.h"
 #include "solver/study/study.h"
 
@@ -19,9 +20,10 @@ struct case_study {
 MUST_CHECK bool read_study(const struct reader *reader, struct tree *root, const struct site *site,
                            struct case_study *study);
 
-/* Where the rest of the case is wrong: tells what is wrong with its section study by itself. The
- * names it asks of the case are not looked for. */
-void check_study(const struct reader *reader, const struct tree *root);
+/* Where the rest of the case is wrong: tells what is wrong with its section study all the same, but
+ * for names that were lost with the rest (io/door/lost.h). `paths` of the inputs that are found
+ * have a map, others none; false: there is no such section, or nothing in it can be looked at. */
+MUST_CHECK bool check_study(struct draft *draft, struct tree *root, struct case_study *study);
 
 /* What the case itself says of an input, "" when nothing, and as a number in the input's unit (NAN:
  * not said in it). */

@@ -1,5 +1,6 @@
 #include "io/door/read_surge.h"
 
+#include "io/door/lost.h"
 #include "io/door/read_creep.h"
 #include "io/door/read_measured.h"
 #include "io/nearest.h"
@@ -138,12 +139,16 @@ static const struct key event_keys[] = {
 const struct section event_section = {"surge: events", "what happens",
                                       sizeof event_keys / sizeof *event_keys, event_keys};
 
-/* Told with the nearest name among links, and points too when `with_points`. */
+/* Told with the nearest name among links, and points too when `with_points`; but not of one that
+ * was lost. */
 static void refuse_name(struct draft *draft, const char *what, const char *name, struct place place,
                         bool with_points)
 {
     const struct network *network = draft->network;
     struct nearest nearest;
+    if (is_lost(draft, name)) {
+        return;
+    }
     nearest_start(&nearest, name);
     for (int i = 0; i < network->link_count; i++) {
         nearest_offer(&nearest, network->links[i].name);

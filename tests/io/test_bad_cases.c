@@ -119,8 +119,7 @@ Test(bad_texts, that_are_deep_are_refused)
     check_text(text, strlen(text), 1, 23, "deeper in one another");
 }
 
-/* What is wrong with a study is told beside what else is wrong, but for names of parts, which a
- * case that cannot be read may lack. */
+/* What is wrong with a study is told beside what else is wrong. */
 Test(bad_texts, with_a_wrong_study_are_told_in_one_go)
 {
     static const char text[] = "tanks:\n  low: {level: 0 m, fixed: yes}\n"
@@ -141,12 +140,12 @@ Test(bad_texts, with_a_wrong_study_are_told_in_one_go)
         found |= strstr(failure->message, "fixd") ? 1 : 0;
         found |= failure->place.line == 6 && strstr(failure->message, "samples") ? 2 : 0;
         found |= failure->place.line == 7 && strstr(failure->message, "flaw of main") ? 4 : 0;
-        found |= strstr(failure->message, "'flow of main'") ? 8 : 0;
+        found |= strstr(failure->message, "'flow of main': no part") ? 8 : 0;
     }
-    if (found != 7) {
+    if (found != 15) {
         faults_write(&faults, FAULT_ERROR, stderr);
     }
-    cr_expect_eq(found, 7);
+    cr_expect_eq(found, 15);
     arena_free(arena);
 }
 

@@ -61,9 +61,9 @@ static void check_row(struct units *units, const char *site, int number, char *p
     struct faults faults;
     struct site *read = NULL;
     faults_init(&faults, arena);
-    const struct tree *root = tree_read("broken.yaml", text, (size_t)length, arena, &faults);
-    cr_expect_not(read_site_tree("broken.yaml", text, root, units, arena, &read, &faults),
-                  "row %d: '%s' was taken", number, part[1]);
+    cr_expect_not(
+        read_site_units("broken.yaml", text, (size_t)length, units, arena, &read, &faults),
+        "row %d: '%s' was taken", number, part[1]);
     const struct failure *first = faults_first(&faults);
     cr_assert_not_null(first, "row %d: no fault", number);
     cr_expect_not_null(strstr(first->message, part[3]), "row %d: '%s': %s", number, part[1],
@@ -106,6 +106,74 @@ Test(broken_sites, are_made_from_a_good_one)
     faults_init(&faults, arena);
     cr_expect(read_site(FOLDER "site.yaml", arena, &site, &faults));
     cr_expect_not_null(site);
+    arena_free(arena);
+}
+
+/* --- many things broken at once --- */
+
+struct broken {
+    const char *old, *new;
+    int line, column;
+    const char *says;
+};
+
+/* In every section one fault or two, in the order of the file. What follows from another one is not
+ * told: the pump, the valve and the pipes of the broken run are no unknown names, nor is the tank.
+ */
+static const struct broken many[] = {
+    {"level: 0.0 m, area", "level: 0.0 kg, area", 5, 45, "'kg' is not a unit of length"},
+    {"length: 60 m", "length: 60 kW", 29, 39, "'kW' is not a unit of length"},
+    {"set: tap", "set: tab", 39, 24, "no part is called 'tab'; did you mean 'tap'?"},
+    {"gauges: [flap, fork]", "gauges: [flap, folk]", 40, 18, "'folk'; did you mean 'fork'?"},
+    {"inflow: 1.3 L/s", "inflow: 1.3 m", 43, 26, "'m' is not a unit of flow"},
+    {"overflow to: pond", "overflow to: bond", 43, 55, "cannot run to 'bond'"},
+    {"tank: tower, pumps: [lift-1]", "tank: tower, pumps: [lift-9]", 44, 47, "'lift-9'"},
+    {"draws: [{from: trough", "draws: [{from: through", 46, 18, "no point and no tank 'through'"},
+    {"levels: {pond: -0.6 0.3 m, tower", "levels: {pond: -0.6 0.3 m, towel", 51, 30,
+     "no tank is called 'towel'; did you mean 'tower'?"},
+    {"valves: [flap]", "valves: [tap]", 52, 12, "no non-return valve is called 'tap'"},
+    {"flap.type: [swing flap, ball]", "flap.tipe: [swing flap, ball]", 55, 5,
+     "none of its values can be read: run 'main', non-return: unknown key 'tipe'"},
+    {"pond.level: 0.0 0.3 m", "pond.level: 0.0 0.3 bar", 58, 5, "'bar' is not a unit of length"},
+    {"water.temperature:", "walter.temperature:", 60, 5, "nothing called 'walter'; did you mean"},
+    {"head at fork", "head at fort", 63, 28, "no point is called 'fort'; did you mean 'fork'?"},
+    {"slam head of flap, power", "slam heat of flap, power", 63, 66,
+     "is no measure; did you mean 'slam head'?"},
+    {"slam head of flap: at most 20 m", "slam head of flap: at most 20 kg", 64, 31,
+     "'kg' is not a unit"},
+};
+
+Test(broken_sites, are_told_all_in_one_go)
+{
+    static char text[TEXT_ROOM + ROW_ROOM];
+    enum { COUNT = sizeof many / sizeof *many };
+    struct arena *arena = arena_new();
+    struct faults faults;
+    struct site *site = NULL;
+    read_whole(FOLDER "site.yaml", text);
+    for (int i = 0; i < COUNT; i++) {
+        char *at = strstr(text, many[i].old);
+        const size_t before = strlen(many[i].old);
+        const size_t after = strlen(many[i].new);
+        cr_assert_not_null(at, "'%s' is not in the good case", many[i].old);
+        memmove(at + after, at + before, strlen(at + before) + 1);
+        memcpy(at, many[i].new, after);
+    }
+    faults_init(&faults, arena);
+    cr_expect_not(read_site_text("broken.yaml", text, strlen(text), arena, &site, &faults));
+    int told = 0;
+    for (int i = 0; i < faults.count; i++) {
+        const struct failure *failure = &faults.list[i].failure;
+        if (faults.list[i].level != FAULT_ERROR) {
+            continue;
+        }
+        cr_assert_lt(told, COUNT, "%s", failure->message);
+        const struct broken *wanted = &many[told++];
+        cr_expect(failure->place.line == wanted->line && failure->place.column == wanted->column &&
+                      strstr(failure->message, wanted->says),
+                  "%d:%d: %s", failure->place.line, failure->place.column, failure->message);
+    }
+    cr_expect_eq(told, COUNT);
     arena_free(arena);
 }
 
