@@ -21,7 +21,7 @@ static enum exit_code read_time(const struct request *request, double *seconds)
 {
     const char *number = request_value(request, "for", NULL);
     const char *unit = request->operand_count > 1 ? request->operands[1] : "";
-    char text[64];
+    char text[TIME_OPTION_SIZE];
     char message[FAILURE_MESSAGE_SIZE];
     *seconds = 0.0;
     if (!number) {
@@ -30,8 +30,7 @@ static enum exit_code read_time(const struct request *request, double *seconds)
         }
         return *unit ? EXIT_CODE_INPUT : EXIT_CODE_DONE;
     }
-    (void)snprintf(text, sizeof text, "%s %s", number, unit);
-    const enum exit_code code = time_option_read(request, "for", text, seconds);
+    const enum exit_code code = time_option_read(request, "for", number, unit, text, seconds);
     if (code != EXIT_CODE_DONE ||
         plausible_option(text, PLAUSIBLE_TIME, *seconds, sizeof message, message)) {
         return code;

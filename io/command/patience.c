@@ -8,6 +8,8 @@ static const double PATIENCE_USUAL = 300.0;
 bool patience_read(const struct request *request, double *seconds)
 {
     const char *text = request_value(request, "patience", NULL);
+    char told[TIME_OPTION_SIZE];
     *seconds = PATIENCE_USUAL;
-    return !text || time_option_read(request, "patience", text, seconds) == EXIT_CODE_DONE;
+    return !text ||
+           time_option_read(request, "patience", text, "", told, seconds) == EXIT_CODE_DONE;
 }

@@ -2,10 +2,27 @@
 
 #include "io/door/units.h"
 
-enum exit_code time_option_read(const struct request *request, const char *option, const char *text,
+#include <string.h>
+
+/* False: there is no room for it, as there is for any time. */
+static bool join(const char *number, const char *unit, char text[TIME_OPTION_SIZE])
+{
+    const int length = snprintf(text, TIME_OPTION_SIZE, "%s%s%s", number, *unit ? " " : "", unit);
+    for (size_t end = strlen(text); end > 0 && text[end - 1] == ' '; end--) {
+        text[end - 1] = '\0';
+    }
+    return length >= 0 && length < TIME_OPTION_SIZE;
+}
+
+enum exit_code time_option_read(const struct request *request, const char *option,
+                                const char *number, const char *unit, char text[TIME_OPTION_SIZE],
                                 double *seconds)
 {
     *seconds = 0.0;
+    if (!join(number, unit, text)) {
+        complain(request->terminal, "--%s: a time is expected, such as '20 s'", option);
+        return EXIT_CODE_INPUT;
+    }
     struct amount amount = {.value = seconds};
     struct failure failure = {0};
     char message[FAILURE_MESSAGE_SIZE] = "";

@@ -4,8 +4,12 @@
 
 #include "io/command/command.h"
 
-/* `text` in seconds; what is wrong with it is told as of --`option`. */
-enum exit_code time_option_read(const struct request *request, const char *option, const char *text,
+enum { TIME_OPTION_SIZE = 64 };
+
+/* `number` with `unit` behind it, which is "" where it has its own, in seconds; as they are told,
+ * without blanks at the end, in `text`. What is wrong with it is told as of --`option`. */
+enum exit_code time_option_read(const struct request *request, const char *option,
+                                const char *number, const char *unit, char text[TIME_OPTION_SIZE],
                                 double *seconds);
 
 #endif

@@ -173,6 +173,10 @@ for words in (["--for", "2 h"], ["--for=2h"], ["--for", "120", "min"]):
     claim(filled["attributes"]["time_reached"] == 7200, f"fill {words} did not reach its end")
 ends(2, "fill", case, "--for", "2", "litres", says="--for 2 litres")
 ends(2, "fill", case, "--for", "0", "h", says="above 0")
+ends(2, "fill", case, "--for", "3", says="--for 3: '3' has no unit")
+ends(2, "fill", case, "--for", "3 x ", says="--for 3 x: '3 x': 'x' is not a unit")
+ends(2, "fill", case, "--for", "3 h" + 60 * " " + "x", says="--for: a time is expected")
+ends(2, "plot", case, "--patience", "3  ", says="--patience 3: '3' has no unit")
 ends(2, "fill", case, "--for", "101", "years", says="'101 years' cannot be a time, which is from 0 a to 100 a; look at the number")
 
 # 0.2 m3 between on and off, 1 L/s drawn: by hand, it runs dry of them in 200 s and is filled again in 200 s
