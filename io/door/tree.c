@@ -4,6 +4,7 @@
 #include "io/door/tree.h"
 
 #include "io/door/file.h"
+#include "io/door/scalar.h"
 
 #include <assert.h>
 #include <libfyaml.h>
@@ -14,6 +15,8 @@ enum { BRACKETS_MOST = 10000 };
 
 struct builder {
     const char *file;
+    const char *text; /* what libfyaml is given; places in it are counted from here */
+    size_t size;
     struct arena *arena;
     struct faults *faults;
     struct fy_token_iter *chunks; /* what the text of one scalar is put together from */
@@ -122,6 +125,32 @@ static bool copy_chunks(struct builder *builder, struct fy_token *token, char *c
     return error == 0;
 }
 
+/* The text of a scalar in quotes or folded, of which libfyaml made `read`; NULL: told. */
+static char *read_again(struct builder *builder, struct fy_token *token, enum fy_scalar_style style,
+                        const char *read, size_t *length)
+{
+    const struct fy_mark *start = fy_token_start_mark(token);
+    const struct fy_mark *end = fy_token_end_mark(token);
+    assert(start && end && start->input_pos <= end->input_pos && end->input_pos <= builder->size);
+    const char *raw = builder->text + start->input_pos;
+    const size_t size = end->input_pos - start->input_pos;
+    char *copy = arena_take(builder->arena, SCALAR_GROWTH * size + *length + 1, 1);
+    if (!copy) {
+        (void)faults_add_memory(builder->faults, "a text of the case file");
+        return NULL;
+    }
+    if (style == FYSS_SINGLE_QUOTED) {
+        *length = scalar_single(raw, size, copy);
+    } else if (style == FYSS_FOLDED) {
+        *length = scalar_folded(raw, size, read, copy);
+    } else if (!scalar_double(raw, size, copy, length)) {
+        (void)refuse(builder,
+                     "this text is not YAML: a backslash stands before what has no meaning");
+        return NULL;
+    }
+    return copy;
+}
+
 /* The text of a scalar; NULL: told. Not by fy_token_get_text: libfyaml 0.7.12 reckons the length of
  * a text of several lines apart from the text (wrongly at an empty "|"), and then hands out bytes
  * never set, or loses memory. */
@@ -130,6 +159,14 @@ static const char *copy_scalar(struct builder *builder, struct fy_token *token)
     size_t length = 0;
     if (!token) {
         return "";
+    }
+    const enum fy_scalar_style style = fy_token_scalar_style(token);
+    if ((style == FYSS_LITERAL || style == FYSS_FOLDED) &&
+        scalar_has_number(builder->text, builder->text + fy_token_start_mark(token)->input_pos)) {
+        (void)refuse(builder,
+                     "a number behind '|' or '>' is not used in case files; leave it out, or "
+                     "put the text in double quotes, with \\n where a line ends");
+        return NULL;
     }
     bool is_whole = copy_chunks(builder, token, NULL, &length);
     char *copy = arena_take(builder->arena, length + 1, 1);
@@ -141,6 +178,12 @@ static const char *copy_scalar(struct builder *builder, struct fy_token *token)
     if (!is_whole) {
         (void)refuse(builder, "this text is not YAML");
         return NULL;
+    }
+    if (style == FYSS_SINGLE_QUOTED || style == FYSS_DOUBLE_QUOTED || style == FYSS_FOLDED) {
+        copy = read_again(builder, token, style, copy, &length);
+        if (!copy) {
+            return NULL;
+        }
     }
     struct failure failure;
     /* Once more: "\e" in a quoted text is a control character only now. */
@@ -384,6 +427,8 @@ struct tree *tree_read(const char *file, const char *text, size_t size, struct a
     if (!plain) {
         return NULL;
     }
+    builder.text = plain;
+    builder.size = size;
     run_parser(&builder, plain, size);
     if (faults_count(faults, FAULT_ERROR) > before &&
         (!builder.root || builder.depth > 0 || builder.document_count > 1)) {

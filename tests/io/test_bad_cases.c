@@ -107,6 +107,9 @@ Test(bad_texts, that_are_no_text_are_refused)
     check_text("# only a comment\n", 17, 1, 1, "is empty");
     check_text("site: caf\xE9\n", 11, 1, 10, "byte 0xE9 is not UTF-8");
     check_text("a: \xC0\xAF\n", 6, 1, 4, "not UTF-8");
+    check_text("a: >2\n   x\n", 11, 2, 1, "leave it out, or put the text in double quotes");
+    check_text("a: |-1 # x\n  x\n", 15, 2, 1, "a number behind");
+    check_text("a: \"\\q\"\n", 8, 1, 5, "invalid escape");
     check_text("a: \xED\xA0\x80\n", 7, 1, 4, "not UTF-8");
     check_text("a: 1\nb: \0x\n", 11, 2, 4, "control character 0x00");
     check_text("a: 1\nb: \033[0m\n", 13, 2, 4, "control character 0x1B");

@@ -436,3 +436,31 @@ Test(good_texts, of_several_lines_come_whole)
     check_scalar("k: |\n  a\n   b\n", "a\n b\n");
     check_scalar("k:\n", "");
 }
+
+/* Texts that libfyaml 0.7.12 reads as others: YAML 1.2.2, 7.3 (two quotes for one, breaks folded,
+ * what is escaped stays) and 8.1.3 (lines that stand further in keep their breaks); its
+ * examples 7.5, 7.6, 7.9 and 8.10, moved in by what a value needs. libyaml 0.2.5 reads all of them
+ * so. */
+Test(good_texts, in_quotes_or_folded_are_read_as_they_stand)
+{
+    check_scalar("k: '''''x'\n", "''x");
+    check_scalar("k: 'it''''s'\n", "it''s");
+    check_scalar("k: ''''''''''\n", "''''");
+    check_scalar("k: 'a''\n\n  ''b '\n", "a'\n'b ");
+    check_scalar("k: \"A\\ \n  B\"\n", "A  B");
+    check_scalar("k: \"\\\\\t\n  b\"\n", "\\ b");
+    check_scalar("k: \"\\x41\\u00e9\\U0001F600\\_\\\"\\/\"\n",
+                 "A\xC3\xA9\xF0\x9F\x98\x80\xC2\xA0\"/");
+    check_scalar("k: \"folded \n to a space,\t\n \n to a line feed, or \t\\\n \\ \tnon-content\"\n",
+                 "folded to a space,\nto a line feed, or \t \tnon-content");
+    check_scalar("k: \" 1st non-empty\n\n 2nd non-empty \n \t3rd non-empty \"\n",
+                 " 1st non-empty\n2nd non-empty 3rd non-empty ");
+    check_scalar("k: ' 1st non-empty\n\n 2nd non-empty \n \t3rd non-empty '\n",
+                 " 1st non-empty\n2nd non-empty 3rd non-empty ");
+    check_scalar("k: >\n\n folded\n line\n\n next\n line\n   * bullet\n\n   * list\n   * lines\n\n"
+                 " last\n line\n\n# Comment\n",
+                 "\nfolded line\nnext line\n  * bullet\n\n  * list\n  * lines\n\nlast line\n");
+    check_scalar("k: >-\n  x\n\n\n   z\n", "x\n\n\n z");
+    check_scalar("k: >+ # all\n \n  x\n\n", "\nx\n\n");
+    check_scalar("k: >-\n \n \n", "");
+}
