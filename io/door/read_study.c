@@ -394,13 +394,12 @@ static bool settle_run(const struct draft_study *draft, const struct tree *node,
 /* All that is varied could be read. */
 static bool has_spreads(const struct design *design)
 {
+    bool is_good = design->input_count > 0;
     for (int i = 0; i < design->input_count; i++) {
         const struct spread *spread = &design->spreads[i];
-        if (spread->kind == SPREAD_LISTED ? spread->count == 0 : !(spread->low < spread->high)) {
-            return false;
-        }
+        is_good &= spread->kind == SPREAD_LISTED ? spread->count > 0 : spread->low < spread->high;
     }
-    return design->input_count > 0;
+    return is_good;
 }
 
 static bool settle_design(const struct draft_study *draft, const struct tree *node,
@@ -416,13 +415,15 @@ static bool settle_design(const struct draft_study *draft, const struct tree *no
                             design->kind == DESIGN_SOBOL || design->kind == DESIGN_IMPORTANCE;
     bool is_good = true;
     if (is_sampled && words->samples < 1) {
-        is_good = faults_add(faults, FAULT_ERROR, node->place,
+        is_good = tree_find(node, "samples") ||
+                  faults_add(faults, FAULT_ERROR, node->place,
                              "study: 'samples' is missing; write how many, such as samples: 256");
     }
-    if (words->levels < 2) {
+    if (words->levels >= 0 && words->levels < 2) {
         is_good = faults_add(faults, FAULT_ERROR, node->place, "study: levels: must be at least 2");
     }
-    if (!is_good || !has_spreads(design)) {
+    if (!is_good || words->levels < 0 || (is_sampled && words->samples < 1) ||
+        !has_spreads(design)) {
         return false;
     }
     return design_count(design) > 0 ||

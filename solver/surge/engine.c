@@ -16,7 +16,7 @@ const struct surge_options surge_defaults = {
 };
 
 /* Shares of the run told to the progress callback. */
-enum { PROGRESS_PARTS = 200, STEPS_MOST = 1 << 30 };
+enum { PROGRESS_PARTS = 200 };
 
 /* Volume of free gas at air pressure in a volume of water, small enough to leave wave speeds alone
  * (Wylie & Streeter 1993, ch. 8: at most 1e-7 to stand for vapour, from memory). */
@@ -52,16 +52,7 @@ static bool make_grid(struct engine *engine, const struct site *site, const stru
         .stub_time = options->stub_time,
         .refinement = options->refinement > 1 ? options->refinement : 1,
     };
-    if (!grid_init(&engine->grid, network, &site->water, &wishes, arena, failure)) {
-        return false;
-    }
-    if (site->surge.duration / engine->grid.step > STEPS_MOST) {
-        return fail(failure, FAILURE_INPUT, site->surge.place,
-                    "surge: %.3g steps of %.3g s are too many; ask for a shorter duration or fewer "
-                    "reaches",
-                    site->surge.duration / engine->grid.step, engine->grid.step);
-    }
-    return true;
+    return grid_init(&engine->grid, network, &site->water, &wishes, arena, failure);
 }
 
 /* The heads at which water boils along a pipe. */

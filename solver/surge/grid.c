@@ -25,8 +25,9 @@ static const double good_change = 0.02;
 /* Share by which the step of a refined grid may be shorter than asked for, to fit wave speeds. */
 static const double refined_most = 0.25;
 
-/* Most nodes, some 2 GB of them, and most node-steps of a run, hours of a core; for these a link
- * counts as so many nodes. */
+/* Most steps, which are counted in an int; most nodes, some 2 GB of them; and most node-steps of a
+ * run, hours of a core, for which a link counts as so many nodes. */
+static const double most_steps = 1 << 30;
 static const double most_nodes = 2e7;
 static const double most_node_steps = 1e13;
 static const double nodes_a_link = 100.0;
@@ -185,11 +186,14 @@ static bool check_size(const struct grid *grid, const struct network *network,
     }
     const double steps = wishes->duration / grid->step;
     const double work = steps * (nodes + nodes_a_link * network->link_count);
-    if (nodes > finer * most_nodes || work > finer * finer * most_node_steps) {
+    if (steps > most_steps || nodes > finer * most_nodes ||
+        work > finer * finer * most_node_steps) {
         return fail(failure, FAILURE_INPUT, wishes->place,
-                    "surge: steps of %.3g s would need %.3g nodes and %.3g node-steps, at most %g "
-                    "and %g are taken; ask for a longer step, fewer reaches or a shorter duration",
-                    grid->step, nodes, work, finer * most_nodes, finer * finer * most_node_steps);
+                    "surge: steps of %.3g s would be %.3g, with %.3g nodes and %.3g node-steps; at "
+                    "most %.3g, %g and %g are taken; ask for a longer step, fewer reaches or a "
+                    "shorter duration",
+                    grid->step, steps, nodes, work, most_steps, finer * most_nodes,
+                    finer * finer * most_node_steps);
     }
     return true;
 }

@@ -1,6 +1,7 @@
 /* Exact solutions of the frictionless wave equation (Wylie & Streeter, Fluid Transients in Systems,
  * 1993, ch. 2 and 3; Allievi 1903 for the chain): at Courant number 1 the method of characteristics
  * meets them to round-off. Values of the chain are computed from its equation, not measured. */
+#include "solver/surge/grid.h"
 #include "tests/solver/surge_rig.h"
 
 static const double area = 0.01;
@@ -189,4 +190,43 @@ Test(surge_waves, junctions_pass_and_reflect_waves_by_area_over_speed)
     check_junction(2, (double[]){0.01, 0.01}, (double[]){1200, 300}, 0.4);
     check_junction(2, (double[]){0.01, 0.01}, (double[]){300, 1200}, 1.6);
     check_junction(1, (double[]){0.01}, (double[]){400}, 2.0); /* dead end with a fixed draw */
+}
+
+/* Bounds of a run: 2^30 steps (they are counted in an int), 2e7 nodes, 1e13 node-steps with 100
+ * more nodes a link. A hair below each it is taken, a hair above refused at the place of the
+ * wishes, told alike. */
+Test(surge_waves, runs_without_end_are_refused_at_one_place)
+{
+    static const struct {
+        int reaches;
+        double duration;
+    } bounds[] = {{1, 0.25 * (1 << 30)},               /* steps of 0.25 s, 302 nodes */
+                  {10000000, 1e-3},                    /* nodes, 2 x 10,000,000 */
+                  {100000, 2.5e-6 * (1e13 / 200300)}}; /* node-steps */
+    for (size_t i = 0; i < sizeof bounds / sizeof *bounds; i++) {
+        for (int is_above = 0; is_above < 2; is_above++) {
+            struct rig rig;
+            struct rig_valve valve;
+            struct grid grid;
+            const double hair = is_above ? 1.001 : 0.999;
+            const bool is_nodes = i == 1;
+            make_single(&rig, &valve, 1, 1.0);
+            const struct grid_wishes wishes = {
+                .place = {"site.yaml", 7, 3},
+                .duration = is_nodes ? bounds[i].duration : hair * bounds[i].duration,
+                .reaches = (int)(is_nodes ? hair * bounds[i].reaches : bounds[i].reaches),
+                .largest_step = 1e3,
+                .wave_speed_change = 1.0,
+                .refinement = 1};
+            cr_expect_eq(
+                grid_init(&grid, &rig.network, &rig.site.water, &wishes, rig.arena, &rig.failure),
+                !is_above, "bound %zu, %d", i, is_above);
+            if (is_above) {
+                cr_expect_eq(rig.failure.place.line, 7);
+                cr_expect_not_null(strstr(rig.failure.message, "ask for a longer step"), "%s",
+                                   rig.failure.message);
+            }
+            rig_close(&rig);
+        }
+    }
 }
