@@ -7,8 +7,8 @@
 
 enum { DROPS_MOST = 128 };
 
-/* Heads lost, m, by `count` links, at most DROPS_MOST of them, at the flows, m3/s. Of a link with a
- * coupling it is the drop of its nearest monotone law (models/element.h). */
+/* Heads lost, m, by `count` links, at most DROPS_MOST of them, at the flows, m3/s. NAN of a link
+ * with a coupling (models/element.h), which is not asked: its law hangs on more than its flow. */
 void drops_find(int count, const struct link *const link[], const struct water *water,
                 const double flow[], double drop[]);
 

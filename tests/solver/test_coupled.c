@@ -1,5 +1,6 @@
 /* Networks with regulators and tees whose answers are exact on paper (constructed): pipes lose
  * r Q|Q|, a regulator fully open loses 100 Q|Q|. */
+#include "solver/steady/drops.h"
 #include "tests/solver/coupled_kit.h"
 
 static struct kit kit;
@@ -242,4 +243,25 @@ Test(coupled, tee_joins_two_streams_by_momentum)
     cr_assert_float_eq(kit.answer.head[points[0]], 0.75 * velocity_head, 1e-12);
     cr_assert_float_eq(kit.answer.head[points[2]], 0.75 * velocity_head, 1e-12);
     kit_clear(&kit);
+}
+
+static struct drop never_asked(const void *data, const struct water *water, double flow)
+{
+    (void)data;
+    (void)water;
+    cr_assert_fail("asked for the drop of a law that hangs on more than its flow");
+    return (struct drop){.head = flow};
+}
+
+/* Who asks many links for their drops at once gets none of a coupled one. */
+Test(coupled, links_are_not_asked_for_a_drop_of_their_own)
+{
+    struct element element = regulator_element;
+    element.drop = never_asked;
+    const struct link coupled = {.element = &element};
+    const struct link *const links[] = {&coupled};
+    const struct water water = {.gravity = 9.81, .density = 1000.0, .viscosity = 1e-6};
+    double drop = 0.0;
+    drops_find(1, links, &water, (double[]){0.001}, &drop);
+    cr_expect(isnan(drop));
 }

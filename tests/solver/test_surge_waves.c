@@ -2,6 +2,8 @@
  * 1993, ch. 2 and 3; Allievi 1903 for the chain): at Courant number 1 the method of characteristics
  * meets them to round-off. Values of the chain are computed from its equation, not measured. */
 #include "solver/surge/grid.h"
+#include "solver/surge/kernel.h"
+#include "solver/workers.h"
 #include "tests/solver/surge_rig.h"
 
 static const double area = 0.01;
@@ -230,3 +232,34 @@ Test(surge_waves, runs_without_end_are_refused_at_one_place)
         }
     }
 }
+
+#ifdef _OPENMP
+/* Threads are not as many as somebody asks for, but 1024 at most; the digits are those of one, and
+ * small grids have one. */
+Test(surge_waves, threads_without_end_are_bounded)
+{
+    struct arena *arena = arena_new();
+    struct failure failure;
+    struct kernel small;
+    struct kernel large;
+    struct rig rig[2];
+    struct rig_valve valve[2];
+    for (int i = 0; i < 2; i++) {
+        omp_set_num_threads(i == 0 ? 1 : 100000);
+        make_single(&rig[i], &valve[i], 25000, 4e-5);
+        rig_add_event(&rig[i], SURGE_EVENT_SET, 0.0, 2, 0.0, 0.0);
+        rig_run(&rig[i]);
+    }
+    cr_expect_geq(rig[0].result.time_count, 4);
+    for (int i = 0; i < rig[0].result.time_count; i++) {
+        cr_expect_eq(rig_head(&rig[0], i, 0), rig_head(&rig[1], i, 0), "step %d", i);
+    }
+    cr_assert(kernel_init(&small, 1, (int[]){1000}, arena, &failure));
+    cr_assert(kernel_init(&large, 1, (int[]){60000}, arena, &failure));
+    cr_expect_eq(small.workers, 1);
+    cr_expect_eq(large.workers, WORKERS_MOST);
+    rig_close(&rig[0]);
+    rig_close(&rig[1]);
+    arena_free(arena);
+}
+#endif
