@@ -209,3 +209,17 @@ Test(surge_group, water_that_has_no_way_is_told)
     cr_expect_leq(bunch.work.rounds, 12, "%d", bunch.work.rounds);
     arena_free(bunch.arena);
 }
+
+/* So does a point with nothing but a draw, or with water coming in, by the smallest group there is.
+ */
+Test(surge_group, water_that_has_no_way_is_told_with_either_sign)
+{
+    for (int i = 0; i < 3; i++) {
+        struct lonely lonely;
+        open_lonely(&lonely, &counted_element,
+                    (struct kit_law){.linear = 1, .lower = -1, .upper = 1}, 0.1, 20);
+        lonely.point.draw = 1e-3 * (i - 1);
+        cr_expect_eq(solve_lonely(&lonely), i == 1);
+        arena_free(lonely.arena);
+    }
+}
