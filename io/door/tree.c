@@ -379,6 +379,36 @@ static bool has_bracket_tower(struct builder *builder, const char *text, size_t 
     return false;
 }
 
+/* Whether a line from `at` on has a '?' and a blank with nothing before them but marks of lists,
+ * keys and their values; *mark: where. */
+static bool has_question(const char *text, size_t size, size_t at, size_t *mark)
+{
+    while (at < size && strchr(" \t-:\xEF\xBB\xBF", text[at])) {
+        at++;
+    }
+    *mark = at;
+    return at < size && text[at] == '?' && (at + 1 == size || strchr(" \t\n", text[at + 1]));
+}
+
+/* Keys marked by '?', which may be of several lines: libfyaml 0.7.12 crashes on "? a:\t|" when its
+ * parser is given back. Lines of texts are looked at too; few begin so. */
+static bool has_question_key(struct builder *builder, const char *text, size_t size)
+{
+    int line = 1;
+    for (size_t at = 0; at < size; line++) {
+        size_t mark = at;
+        if (has_question(text, size, at, &mark)) {
+            builder->place = (struct place){builder->file, line, 1 + (int)(mark - at)};
+            (void)refuse(builder, "a line of a case file cannot begin with '?' and a blank: name a "
+                                  "key without '?', or put other text before it");
+            return true;
+        }
+        const char *end = memchr(text + at, '\n', size - at);
+        at = end ? (size_t)(end - text) + 1 : size;
+    }
+    return false;
+}
+
 /* "\r\n" and "\r" are line breaks like "\n" (YAML 1.2.2, 5.4), and made so here: libfyaml 0.7.12
  * would make two of "\r\n" at the end of a text in quotes. NULL: memory ended, told. */
 static const char *with_plain_breaks(struct builder *builder, const char *text, size_t *size)
@@ -424,7 +454,7 @@ struct tree *tree_read(const char *file, const char *text, size_t size, struct a
         return NULL;
     }
     const char *plain = with_plain_breaks(&builder, text, &size);
-    if (!plain) {
+    if (!plain || has_question_key(&builder, plain, size)) {
         return NULL;
     }
     builder.text = plain;
