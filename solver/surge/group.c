@@ -6,6 +6,9 @@
 
 enum { NEWTON_LIMIT = 80, CUT_LIMIT = 10, WHOLE_EVERY = 8 };
 
+/* A step that leaves less than this share of the error is good; the next one is not searched. */
+static const double good_share = 0.1;
+
 bool group_work_init(struct group_work *work, int point_count, int link_count, struct arena *arena,
                      struct failure *failure)
 {
@@ -79,28 +82,70 @@ static double measure_error(const struct group *group, struct group_work *work)
     return error / group_scale(group, work->head);
 }
 
-/* How fast the content of the links changes along the step at share t of it, m4/s, at the heads of
- * its end; what pipe ends add is straight, and the step has it right already. */
+/* Content slope, m4/s, that is only the round-off of heads. */
+static double content_noise(const struct group *group, const struct group_work *work)
+{
+    double sum = 0.0;
+    for (int k = 0; k < group->link_count; k++) {
+        sum += fabs(work->flow[k] - group->links[k].lumped->flow);
+    }
+    return group_loose * group_scale(group, work->head) * sum;
+}
+
+/* Derivative of the content along the step at share t of it. */
 static double content_slope(const struct group *group, struct group_work *work, double t)
 {
     double sum = 0.0;
+    for (int i = 0; i < group->point_count; i++) {
+        work->trial[i] = work->head[i];
+        work->balance[i] = 0.0;
+    }
+    for (int k = 0; k < group->link_count; k++) {
+        const struct group_link *link = &group->links[k];
+        group_spread(link, work->flow[k] - link->lumped->flow, work->balance);
+    }
+    for (int i = 0; i < group->point_count; i++) {
+        if (work->conductance[i] > 0.0) {
+            work->trial[i] += (t - 1.0) * work->balance[i] / work->conductance[i];
+        }
+    }
     for (int k = 0; k < group->link_count; k++) {
         const struct group_link *link = &group->links[k];
         double change = work->flow[k] - link->lumped->flow;
         struct drop drop = lumped_drop(link->lumped, link->lumped->flow + t * change);
-        sum += change * (drop.head - group_difference(link, work->head));
+        sum += change * (drop.head - group_difference(link, work->trial));
     }
     return sum;
 }
 
-/* Share of the step to go: all of it, or half as often as the content rises there more steeply than
- * it fell. */
+/* Share of the step to go: all of it unless the content rises steeply there. */
 static double find_share(const struct group *group, struct group_work *work)
 {
-    const double start = content_slope(group, work, 0.0);
+    double start = content_slope(group, work, 0.0);
+    double end = content_slope(group, work, 1.0);
+    if (!(start < 0.0) || !(end > -0.5 * start) || end <= content_noise(group, work)) {
+        return 1.0;
+    }
+    double low = 0.0;
+    double high = 1.0;
     double share = 1.0;
-    for (int i = 0; i < CUT_LIMIT && content_slope(group, work, share) > fabs(start); i++) {
-        share *= 0.5;
+    double low_slope = start;
+    double high_slope = end;
+    for (int i = 0; i < CUT_LIMIT; i++) {
+        double secant = low - low_slope * (high - low) / (high_slope - low_slope);
+        double margin = 0.1 * (high - low);
+        share = fmin(fmax(secant, low + margin), high - margin);
+        double here = content_slope(group, work, share);
+        if (fabs(here) <= -0.5 * start) {
+            break;
+        }
+        if (here < 0.0) {
+            low = share;
+            low_slope = here;
+        } else {
+            high = share;
+            high_slope = here;
+        }
     }
     return share;
 }
@@ -110,7 +155,8 @@ static void move(const struct group *group, const struct group_place *place,
                  const struct group_work *work, double share)
 {
     for (int i = 0; i < group->point_count; i++) {
-        place->head[group->points[i]] = work->head[i];
+        double *head = &place->head[group->points[i]];
+        *head = share < 1.0 ? *head + share * (work->head[i] - *head) : work->head[i];
     }
     for (int k = 0; k < group->link_count; k++) {
         struct lumped *lumped = group->links[k].lumped;
@@ -143,13 +189,13 @@ bool group_solve(const struct group *group, const struct group_place *place,
             (i == 0 && error <= group_tight && keeps_to_spans(group))) {
             return true;
         }
-        bool is_good = i > 0 && error < best;
+        bool is_good = i > 0 && error <= good_share * best;
         best = fmin(best, error);
         group_solve_linear(group, work);
         /* The first step may have to mend flows that a new span has moved: content does not know
          * of that, so it is taken whole; and one now and then, lest a law that is not monotone
-         * after all (a pump's rising part) holds the search fast; and each one after the error was
-         * less than ever: that can go on only while it falls. */
+         * after all (a pump's rising part) holds the search fast; and each one after a good one:
+         * that can go on only while the error falls fast. */
         bool is_whole = i % WHOLE_EVERY == 0 || is_good;
         move(group, place, work, is_whole ? 1.0 : find_share(group, work));
     }

@@ -166,6 +166,31 @@ Test(site_edges, surge_runs_through_a_stub_of_a_millimetre)
     }
 }
 
+/* Pumps, a dual-plate and a flap on thin pipes: the steep start of their laws is searched through
+ * at each step. */
+Test(site_edges, surge_runs_through_valves_with_steep_laws)
+{
+    static const char path[] = SOURCE_DIR "/tests/io/steep_group.yaml";
+    struct arena *arena = arena_new();
+    struct faults faults;
+    struct failure failure = {0};
+    struct site *site = NULL;
+    struct steady steady;
+    struct surge surge;
+    faults_init(&faults, arena);
+    cr_assert(read_site(path, arena, &site, &faults));
+    struct steady_solver *solver = steady_solver_new(site->network, &failure);
+    cr_assert(solver && steady_init(&steady, site->network, arena, &failure));
+    cr_assert(
+        steady_solve(solver, site->network, &site->water, &steady_defaults, &steady, &failure));
+    cr_assert(
+        surge_run_plan(site, site->network, &steady, &surge_defaults, &surge, arena, &failure));
+    cr_expect_eq(surge.ending, SURGE_DONE);
+    cr_expect_lt(surge.law_residual, 1e-9);
+    steady_solver_free(solver);
+    arena_free(arena);
+}
+
 /* --- a pump --- */
 
 /* Flow of a pump between two equal levels through losses that go with the square of the flow. */
