@@ -337,22 +337,23 @@ Test(non_return_steps, start_takes_a_trace_below_the_opening_head_for_none)
     cr_expect_eq(state[NON_RETURN_STATE_LIFTED], 1.0);
 }
 
+static const struct non_return ideal_part = {.type = "ideal",
+                                             .form = NON_RETURN_IDEAL,
+                                             .bore = 0.05,
+                                             .seat_area = 2e-3,
+                                             .arm = 1.0,
+                                             .opening_floor = 0.01};
+
 /* The ideal valve is open with forward flow alone, and has shut where that ended in the step. */
 Test(non_return_steps, ideal_valve_counts_the_ends_of_forward_flow)
 {
-    const struct non_return valve = {.type = "ideal",
-                                     .form = NON_RETURN_IDEAL,
-                                     .bore = 0.05,
-                                     .seat_area = 2e-3,
-                                     .arm = 1.0,
-                                     .opening_floor = 0.01};
     const struct instant now = {1.0, 0.1, 1.0, &water};
     for (int i = 0; i < 9; i++) {
         const double old[STATE] = {[NON_RETURN_STATE_FLOW] = 1e-3 * (i / 3 - 1),
                                    [NON_RETURN_STATE_SHUTS] = 2.0,
                                    [NON_RETURN_STATE_SHUT_TIME] = 0.4};
         double next[STATE];
-        (void)non_return_motion.drop(&valve, &now, old, 1e-3 * (i % 3 - 1), next);
+        (void)non_return_motion.drop(&ideal_part, &now, old, 1e-3 * (i % 3 - 1), next);
         const bool has_shut = i / 3 == 2 && i % 3 < 2;
         cr_expect_eq(next[NON_RETURN_STATE_OPENING], i % 3 == 2 ? 1.0 : 0.0, "%d", i);
         cr_expect_eq(next[NON_RETURN_STATE_SHUTS], has_shut ? 3.0 : 2.0, "%d", i);
@@ -364,19 +365,13 @@ Test(non_return_steps, ideal_valve_counts_the_ends_of_forward_flow)
  * has stopped or turned. */
 Test(non_return_steps, rate_is_that_of_the_step_unless_the_flow_turned)
 {
-    const struct non_return valve = {.type = "leaky",
-                                     .form = NON_RETURN_IDEAL,
-                                     .bore = 0.05,
-                                     .seat_area = 2e-3,
-                                     .arm = 1.0,
-                                     .opening_floor = 0.01};
     const struct instant now = {1.0, 0.1, 1.0, &water};
     for (int i = 0; i < 9; i++) {
         const double before = 1e-3 * (i / 3 - 1);
         const double flow = 2e-3 * (i % 3 - 1);
         const double old[STATE] = {[NON_RETURN_STATE_FLOW] = before, [NON_RETURN_STATE_RATE] = 7.0};
         double next[STATE];
-        (void)non_return_motion.drop(&valve, &now, old, flow, next);
+        (void)non_return_motion.drop(&ideal_part, &now, old, flow, next);
         const bool goes_on = before * flow > 0.0 || !(before < 0.0 || before > 0.0);
         cr_expect_float_eq(next[NON_RETURN_STATE_RATE], goes_on ? (flow - before) / 0.1 : 0.0,
                            1e-15, "%d", i);
