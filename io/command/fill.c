@@ -283,10 +283,10 @@ const struct command command_fill = {
                "weather, overflow, a rising pipe that drains back where nothing holds it, prime\n"
                "lost through a foot valve. Tells levels, starts an hour against their limit,\n"
                "energy, its cost by the tariff, how long water stays, pumps that draw air because\n"
-               "their tank is down to the mouth, and what of the water moved\n"
-               "is not accounted for. A switch that would go to and fro without end is told, and\n"
-               "ends the run. The unit of --for may stand apart. 'downsurge study' runs the same\n"
-               "hours for many variants.",
+               "their tank is down to the mouth, and what of the water moved is not accounted\n"
+               "for. A switch that would go to and fro without end is told, and ends the run. The\n"
+               "unit of --for may stand apart. 'downsurge study' runs the same hours for many\n"
+               "variants.",
     .example = "  downsurge fill site.yaml --for 24 h --output site.h5\n  downsurge plot site.h5",
     .options = options,
     .run = run,

@@ -96,8 +96,7 @@ bool supply_init(struct supply *supply, const struct works *works, struct arena 
 
 static bool is_out_of_water(const struct works *works, const struct mouth *mouth)
 {
-    const enum basin_way way = works->basins[mouth->basin].way;
-    return mouth->is_lowest ? way == BASIN_LOWEST || way == BASIN_BELOW : mouth->is_uncovered;
+    return mouth->is_lowest ? basin_is_dry(works->basins[mouth->basin].way) : mouth->is_uncovered;
 }
 
 bool supply_is_dry(const struct supply *supply, int machine)

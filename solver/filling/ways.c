@@ -45,17 +45,12 @@ bool ways_init(struct ways *ways, struct works *works, struct journal *journal, 
 
 /* --- one basin --- */
 
-static bool is_dry(enum basin_way way)
-{
-    return way == BASIN_LOWEST || way == BASIN_BELOW;
-}
-
 static void close_time(struct ways *ways, int b, double time)
 {
     struct ways_times *times = &ways->times[b];
     const enum basin_way way = ways->works->basins[b].way;
     times->brim += way == BASIN_BRIM ? time - times->since : 0.0;
-    times->dry += is_dry(way) ? time - times->since : 0.0;
+    times->dry += basin_is_dry(way) ? time - times->since : 0.0;
     times->since = time;
 }
 
@@ -71,9 +66,9 @@ static void change_way(struct ways *ways, int b, enum basin_way way, double time
         journal_note(ways->journal, time, way == BASIN_BRIM ? FILLING_BRIM : FILLING_BRIM_END,
                      basin->tank, basin->level);
     }
-    if (is_dry(before) != is_dry(way)) {
-        journal_note(ways->journal, time, is_dry(way) ? FILLING_DRY : FILLING_DRY_END, basin->tank,
-                     basin->level);
+    if (basin_is_dry(before) != basin_is_dry(way)) {
+        journal_note(ways->journal, time, basin_is_dry(way) ? FILLING_DRY : FILLING_DRY_END,
+                     basin->tank, basin->level);
     }
 }
 

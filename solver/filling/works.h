@@ -22,6 +22,12 @@
 
 enum basin_way { BASIN_FREE, BASIN_BRIM, BASIN_LOWEST, BASIN_BELOW };
 
+/* The water is down to the lowest mouth, or under it. */
+static inline bool basin_is_dry(enum basin_way way)
+{
+    return way == BASIN_LOWEST || way == BASIN_BELOW;
+}
+
 struct basin {
     int tank;
     int point; /* its held point */
