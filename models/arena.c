@@ -16,7 +16,7 @@ struct block {
     struct block *next;
     size_t size; /* bytes of room */
     size_t used; /* bytes given out */
-    void *whole; /* what is to be freed */
+    void *whole; /* what is to be freed; NULL: the room itself is given back, as large pages */
     unsigned char *room;
 };
 
@@ -43,7 +43,11 @@ void arena_free(struct arena *arena)
     struct block *block = arena->newest;
     while (block) {
         struct block *next = block->next;
-        free(block->whole);
+        if (block->whole) {
+            free(block->whole);
+        } else {
+            large_pages_give(block->room, block->size);
+        }
         free(block);
         block = next;
     }
@@ -67,15 +71,19 @@ static bool take_room(struct arena *arena, size_t bytes, size_t need, struct blo
     return true;
 #else
     (void)bytes;
-    block->size = need > arena->next_size ? need : arena->next_size;
+    const bool is_large = need > arena->next_size;
+    block->size = is_large ? need : arena->next_size;
     if (arena->next_size < LARGEST_STEP) {
         arena->next_size *= 2;
+    }
+    block->room = is_large ? large_pages_take(&block->size) : NULL;
+    if (block->room) {
+        return true;
     }
     block->whole = calloc(block->size + ALIGNMENT, 1);
     if (!block->whole) {
         return false;
     }
-    large_pages_ask(block->whole, block->size);
     const size_t beyond = (size_t)((uintptr_t)block->whole % ALIGNMENT);
     block->room = (unsigned char *)block->whole + (beyond > 0 ? ALIGNMENT - beyond : 0);
     return true;
@@ -97,16 +105,32 @@ static struct block *add_block(struct arena *arena, size_t bytes, size_t need)
     return block;
 }
 
+size_t arena_need(size_t count, size_t size)
+{
+    const size_t bytes = count * size;
+    return bytes > 0 ? (bytes + ALIGNMENT - 1) / ALIGNMENT * ALIGNMENT : ALIGNMENT;
+}
+
+void arena_expect(struct arena *arena, size_t bytes)
+{
+#ifdef ARENA_ONE_BY_ONE
+    (void)arena;
+    (void)bytes;
+#else
+    const struct block *block = arena->newest;
+    if (!block || block->size - block->used < bytes) {
+        (void)add_block(arena, bytes, bytes);
+    }
+#endif
+}
+
 void *arena_take(struct arena *arena, size_t count, size_t size)
 {
     if (size != 0 && count > (SIZE_MAX - 2 * (size_t)ALIGNMENT) / size) {
         return NULL;
     }
     const size_t bytes = count * size;
-    size_t need = (bytes + ALIGNMENT - 1) / ALIGNMENT * ALIGNMENT;
-    if (need == 0) {
-        need = ALIGNMENT;
-    }
+    const size_t need = arena_need(count, size);
     struct block *block = arena->newest;
     if (!block || block->size - block->used < need) {
         block = add_block(arena, bytes, need);

@@ -1,6 +1,6 @@
 /* Arena: memory that is given back all at once.
  * Three kinds of life use one each: the case, the network, one run's workspace.
- * Large pieces ask for large pages (models/large_pages.h).
+ * Large pieces, and many small ones told of beforehand, get large pages (models/large_pages.h).
  * A floor stone: its header includes nothing of ours. */
 #ifndef MODELS_ARENA_H
 #define MODELS_ARENA_H
@@ -19,6 +19,13 @@ void arena_free(struct arena *arena);
  * widest vector); NULL when memory ended or count * size overflows. A count of 0 gives a valid
  * pointer. */
 void *arena_take(struct arena *arena, size_t count, size_t size);
+
+/* What arena_take takes of an arena's room for such a piece, bytes. */
+size_t arena_need(size_t count, size_t size);
+
+/* Makes the next pieces, `bytes` together by arena_need, lie in one stretch of memory. A wish only:
+ * where memory ended they are taken as ever. */
+void arena_expect(struct arena *arena, size_t bytes);
 
 /* A copy of `text` living as long as the arena; NULL when memory ended. */
 char *arena_text(struct arena *arena, const char *text);

@@ -10,6 +10,8 @@
 
 static const uintptr_t small_page = 4096; /* or a multiple of it: then the system refuses */
 static const size_t size_least = (size_t)8 << 20;
+static const size_t large_page = (size_t)2 << 20;
+static const size_t nearly_all = (size_t)3 << 19; /* of a large page: three quarters */
 
 void large_pages_ask(void *room, size_t size)
 {
@@ -21,7 +23,53 @@ void large_pages_ask(void *room, size_t size)
     }
 }
 
+void *large_pages_take(size_t *size)
+{
+    if (*size > SIZE_MAX / 2) {
+        return NULL;
+    }
+    const size_t pages = (*size + large_page - nearly_all) / large_page;
+    const size_t small = (*size + small_page - 1) / small_page * small_page;
+    const size_t need = small > pages * large_page ? small : pages * large_page;
+    const size_t whole = need + large_page;
+    if (pages == 0) {
+        return NULL;
+    }
+    char *room = mmap(NULL, whole, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
+    if (room == MAP_FAILED) {
+        return NULL;
+    }
+    /* what lies before the first large page, and behind the need, goes back untouched */
+    const size_t before = (large_page - (uintptr_t)room % large_page) % large_page;
+    if (before > 0) {
+        (void)munmap(room, before);
+    }
+    if (whole - before > need) {
+        (void)munmap(room + before + need, whole - before - need);
+    }
+    (void)madvise(room + before, pages * large_page, MADV_HUGEPAGE);
+    *size = need;
+    return room + before;
+}
+
+void large_pages_give(void *room, size_t size)
+{
+    (void)munmap(room, size);
+}
+
 #else
+
+void *large_pages_take(size_t *size)
+{
+    (void)size;
+    return NULL;
+}
+
+void large_pages_give(void *room, size_t size)
+{
+    (void)room;
+    (void)size;
+}
 
 void large_pages_ask(void *room, size_t size)
 {

@@ -2,20 +2,24 @@
 
 #include <stdlib.h>
 
+/* Arrays of each kind, see take_rows and take_links. */
+enum { ROW_DOUBLES = 6, ROW_NUMBERS = 8, LINK_DOUBLES = 10, LINK_NUMBERS = 4 };
+
 static bool take_rows(struct state *state, struct arena *arena)
 {
     const size_t rows = (size_t)state->point_count + 1;
-    double **const by_row[] = {&state->head,      &state->shift, &state->direction,
-                               &state->imbalance, &state->noise, &state->draw};
-    for (size_t i = 0; i < sizeof by_row / sizeof *by_row; i++) {
+    double **const by_row[ROW_DOUBLES] = {&state->head,      &state->shift, &state->direction,
+                                          &state->imbalance, &state->noise, &state->draw};
+    for (size_t i = 0; i < ROW_DOUBLES; i++) {
         *by_row[i] = arena_take(arena, rows, sizeof(double));
         if (!*by_row[i]) {
             return false;
         }
     }
-    int **const numbers[] = {&state->parent,     &state->part, &state->part_start, &state->part_row,
-                             &state->edge_start, &state->ring, &state->root,       &state->pin};
-    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
+    int **const numbers[ROW_NUMBERS] = {&state->parent,   &state->part,       &state->part_start,
+                                        &state->part_row, &state->edge_start, &state->ring,
+                                        &state->root,     &state->pin};
+    for (size_t i = 0; i < ROW_NUMBERS; i++) {
         *numbers[i] = arena_take(arena, rows + 1, sizeof **numbers[i]);
         if (!*numbers[i]) {
             return false;
@@ -24,33 +28,40 @@ static bool take_rows(struct state *state, struct arena *arena)
     return true;
 }
 
+/* First what is used of every link; then what only links with an end to their span need, of which
+ * there are mostly few, so that little is touched of it. */
 static bool take_links(struct state *state, struct arena *arena)
 {
     const size_t links = (size_t)state->link_count;
-    double **const by_link[] = {
-        &state->flow,     &state->last_flow, &state->drop,      &state->slope, &state->conductance,
-        &state->excess,   &state->free_flow, &state->target,    &state->trial, &state->ray_flow,
-        &state->ray_rate, &state->ray_drop,  &state->usual_flow};
-    for (size_t i = 0; i < sizeof by_link / sizeof *by_link; i++) {
+    double **const by_link[LINK_DOUBLES] = {
+        &state->flow,        &state->last_flow, &state->drop,  &state->slope,
+        &state->excess,      &state->target,    &state->trial, &state->usual_flow,
+        &state->conductance, &state->free_flow};
+    for (size_t i = 0; i < LINK_DOUBLES; i++) {
         *by_link[i] = arena_take(arena, links, sizeof(double));
         if (!*by_link[i]) {
             return false;
         }
     }
-    state->link = arena_take(arena, links, sizeof *state->link);
-    state->law = arena_take(arena, links, sizeof *state->law);
+    int **const numbers[LINK_NUMBERS] = {&state->link, &state->from, &state->to, &state->other};
+    for (size_t i = 0; i < LINK_NUMBERS; i++) {
+        *numbers[i] = arena_take(arena, links, sizeof **numbers[i]);
+        if (!*numbers[i]) {
+            return false;
+        }
+    }
     state->digest = arena_take(arena, links, sizeof *state->digest);
-    state->other = arena_take(arena, links, sizeof *state->other);
-    state->from = arena_take(arena, links, sizeof *state->from);
-    state->to = arena_take(arena, links, sizeof *state->to);
     state->span = arena_take(arena, links, sizeof *state->span);
-    state->ray_span = arena_take(arena, links, sizeof *state->ray_span);
+    state->is_open = arena_take(arena, links, sizeof *state->is_open);
     state->edge = arena_take(arena, 2 * links, sizeof *state->edge);
     state->limited = arena_take(arena, links, sizeof *state->limited);
-    state->is_open = arena_take(arena, links, sizeof *state->is_open);
-    return state->link && state->law && state->edge && state->digest && state->other &&
-           state->from && state->to && state->span && state->ray_span && state->limited &&
-           state->is_open;
+    state->law = arena_take(arena, links, sizeof *state->law);
+    state->ray_flow = arena_take(arena, links, sizeof *state->ray_flow);
+    state->ray_rate = arena_take(arena, links, sizeof *state->ray_rate);
+    state->ray_drop = arena_take(arena, links, sizeof *state->ray_drop);
+    state->ray_span = arena_take(arena, links, sizeof *state->ray_span);
+    return state->digest && state->span && state->is_open && state->edge && state->limited &&
+           state->law && state->ray_flow && state->ray_rate && state->ray_drop && state->ray_span;
 }
 
 /* Rows in the network's order, held ones last, and its links in its order. `kept` [link_count] gets
@@ -101,9 +112,25 @@ static void renumber_rows(struct state *state, const struct network *network, co
     }
 }
 
+/* Bytes of what is used of every point and link; what few links need may lie elsewhere. */
+static size_t size_of_all(const struct state *state, const struct network *network)
+{
+    const size_t rows = (size_t)state->point_count + 1;
+    const size_t links = (size_t)state->link_count;
+    return arena_need((size_t)network->point_count, sizeof *state->row) +
+           arena_need((size_t)network->link_count, sizeof *state->place) +
+           ROW_DOUBLES * arena_need(rows, sizeof *state->head) +
+           ROW_NUMBERS * arena_need(rows + 1, sizeof *state->pin) +
+           LINK_DOUBLES * arena_need(links, sizeof *state->flow) +
+           LINK_NUMBERS * arena_need(links, sizeof *state->link) +
+           arena_need(links, sizeof *state->digest) + arena_need(links, sizeof *state->span) +
+           arena_need(links, sizeof *state->is_open);
+}
+
 static bool take_all(struct state *state, const struct network *network)
 {
     struct arena *arena = state->arena;
+    arena_expect(arena, size_of_all(state, network));
     state->row = arena_take(arena, (size_t)network->point_count, sizeof *state->row);
     state->place = arena_take(arena, (size_t)network->link_count, sizeof *state->place);
     return state->row && state->place && take_rows(state, arena) && take_links(state, arena);
@@ -132,8 +159,8 @@ struct state *state_new(const struct network *network, const struct forest *fore
         state_free(state);
         return NULL;
     }
-    int *order = state->pin; /* not needed before the first step */
-    int *kept = state->edge; /* nor this */
+    int *order = state->pin;  /* not needed before the first step */
+    int *kept = state->other; /* nor this */
     number_rows(state, network, forest, kept);
     state->linear = linear_new(state->row_count, state->link_count, state->from, state->to, order,
                                state->link, failure);

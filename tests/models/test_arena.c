@@ -61,6 +61,39 @@ Test(arena, large_pieces_are_zeroed_and_free_to_write_to_both_ends)
     }
 }
 
+/* From far less than one large page to several and a part, at whose end some more is taken than was
+ * told of. */
+Test(arena, expected_pieces_are_zeroed_and_free_to_write_to_both_ends)
+{
+    enum { PIECES = 7 };
+    for (size_t size = 1000; size < (size_t)1 << 20; size += 23456) {
+        struct arena *apart = arena_new();
+        unsigned char *room[PIECES + 1];
+        cr_assert_not_null(apart);
+        cr_assert_not_null(arena_take(apart, 1, 1));
+        arena_expect(apart, PIECES * arena_need(size, 1));
+        for (int i = 0; i <= PIECES; i++) {
+            room[i] = arena_take(apart, size, 1);
+            cr_assert_not_null(room[i]);
+            for (size_t k = 0; k < size; k++) {
+                cr_assert(room[i][k] == 0);
+            }
+            memset(room[i], i + 1, size);
+        }
+        for (int i = 0; i <= PIECES; i++) {
+            cr_assert(room[i][0] == i + 1 && room[i][size - 1] == i + 1);
+        }
+        arena_free(apart);
+    }
+}
+
+Test(arena, a_need_is_whole_cache_lines_and_never_nothing)
+{
+    cr_assert_eq(arena_need(0, 8), 64);
+    cr_assert_eq(arena_need(8, 8), 64);
+    cr_assert_eq(arena_need(65, 1), 128);
+}
+
 Test(arena, pieces_do_not_overlap_while_it_grows)
 {
     enum { PIECES = 400, INTS = 700 }; /* 1.1 MB: far beyond the first block */
