@@ -27,7 +27,7 @@ bool correction_make(struct state *state, const struct water *water, bool *has_m
     *has_moved = false;
     inner_set_right(state);
     state->solves++;
-    if (!linear_solve(state->linear, state->imbalance, state->shift, failure)) {
+    if (!linear_solve(state->linear, state->shift, failure)) {
         return false;
     }
     if (!stays_in_spans(state)) {

@@ -111,17 +111,15 @@ static void take_out(struct shape *shape, struct fold *fold, int row)
     const struct neighbour *list = shape->list + shape->start[row];
     const struct neighbour a = shape->degree[row] > 0 ? list[0] : none;
     const struct neighbour b = shape->degree[row] > 1 ? list[1] : none;
-    struct fold_row *out = &fold->row[fold->count];
-    *out = (struct fold_row){.a = a.row, .b = b.row, .to_a = a.slot, .to_b = b.slot};
-    out->between = fold->link_count;
-    fold->folded[fold->count++] = row;
+    struct fold_out *out = &fold->out[fold->count++];
+    *out = (struct fold_out){row, a.row, b.row, {a.slot, b.slot, fold->link_count}};
     const int degree = shape->degree[row];
     shape->degree[row] = -1;
     if (degree == 1) {
         forget(shape, a.row, row);
     } else if (degree == 2) {
         const struct neighbour *known = find(shape, a.row, b.row);
-        out->between = known ? known->slot : a.slot;
+        out->slots.between = known ? known->slot : a.slot;
         if (known) {
             forget(shape, a.row, row);
             forget(shape, b.row, row);
@@ -175,16 +173,15 @@ bool fold_plan(struct fold *fold, int row_count, int link_count, const int from[
 {
     struct shape shape = {.waiting_count = 0};
     *fold = (struct fold){.row_count = row_count, .link_count = link_count};
-    fold->row = malloc(((size_t)row_count + 1) * sizeof *fold->row);
-    fold->folded = malloc(((size_t)row_count + 1) * sizeof *fold->folded);
+    fold->out = malloc(((size_t)row_count + 1) * sizeof *fold->out);
     fold->slot = malloc(((size_t)link_count + 1) * sizeof *fold->slot);
-    bool is_done = take_shape(&shape, fold) && fold->row && fold->folded && fold->slot;
+    bool is_done = take_shape(&shape, fold) && fold->out && fold->slot;
     if (is_done) {
         for (int e = 0; e < link_count; e++) {
             fold->slot[e] = e;
         }
         list_neighbours(&shape, fold, from, to);
-        merge_twins(&shape, fold, fold->folded);
+        merge_twins(&shape, fold, shape.waiting); /* nothing waits yet */
         take_out_all(&shape, fold);
         is_done = list_pairs(&shape, fold);
     }
@@ -193,29 +190,60 @@ bool fold_plan(struct fold *fold, int row_count, int link_count, const int from[
         fold_free(fold);
         return false;
     }
-    /* the rows that stayed need no room here */
-    struct fold_row *fitting = realloc(fold->row, ((size_t)fold->count + 1) * sizeof *fold->row);
-    if (fitting) {
-        fold->row = fitting;
-    }
     return true;
 }
 
 void fold_free(struct fold *fold)
 {
-    free(fold->row);
-    free(fold->folded);
+    free(fold->out);
     free(fold->slot);
     free(fold->pair);
-    *fold = (struct fold){.row = NULL};
+    *fold = (struct fold){.out = NULL};
 }
 
-void fold_factor(int count, struct fold_row row[count], double slot[], double held[])
+/* `source` into `sorted` by rising `a` or `b`, equal ones as they were. `start` [rows + 2]. */
+static void sort_by(bool by_a, int rows, int count, const struct fold_pair source[],
+                    struct fold_pair sorted[], int start[])
+{
+    memset(start, 0, ((size_t)rows + 2) * sizeof *start);
+    for (int i = 0; i < count; i++) {
+        start[(by_a ? source[i].a : source[i].b) + 1]++;
+    }
+    for (int row = 0; row < rows; row++) {
+        start[row + 1] += start[row];
+    }
+    for (int i = 0; i < count; i++) {
+        sorted[start[by_a ? source[i].a : source[i].b]++] = source[i];
+    }
+}
+
+bool fold_sort_pairs(int row_count, int pair_count, struct fold_pair pair[pair_count])
+{
+    int *start = malloc(((size_t)row_count + 2) * sizeof *start);
+    struct fold_pair *by_later = malloc(((size_t)pair_count + 1) * sizeof *by_later);
+    const bool is_done = start && by_later;
+    if (is_done) {
+        for (int i = 0; i < pair_count; i++) {
+            const struct fold_pair old = pair[i];
+            pair[i].a = old.a < old.b ? old.a : old.b;
+            pair[i].b = old.a < old.b ? old.b : old.a;
+        }
+        sort_by(false, row_count, pair_count, pair, by_later, start);
+        sort_by(true, row_count, pair_count, by_later, pair, start);
+    }
+    free(start);
+    free(by_later);
+    return is_done;
+}
+
+void fold_factor(int count, const struct fold_slots slots[count], struct fold_row row[count],
+                 double slot[], double held[])
 {
     for (int k = 0; k < count; k++) {
+        const struct fold_slots at = slots[k];
         struct fold_row *out = &row[k];
-        const double a = slot[out->to_a];
-        const double b = slot[out->to_b];
+        const double a = slot[at.to_a];
+        const double b = slot[at.to_b];
         const double to_held = held[k];
         const double sum = a + b + to_held;
         /* joined to nothing that is open: what flows to it has nowhere to go, its head is as good
@@ -227,8 +255,8 @@ void fold_factor(int count, struct fold_row row[count], double slot[], double he
         held[out->a] += out->share_a * to_held;
         held[out->b] += out->share_b * to_held;
         /* where both were strangers the slot of `a` becomes that between them */
-        const double known = out->between == out->to_a ? 0.0 : slot[out->between];
-        slot[out->between] = known + out->share_a * b;
+        const double known = at.between == at.to_a ? 0.0 : slot[at.between];
+        slot[at.between] = known + out->share_a * b;
     }
 }
 

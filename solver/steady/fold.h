@@ -11,16 +11,29 @@
 
 #include <stdbool.h>
 
-/* One point taken out. A neighbour that it has not is the spare row, joined by the spare slot. */
+/* Where the conductances of one point taken out stand: slots of those to its neighbours and between
+ * them. A neighbour that it has not is joined by the spare slot. */
+struct fold_slots {
+    int to_a;
+    int to_b;
+    int between;
+};
+
+/* One point taken out. A neighbour that it has not is the spare row. */
 struct fold_row {
     int a; /* rows of its neighbours */
     int b;
-    int to_a; /* slots of the conductances to them */
-    int to_b;
-    int between;    /* slot of that between them */
     double share_a; /* g_a/d */
     double share_b;
     double inverse; /* 1/d */
+};
+
+/* What is planned for it, in the numbers of the rows and links given. */
+struct fold_out {
+    int row;
+    int a;
+    int b;
+    struct fold_slots slots;
 };
 
 /* Two rows that stay and are neighbours when all folding is done. */
@@ -34,8 +47,7 @@ struct fold {
     int row_count;
     int link_count;         /* the slots are the links' numbers; the spare slot is `link_count` */
     int count;              /* rows taken out */
-    struct fold_row *row;   /* [count] in their order */
-    int *folded;            /* [count of row_count] number of each */
+    struct fold_out *out;   /* [count] in their order */
     int pair_count;         /* what is left */
     struct fold_pair *pair; /* [pair_count] */
     int *slot;              /* [link_count] of each link: the first one between the same two rows */
@@ -48,9 +60,14 @@ bool fold_plan(struct fold *fold, int row_count, int link_count, const int from[
                const int to[link_count]);
 void fold_free(struct fold *fold);
 
+/* Makes `a` the earlier row of each pair and sorts them by `a`, then `b`. False when memory ended.
+ */
+bool fold_sort_pairs(int row_count, int pair_count, struct fold_pair pair[pair_count]);
+
 /* Eliminates. `slot` [link_count + 1] holds the conductances between rows, its last is 0; `held`
  * [row_count + 1] those to held heads. Afterwards both are true for the rows that stay. */
-void fold_factor(int count, struct fold_row row[count], double slot[], double held[]);
+void fold_factor(int count, const struct fold_slots slots[count], struct fold_row row[count],
+                 double slot[], double held[]);
 
 /* Rows are numbered so that the k-th taken out is row k. Carries the right sides `y`
  * [row_count + 1], the last being spare, over to the rows that stay; when these hold their

@@ -115,7 +115,7 @@ static void sum_flows(struct state *state)
 
 void inner_set_right(struct state *state)
 {
-    double *restrict right = state->imbalance;
+    double *restrict right = state->shift;
     for (int row = 0; row < state->point_count; row++) {
         right[row] = -state->draw[row];
     }
@@ -125,6 +125,9 @@ void inner_set_right(struct state *state)
         const double flow = state->flow[e] + conductance * state->excess[e];
         right[state->from[e]] -= flow;
         right[state->to[e]] += flow;
+    }
+    for (int row = state->row_count; row < state->point_count; row++) {
+        right[row] = 0.0; /* held points */
     }
 }
 
@@ -212,14 +215,11 @@ static bool factorise(struct state *state, struct failure *failure)
 static bool find_direction(struct state *state, bool is_new, struct failure *failure)
 {
     state->solves++;
-    if ((is_new && !factorise(state, failure)) ||
-        !linear_solve(state->linear, state->imbalance, state->direction, failure)) {
-        return false;
-    }
     for (int row = 0; row < state->row_count; row++) {
-        state->direction[row] = -state->direction[row];
+        state->direction[row] = -state->imbalance[row];
     }
-    return true;
+    return (!is_new || factorise(state, failure)) &&
+           linear_solve(state->linear, state->direction, failure);
 }
 
 /* First guess of the heads: the links open at the end of the last step (before the first, all) stay
@@ -236,8 +236,7 @@ bool inner_guess(struct state *state, bool every_link, struct failure *failure)
     zones_find(state, true);
     inner_set_right(state);
     state->solves++;
-    if (!factorise(state, failure) ||
-        !linear_solve(state->linear, state->imbalance, state->shift, failure)) {
+    if (!factorise(state, failure) || !linear_solve(state->linear, state->shift, failure)) {
         return false;
     }
     set_flows(state);

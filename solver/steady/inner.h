@@ -11,7 +11,7 @@
 
 #include "solver/steady/state.h"
 
-/* In `imbalance` the right side of the linear system of the present flows and excesses, with the
+/* In `shift` the right side of the linear system of the present flows and excesses, with the
  * links open that `is_open` says. */
 void inner_set_right(struct state *state);
 

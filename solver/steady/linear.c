@@ -1,5 +1,6 @@
 #include "solver/steady/linear.h"
 
+#include "models/arena.h"
 #include "solver/steady/factors.h"
 
 #include <stdlib.h>
@@ -12,10 +13,12 @@ struct extra {
 };
 
 struct linear {
+    struct arena *arena; /* holds this and all arrays */
     int row_count;
     int link_count;
     int fold_count;
     struct fold_row *fold;   /* [fold_count] */
+    struct fold_slots *at;   /* [fold_count] where their conductances stand */
     struct factors *factors; /* of the rows from fold_count on; NULL: there are none */
     int *slot;               /* of the pairs they are made of */
     int held_count;
@@ -24,7 +27,6 @@ struct linear {
     struct extra *twin; /* [twin_count] */
     double *between;    /* [link_count + 1] m2/s by slot, which is the link's number */
     double *to_held;    /* [row_count + 1] m2/s */
-    double *y;          /* [row_count + 1] */
 };
 
 /* Numbers the rows in the order of elimination. */
@@ -41,7 +43,7 @@ static bool number_rows(struct linear *linear, struct fold *fold, int order[],
         order[row] = -1;
     }
     for (int k = 0; k < fold->count; k++) {
-        order[fold->folded[k]] = k;
+        order[fold->out[k].row] = k;
     }
     int count = 0;
     for (int row = 0; row < rows; row++) {
@@ -63,19 +65,8 @@ static bool number_rows(struct linear *linear, struct fold *fold, int order[],
     return rest == 0 || linear->factors;
 }
 
-/* Where a link is sorted in: at the first of its ends that is eliminated while rows are folded,
- * at the second afterwards, as the matrices hold it. */
-static int key_of(int from, int to, int fold_count, int row_count)
-{
-    const int low = from < to ? from : to;
-    const int high = from < to ? to : from;
-    if (low >= row_count) {
-        return row_count; /* both held */
-    }
-    return low < fold_count || high >= row_count ? low : high;
-}
-
-/* `link_order`: the links sorted. `start` [row_count + 2] is filled. */
+/* `link_order`: the links sorted by the end that is eliminated first. `start` [row_count + 2] is
+ * filled. */
 static void sort_links(const struct linear *linear, const int from[], const int to[],
                        const int order[], int link_order[], int start[])
 {
@@ -85,7 +76,7 @@ static void sort_links(const struct linear *linear, const int from[], const int 
         for (int e = 0; e < linear->link_count; e++) {
             const int a = from[e] < rows ? order[from[e]] : rows;
             const int b = to[e] < rows ? order[to[e]] : rows;
-            const int key = key_of(a, b, linear->fold_count, rows);
+            const int key = a < b ? a : b; /* rows: both held */
             if (pass == 0) {
                 start[key + 1]++;
             } else {
@@ -122,47 +113,51 @@ static void list_extras(struct linear *linear, const struct fold *fold, const in
     }
 }
 
-static bool make_extras(struct linear *linear, const struct fold *fold, const int from[],
-                        const int to[], const int order[], const int place[])
+/* Room for all that is kept; `held_count` and `twin_count` are known. */
+static bool take_all(struct linear *linear, const struct fold *fold)
 {
-    list_extras(linear, fold, from, to, order, place);
-    linear->held = malloc(((size_t)linear->held_count + 1) * sizeof *linear->held);
-    linear->twin = malloc(((size_t)linear->twin_count + 1) * sizeof *linear->twin);
-    if (!linear->held || !linear->twin) {
-        return false;
-    }
-    list_extras(linear, fold, from, to, order, place);
-    return true;
+    struct arena *arena = linear->arena;
+    const size_t links = (size_t)linear->link_count + 1;
+    const size_t rows = (size_t)linear->row_count + 1;
+    const size_t folded = (size_t)fold->count;
+    const size_t pairs = (size_t)fold->pair_count;
+    const size_t extras = (size_t)linear->held_count + (size_t)linear->twin_count;
+    arena_expect(
+        arena,
+        arena_need(links, sizeof *linear->between) + arena_need(rows, sizeof *linear->to_held) +
+            arena_need(folded, sizeof *linear->fold) + arena_need(folded, sizeof *linear->at) +
+            arena_need(pairs, sizeof *linear->slot) + arena_need(extras, sizeof *linear->held));
+    linear->between = arena_take(arena, links, sizeof *linear->between);
+    linear->to_held = arena_take(arena, rows, sizeof *linear->to_held);
+    linear->fold = arena_take(arena, folded, sizeof *linear->fold);
+    linear->at = arena_take(arena, folded, sizeof *linear->at);
+    linear->slot = arena_take(arena, pairs, sizeof *linear->slot);
+    linear->held = arena_take(arena, extras, sizeof *linear->held);
+    linear->twin = linear->held ? linear->held + linear->held_count : NULL;
+    return linear->between && linear->to_held && linear->fold && linear->at && linear->slot &&
+           linear->held;
 }
 
 /* Brings the plan of folding and the pairs' slots to the new numbers. */
-static bool renumber(struct linear *linear, struct fold *fold, const int order[], int place[])
+static void renumber(struct linear *linear, const struct fold *fold, const int order[], int place[])
 {
     const int rows = linear->row_count;
     place[linear->link_count] = linear->link_count; /* the spare slot */
     for (int k = 0; k < fold->count; k++) {
-        struct fold_row *row = &fold->row[k];
-        row->a = row->a < rows ? order[row->a] : rows;
-        row->b = row->b < rows ? order[row->b] : rows;
-        row->to_a = place[row->to_a];
-        row->to_b = place[row->to_b];
-        row->between = place[row->between];
-    }
-    linear->slot = malloc(((size_t)fold->pair_count + 1) * sizeof *linear->slot);
-    if (!linear->slot) {
-        return false;
+        const struct fold_out *out = &fold->out[k];
+        linear->fold[k].a = out->a < rows ? order[out->a] : rows;
+        linear->fold[k].b = out->b < rows ? order[out->b] : rows;
+        linear->at[k] = (struct fold_slots){place[out->slots.to_a], place[out->slots.to_b],
+                                            place[out->slots.between]};
     }
     for (int i = 0; i < fold->pair_count; i++) {
         linear->slot[i] = place[fold->pair[i].slot];
     }
-    linear->fold = fold->row;
-    fold->row = NULL;
-    return true;
 }
 
 /* The order of links, and all that was planned brought to it. */
-static bool number_links(struct linear *linear, struct fold *fold, const int from[], const int to[],
-                         const int order[], int link_order[])
+static bool number_links(struct linear *linear, const struct fold *fold, const int from[],
+                         const int to[], const int order[], int link_order[])
 {
     int *start = malloc(((size_t)linear->row_count + 2) * sizeof *start);
     int *place = calloc((size_t)linear->link_count + 1, sizeof *place);
@@ -172,8 +167,12 @@ static bool number_links(struct linear *linear, struct fold *fold, const int fro
         for (int k = 0; k < linear->link_count; k++) {
             place[link_order[k]] = k;
         }
-        is_done = make_extras(linear, fold, from, to, order, place) &&
-                  renumber(linear, fold, order, place);
+        list_extras(linear, fold, from, to, order, place);
+        is_done = take_all(linear, fold);
+    }
+    if (is_done) {
+        list_extras(linear, fold, from, to, order, place);
+        renumber(linear, fold, order, place);
     }
     free(start);
     free(place);
@@ -201,21 +200,17 @@ struct linear *linear_new(int row_count, int link_count, const int from[link_cou
                           const int to[link_count], int order[row_count],
                           int link_order[link_count], struct failure *failure)
 {
-    struct linear *linear = calloc(1, sizeof *linear);
+    struct arena *arena = arena_new();
+    struct linear *linear = arena ? arena_take(arena, 1, sizeof *linear) : NULL;
     if (!linear) {
+        arena_free(arena);
         (void)fail_memory(failure, "the steady solver");
         return NULL;
     }
+    linear->arena = arena;
     linear->row_count = row_count;
     linear->link_count = link_count;
-    linear->between = calloc((size_t)link_count + 1, sizeof *linear->between);
-    linear->to_held = calloc((size_t)row_count + 1, sizeof *linear->to_held);
-    linear->y = calloc((size_t)row_count + 1, sizeof *linear->y);
-    bool is_done = linear->between && linear->to_held && linear->y;
-    if (!is_done) {
-        (void)fail_memory(failure, "the steady solver's matrix");
-    }
-    if (!is_done || !analyse(linear, from, to, order, link_order, failure)) {
+    if (!analyse(linear, from, to, order, link_order, failure)) {
         linear_free(linear);
         return NULL;
     }
@@ -224,18 +219,10 @@ struct linear *linear_new(int row_count, int link_count, const int from[link_cou
 
 void linear_free(struct linear *linear)
 {
-    if (!linear) {
-        return;
+    if (linear) {
+        factors_free(linear->factors);
+        arena_free(linear->arena); /* the whole lives there */
     }
-    factors_free(linear->factors);
-    free(linear->fold);
-    free(linear->slot);
-    free(linear->held);
-    free(linear->twin);
-    free(linear->between);
-    free(linear->to_held);
-    free(linear->y);
-    free(linear);
 }
 
 /* Pinned rows are joined to a held head as firmly as any link joins two. */
@@ -268,23 +255,17 @@ bool linear_factor(struct linear *linear, int pin_count, const int pin[], struct
     for (int i = 0; i < linear->twin_count; i++) {
         between[linear->twin[i].to] += between[linear->twin[i].link];
     }
-    fold_factor(linear->fold_count, linear->fold, between, linear->to_held);
+    fold_factor(linear->fold_count, linear->at, linear->fold, between, linear->to_held);
     return !linear->factors || factors_make(linear->factors, linear->slot, between,
                                             linear->to_held + linear->fold_count, failure);
 }
 
-bool linear_solve(struct linear *linear, const double right[], double solution[],
-                  struct failure *failure)
+bool linear_solve(struct linear *linear, double y[], struct failure *failure)
 {
-    const size_t bytes = (size_t)linear->row_count * sizeof *right;
-    memcpy(linear->y, right, bytes);
-    linear->y[linear->row_count] = 0.0;
-    fold_forward(linear->fold_count, linear->fold, linear->y);
-    if (linear->factors &&
-        !factors_solve(linear->factors, linear->y + linear->fold_count, failure)) {
+    fold_forward(linear->fold_count, linear->fold, y);
+    if (linear->factors && !factors_solve(linear->factors, y + linear->fold_count, failure)) {
         return false;
     }
-    fold_backward(linear->fold_count, linear->fold, linear->y);
-    memcpy(solution, linear->y, bytes);
+    fold_backward(linear->fold_count, linear->fold, y);
     return true;
 }

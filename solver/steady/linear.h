@@ -1,6 +1,6 @@
 /* Linear: the sparse symmetric systems of the steady solver, A diag(g) A^T x = b over free points.
  * Points with at most two neighbours are folded into these (fold.h), which leaves a third of the
- * points of a usual supply network and none of a branched one; what is left gets Cholesky factors
+ * points of a usual supply network and none of a branched one; what is left gets factors
  * (factors.h). The points are renumbered once in the order of elimination and the links sorted by
  * it, so that neighbours in the network are neighbours in memory. */
 #ifndef SOLVER_STEADY_LINEAR_H
@@ -29,8 +29,8 @@ double *linear_conductances(struct linear *linear);
 MUST_CHECK bool linear_factor(struct linear *linear, int pin_count, const int pin[],
                               struct failure *failure);
 
-/* Solves with the last factors: `solution` = inverse x `right`, both [row_count]. */
-MUST_CHECK bool linear_solve(struct linear *linear, const double right[], double solution[],
-                             struct failure *failure);
+/* Solves with the last factors, in place: `y` [row_count + 1], the last of which is 0 and stays so.
+ */
+MUST_CHECK bool linear_solve(struct linear *linear, double y[], struct failure *failure);
 
 #endif

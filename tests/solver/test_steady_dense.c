@@ -58,15 +58,15 @@ Test(steady_dense, heads_fall_evenly_across_a_square_grid)
     arena_free(arena);
 }
 
-enum { ROWS = 400, LINKS = 520, HELD = 5 };
+enum { ROWS = 400, LINKS = 520, LINKS_MOST = 700, HELD = 5 };
 
 /* A tree over rows and held points, rings through some of them, and links beside others. */
 struct sparse {
-    int from[LINKS];
-    int to[LINKS];
-    double conductance[LINKS];
+    int from[LINKS_MOST];
+    int to[LINKS_MOST];
+    double conductance[LINKS_MOST];
     double right[ROWS];
-    double x[ROWS];
+    double x[ROWS + 1];
 };
 
 static void make_sparse(struct sparse *sparse, uint64_t seed, int count, double low, double high)
@@ -91,7 +91,7 @@ static void solve_sparse(struct sparse *sparse, int count)
     static struct sparse old;
     struct failure failure = {0};
     int order[ROWS];
-    int link_order[LINKS];
+    int link_order[LINKS_MOST];
     struct linear *linear =
         linear_new(ROWS, count, sparse->from, sparse->to, order, link_order, &failure);
     cr_assert(linear);
@@ -109,7 +109,9 @@ static void solve_sparse(struct sparse *sparse, int count)
     memcpy(linear_conductances(linear), sparse->conductance,
            (size_t)count * sizeof *sparse->conductance);
     cr_assert(linear_factor(linear, 0, NULL, &failure));
-    cr_assert(linear_solve(linear, sparse->right, sparse->x, &failure));
+    memcpy(sparse->x, sparse->right, sizeof sparse->right);
+    sparse->x[ROWS] = 0.0;
+    cr_assert(linear_solve(linear, sparse->x, &failure));
     linear_free(linear);
 }
 
@@ -171,6 +173,74 @@ Test(steady_linear, a_branched_network_keeps_its_digits_however_stiff)
     cr_assert(linear);
     linear_free(linear);
     solve_sparse(&sparse, ROWS);
+    for (int row = 0; row < ROWS; row++) {
+        cr_assert_float_eq(sparse.x[order[row]], head[row], 1e-13 * head[row], "%d", row);
+    }
+}
+
+static void tie(struct sparse *sparse, int *count, int from, int to, double conductance)
+{
+    sparse->from[*count] = from;
+    sparse->to[*count] = to;
+    sparse->conductance[(*count)++] = conductance;
+}
+
+/* Ties `at` and three rows from `first` on to each other. */
+static void tie_four(struct sparse *sparse, int *count, int at, int first, double conductance)
+{
+    for (int i = 0; i < 3; i++) {
+        tie(sparse, count, at, first + i, conductance);
+        tie(sparse, count, first + i, first + (i + 1) % 3, conductance);
+    }
+}
+
+/* Bridges of four equal arms in a row: each is one arm's resistance, and nothing flows across it
+ * (Wheatstone 1843), so heads are found by adding (Ohm). No point has less than three neighbours,
+ * so that nothing is folded; resistances differ by 24 orders of magnitude, and all digits must
+ * stay. */
+Test(steady_linear, a_row_of_bridges_keeps_its_digits_however_stiff)
+{
+    enum { BRIDGES = (ROWS - 7) / 3, START = 3, FLOW = 2 };
+    static struct sparse sparse;
+    static double head[ROWS];
+    struct random random;
+    random_seed(&random, 11);
+    int count = 0;
+    int end = START;
+    double conductance = random_spread(&random, 1e-12, 1e12);
+    tie(&sparse, &count, ROWS, START, conductance);
+    for (int i = 0; i <= START; i++) {
+        head[i] = FLOW / conductance;
+    }
+    tie_four(&sparse, &count, START, 0, random_spread(&random, 1e-12, 1e12));
+    for (int bridge = 0; bridge < BRIDGES; bridge++) {
+        const int next = end + 3;
+        conductance = random_spread(&random, 1e-12, 1e12);
+        for (int arm = end + 1; arm <= end + 2; arm++) {
+            tie(&sparse, &count, end, arm, conductance);
+            tie(&sparse, &count, arm, next, conductance);
+            head[arm] = head[end] + 0.5 * FLOW / conductance;
+        }
+        tie(&sparse, &count, end + 1, end + 2, random_spread(&random, 1e-12, 1e12));
+        head[next] = head[end] + FLOW / conductance;
+        end = next;
+    }
+    tie_four(&sparse, &count, end, end + 1, random_spread(&random, 1e-12, 1e12));
+    cr_assert_eq(end + 4, ROWS);
+    for (int i = 1; i <= 3; i++) {
+        head[end + i] = head[end];
+    }
+    sparse.right[end] = FLOW;
+    static struct sparse before;
+    before = sparse;
+    int order[ROWS];
+    int link_order[LINKS_MOST];
+    struct failure failure = {0};
+    struct linear *linear =
+        linear_new(ROWS, count, before.from, before.to, order, link_order, &failure);
+    cr_assert(linear);
+    linear_free(linear);
+    solve_sparse(&sparse, count);
     for (int row = 0; row < ROWS; row++) {
         cr_assert_float_eq(sparse.x[order[row]], head[row], 1e-13 * head[row], "%d", row);
     }

@@ -1,0 +1,303 @@
+#include "solver/steady/columns.h"
+
+#include "models/arena.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { NONE = -1 };
+
+/* One point taken out. */
+struct column {
+    size_t next;    /* its next entry that a later row will ask for; before, its first */
+    size_t end;     /* behind its last entry */
+    double pivot;   /* m2/s, d */
+    double held;    /* m2/s, s when it is taken out */
+    double inverse; /* 1/d */
+};
+
+struct columns {
+    struct arena *arena;
+    int row_count;
+    struct column *column; /* [row_count] */
+    int *row;              /* [entries] later neighbours, by columns, rising */
+    double *share;         /* [entries] g/d of each */
+    size_t *row_start;     /* [row_count + 1] in `earlier` */
+    int *earlier;          /* [entries] by rows: the columns that have the row for a neighbour */
+    int *pair_start;       /* [row_count + 1] in `later` */
+    int *later;            /* [pair_count] the later row of each pair */
+    double *work;          /* [row_count] conductances to the later rows; noughts between columns */
+};
+
+/* What is known while the plan is made. */
+struct plan {
+    int *start;  /* [row_count + 1] in `before` */
+    int *before; /* [pair_count] the earlier row of each pair, by later rows */
+    int *parent; /* [row_count] the first later neighbour, in the tree of elimination */
+    int *mark;   /* [row_count] last row that was reached from here */
+    int *count;  /* [row_count] entries of each column */
+};
+
+static void free_plan(struct plan *plan)
+{
+    free(plan->start);
+    free(plan->before);
+    free(plan->parent);
+    free(plan->mark);
+    free(plan->count);
+}
+
+static bool take_plan(struct plan *plan, size_t rows, size_t pairs)
+{
+    plan->start = calloc(rows + 2, sizeof *plan->start);
+    plan->before = malloc((pairs + 1) * sizeof *plan->before);
+    plan->parent = malloc((rows + 1) * sizeof *plan->parent);
+    plan->mark = malloc((rows + 1) * sizeof *plan->mark);
+    plan->count = calloc(rows + 1, sizeof *plan->count);
+    return plan->start && plan->before && plan->parent && plan->mark && plan->count;
+}
+
+static void list_before(struct plan *plan, int rows, int pairs, const struct fold_pair pair[])
+{
+    int *start = plan->start;
+    for (int i = 0; i < pairs; i++) {
+        start[pair[i].b + 2]++;
+    }
+    for (int row = 0; row < rows; row++) {
+        start[row + 2] += start[row + 1];
+    }
+    for (int i = 0; i < pairs; i++) {
+        plan->before[start[pair[i].b + 1]++] = pair[i].a;
+    }
+}
+
+/* Up the tree from each earlier neighbour of `row`: all columns that have it for a neighbour when
+ * they are taken out, each once, listed in `found`. Returns how many. */
+static size_t reach(struct plan *plan, int row, int found[])
+{
+    size_t count = 0;
+    plan->mark[row] = row;
+    for (int i = plan->start[row]; i < plan->start[row + 1]; i++) {
+        int column = plan->before[i];
+        while (plan->mark[column] != row) {
+            plan->mark[column] = row;
+            found[count++] = column;
+            if (plan->parent[column] == NONE) {
+                plan->parent[column] = row;
+            }
+            column = plan->parent[column];
+        }
+    }
+    return count;
+}
+
+static void clear_marks(struct plan *plan, int rows)
+{
+    for (int row = 0; row < rows; row++) {
+        plan->mark[row] = NONE;
+    }
+}
+
+/* Entries of each column and of all; whether they would need at most `most` operations each. */
+static bool count_entries(struct plan *plan, int rows, double most, int found[], size_t *entries)
+{
+    for (int row = 0; row < rows; row++) {
+        plan->parent[row] = NONE;
+    }
+    clear_marks(plan, rows);
+    *entries = 0;
+    for (int row = 0; row < rows; row++) {
+        const size_t count = reach(plan, row, found);
+        *entries += count;
+        for (size_t i = 0; i < count; i++) {
+            plan->count[found[i]]++;
+        }
+    }
+    double operations = 0.0;
+    for (int row = 0; row < rows; row++) {
+        const double size = plan->count[row] + 1.0; /* with the pivot */
+        operations += size * size;
+    }
+    return operations <= most * (double)(*entries + (size_t)rows);
+}
+
+static bool take_columns(struct columns *columns, size_t rows, size_t pairs, size_t entries)
+{
+    struct arena *arena = columns->arena;
+    arena_expect(arena, arena_need(rows, sizeof *columns->column) +
+                            2 * arena_need(entries, sizeof *columns->row) +
+                            arena_need(entries, sizeof *columns->share) +
+                            arena_need(rows + 1, sizeof *columns->row_start) +
+                            arena_need(rows + 1, sizeof *columns->pair_start) +
+                            arena_need(pairs, sizeof *columns->later) +
+                            arena_need(rows, sizeof *columns->work));
+    columns->column = arena_take(arena, rows, sizeof *columns->column);
+    columns->row = arena_take(arena, entries, sizeof *columns->row);
+    columns->share = arena_take(arena, entries, sizeof *columns->share);
+    columns->row_start = arena_take(arena, rows + 1, sizeof *columns->row_start);
+    columns->earlier = arena_take(arena, entries, sizeof *columns->earlier);
+    columns->pair_start = arena_take(arena, rows + 1, sizeof *columns->pair_start);
+    columns->later = arena_take(arena, pairs, sizeof *columns->later);
+    columns->work = arena_take(arena, rows, sizeof *columns->work);
+    return columns->column && columns->row && columns->share && columns->row_start &&
+           columns->earlier && columns->pair_start && columns->later && columns->work;
+}
+
+static void list_entries(struct columns *columns, struct plan *plan)
+{
+    const int rows = columns->row_count;
+    size_t at = 0;
+    clear_marks(plan, rows);
+    for (int row = 0; row < rows; row++) {
+        columns->column[row].next = at;
+        columns->column[row].end = at;
+        at += (size_t)plan->count[row];
+    }
+    at = 0;
+    for (int row = 0; row < rows; row++) {
+        int *found = columns->earlier + at;
+        const size_t count = reach(plan, row, found);
+        for (size_t i = 0; i < count; i++) {
+            columns->row[columns->column[found[i]].end++] = row;
+        }
+        columns->row_start[row] = at;
+        at += count;
+    }
+    columns->row_start[rows] = at;
+}
+
+static void list_later(struct columns *columns, int pairs, const struct fold_pair pair[])
+{
+    int next = 0;
+    for (int row = 0; row < columns->row_count; row++) {
+        columns->pair_start[row] = next;
+        for (; next < pairs && pair[next].a == row; next++) {
+            columns->later[next] = pair[next].b;
+        }
+    }
+    columns->pair_start[columns->row_count] = next;
+}
+
+/* False when memory ended. */
+static bool make_plan(struct columns *columns, struct plan *plan, int pairs,
+                      const struct fold_pair pair[], double most, bool *is_sparse)
+{
+    const int rows = columns->row_count;
+    size_t entries;
+    int *found = malloc(((size_t)rows + 1) * sizeof *found);
+    bool is_done = found && take_plan(plan, (size_t)rows, (size_t)pairs);
+    if (is_done) {
+        list_before(plan, rows, pairs, pair);
+        *is_sparse = count_entries(plan, rows, most, found, &entries);
+        is_done = !*is_sparse || take_columns(columns, (size_t)rows, (size_t)pairs, entries);
+        if (*is_sparse && is_done) {
+            list_entries(columns, plan);
+            list_later(columns, pairs, pair);
+        }
+    }
+    free(found);
+    return is_done;
+}
+
+bool columns_new(int row_count, int pair_count, const struct fold_pair pair[pair_count],
+                 double most, struct columns **made)
+{
+    *made = NULL;
+    struct arena *arena = arena_new();
+    struct columns *columns = arena ? arena_take(arena, 1, sizeof *columns) : NULL;
+    if (!columns) {
+        arena_free(arena);
+        return false;
+    }
+    columns->arena = arena;
+    columns->row_count = row_count;
+    struct plan plan = {.start = NULL};
+    bool is_sparse = false;
+    const bool is_done = make_plan(columns, &plan, pair_count, pair, most, &is_sparse);
+    free_plan(&plan);
+    if (is_done && is_sparse) {
+        *made = columns;
+    } else {
+        columns_free(columns);
+    }
+    return is_done;
+}
+
+void columns_free(struct columns *columns)
+{
+    if (columns) {
+        arena_free(columns->arena); /* the columns themselves live there */
+    }
+}
+
+/* What the earlier columns leave to that of `row`: conductances in `work`; returns that to held
+ * heads. */
+static double gather(struct columns *columns, int row, double held)
+{
+    const int *later = columns->row;
+    const double *share = columns->share;
+    double *work = columns->work;
+    for (size_t i = columns->row_start[row]; i < columns->row_start[row + 1]; i++) {
+        struct column *early = &columns->column[columns->earlier[i]];
+        const size_t own = early->next++;
+        const double here = share[own];
+        const double g = here * early->pivot;
+        held += here * early->held;
+        for (size_t k = own + 1; k < early->end; k++) {
+            work[later[k]] += g * share[k];
+        }
+    }
+    return held;
+}
+
+void columns_make(struct columns *columns, const int slot[], const double between[],
+                  const double held[])
+{
+    const int *later = columns->row;
+    double *share = columns->share;
+    double *work = columns->work;
+    size_t start = 0;
+    for (int row = 0; row < columns->row_count; row++) {
+        struct column *column = &columns->column[row];
+        for (int i = columns->pair_start[row]; i < columns->pair_start[row + 1]; i++) {
+            work[columns->later[i]] = between[slot[i]];
+        }
+        column->held = gather(columns, row, held[row]);
+        double sum = column->held;
+        for (size_t k = start; k < column->end; k++) {
+            sum += work[later[k]];
+        }
+        /* joined to nothing that is open: what flows to it has nowhere to go, its head is as good
+         * as any */
+        const double inverse = sum > 0.0 ? 1.0 / sum : 0.0;
+        for (size_t k = start; k < column->end; k++) {
+            share[k] = work[later[k]] * inverse;
+            work[later[k]] = 0.0;
+        }
+        column->pivot = sum;
+        column->inverse = inverse;
+        column->next = start;
+        start = column->end;
+    }
+}
+
+void columns_solve(const struct columns *columns, double y[])
+{
+    const int *later = columns->row;
+    const double *share = columns->share;
+    size_t at = 0;
+    for (int row = 0; row < columns->row_count; row++) {
+        const double right = y[row];
+        for (; at < columns->column[row].end; at++) {
+            y[later[at]] += share[at] * right;
+        }
+    }
+    for (int row = columns->row_count - 1; row >= 0; row--) {
+        const size_t start = row > 0 ? columns->column[row - 1].end : 0;
+        double head = y[row] * columns->column[row].inverse;
+        for (size_t k = start; k < columns->column[row].end; k++) {
+            head += share[k] * y[later[k]];
+        }
+        y[row] = head;
+    }
+}
