@@ -2,15 +2,16 @@
 
 #include "models/arena.h"
 
+#include <limits.h>
 #include <stdlib.h>
 #include <string.h>
 
 enum { NONE = -1 };
 
-/* One point taken out. */
+/* One point taken out; two of them fill a cache line. */
 struct column {
-    size_t next;    /* its next entry that a later row will ask for; before, its first */
-    size_t end;     /* behind its last entry */
+    int next;       /* its next entry that a later row will ask for; before, its first */
+    int end;        /* behind its last entry */
     double pivot;   /* m2/s, d */
     double held;    /* m2/s, s when it is taken out */
     double inverse; /* 1/d */
@@ -22,7 +23,7 @@ struct columns {
     struct column *column; /* [row_count] */
     int *row;              /* [entries] later neighbours, by columns, rising */
     double *share;         /* [entries] g/d of each */
-    size_t *row_start;     /* [row_count + 1] in `earlier` */
+    int *row_start;        /* [row_count + 1] in `earlier` */
     int *earlier;          /* [entries] by rows: the columns that have the row for a neighbour */
     int *pair_start;       /* [row_count + 1] in `later` */
     int *later;            /* [pair_count] the later row of each pair */
@@ -73,9 +74,9 @@ static void list_before(struct plan *plan, int rows, int pairs, const struct fol
 
 /* Up the tree from each earlier neighbour of `row`: all columns that have it for a neighbour when
  * they are taken out, each once, listed in `found`. Returns how many. */
-static size_t reach(struct plan *plan, int row, int found[])
+static int reach(struct plan *plan, int row, int found[])
 {
-    size_t count = 0;
+    int count = 0;
     plan->mark[row] = row;
     for (int i = plan->start[row]; i < plan->start[row + 1]; i++) {
         int column = plan->before[i];
@@ -98,7 +99,8 @@ static void clear_marks(struct plan *plan, int rows)
     }
 }
 
-/* Entries of each column and of all; whether they would need at most `most` operations each. */
+/* Entries of each column and of all; whether they would need at most `most` operations each
+ * (and can be counted). */
 static bool count_entries(struct plan *plan, int rows, double most, int found[], size_t *entries)
 {
     for (int row = 0; row < rows; row++) {
@@ -107,9 +109,9 @@ static bool count_entries(struct plan *plan, int rows, double most, int found[],
     clear_marks(plan, rows);
     *entries = 0;
     for (int row = 0; row < rows; row++) {
-        const size_t count = reach(plan, row, found);
-        *entries += count;
-        for (size_t i = 0; i < count; i++) {
+        const int count = reach(plan, row, found);
+        *entries += (size_t)count;
+        for (int i = 0; i < count; i++) {
             plan->count[found[i]]++;
         }
     }
@@ -118,7 +120,7 @@ static bool count_entries(struct plan *plan, int rows, double most, int found[],
         const double size = plan->count[row] + 1.0; /* with the pivot */
         operations += size * size;
     }
-    return operations <= most * (double)(*entries + (size_t)rows);
+    return operations <= most * (double)(*entries + (size_t)rows) && *entries <= INT_MAX;
 }
 
 static bool take_columns(struct columns *columns, size_t rows, size_t pairs, size_t entries)
@@ -146,18 +148,18 @@ static bool take_columns(struct columns *columns, size_t rows, size_t pairs, siz
 static void list_entries(struct columns *columns, struct plan *plan)
 {
     const int rows = columns->row_count;
-    size_t at = 0;
+    int at = 0;
     clear_marks(plan, rows);
     for (int row = 0; row < rows; row++) {
         columns->column[row].next = at;
         columns->column[row].end = at;
-        at += (size_t)plan->count[row];
+        at += plan->count[row];
     }
     at = 0;
     for (int row = 0; row < rows; row++) {
         int *found = columns->earlier + at;
-        const size_t count = reach(plan, row, found);
-        for (size_t i = 0; i < count; i++) {
+        const int count = reach(plan, row, found);
+        for (int i = 0; i < count; i++) {
             columns->row[columns->column[found[i]].end++] = row;
         }
         columns->row_start[row] = at;
@@ -237,13 +239,13 @@ static double gather(struct columns *columns, int row, double held)
     const int *later = columns->row;
     const double *share = columns->share;
     double *work = columns->work;
-    for (size_t i = columns->row_start[row]; i < columns->row_start[row + 1]; i++) {
+    for (int i = columns->row_start[row]; i < columns->row_start[row + 1]; i++) {
         struct column *early = &columns->column[columns->earlier[i]];
-        const size_t own = early->next++;
+        const int own = early->next++;
         const double here = share[own];
         const double g = here * early->pivot;
         held += here * early->held;
-        for (size_t k = own + 1; k < early->end; k++) {
+        for (int k = own + 1; k < early->end; k++) {
             work[later[k]] += g * share[k];
         }
     }
@@ -256,7 +258,7 @@ void columns_make(struct columns *columns, const int slot[], const double betwee
     const int *later = columns->row;
     double *share = columns->share;
     double *work = columns->work;
-    size_t start = 0;
+    int start = 0;
     for (int row = 0; row < columns->row_count; row++) {
         struct column *column = &columns->column[row];
         for (int i = columns->pair_start[row]; i < columns->pair_start[row + 1]; i++) {
@@ -264,13 +266,13 @@ void columns_make(struct columns *columns, const int slot[], const double betwee
         }
         column->held = gather(columns, row, held[row]);
         double sum = column->held;
-        for (size_t k = start; k < column->end; k++) {
+        for (int k = start; k < column->end; k++) {
             sum += work[later[k]];
         }
         /* joined to nothing that is open: what flows to it has nowhere to go, its head is as good
          * as any */
         const double inverse = sum > 0.0 ? 1.0 / sum : 0.0;
-        for (size_t k = start; k < column->end; k++) {
+        for (int k = start; k < column->end; k++) {
             share[k] = work[later[k]] * inverse;
             work[later[k]] = 0.0;
         }
@@ -285,7 +287,7 @@ void columns_solve(const struct columns *columns, double y[])
 {
     const int *later = columns->row;
     const double *share = columns->share;
-    size_t at = 0;
+    int at = 0;
     for (int row = 0; row < columns->row_count; row++) {
         const double right = y[row];
         for (; at < columns->column[row].end; at++) {
@@ -293,9 +295,9 @@ void columns_solve(const struct columns *columns, double y[])
         }
     }
     for (int row = columns->row_count - 1; row >= 0; row--) {
-        const size_t start = row > 0 ? columns->column[row - 1].end : 0;
+        const int start = row > 0 ? columns->column[row - 1].end : 0;
         double head = y[row] * columns->column[row].inverse;
-        for (size_t k = start; k < columns->column[row].end; k++) {
+        for (int k = start; k < columns->column[row].end; k++) {
             head += share[k] * y[later[k]];
         }
         y[row] = head;

@@ -8,18 +8,21 @@
 void drops_find(int count, const struct link *const link[], const struct water *water,
                 const double flow[], double drop[])
 {
-    static const struct friction none = {.length = 0.0, .bore = 1.0};
-    struct friction_digest digest[DROPS_MOST] = {{.scale = 0.0}};
+    /* another law is read as a pipe of a fixed factor that loses nothing */
+    static const struct friction none = {.length = 0.0, .bore = 1.0, .factor = 1.0};
+    struct friction friction[DROPS_MOST]; /* copied first: all are waited for together */
+    struct friction_digest digest[DROPS_MOST];
     double slope[DROPS_MOST];
     bool is_other[DROPS_MOST];
     assert(count <= DROPS_MOST);
     for (int i = 0; i < count; i++) {
         const struct element *element = link[i]->element;
         const bool is_plain = element->friction && !element->coupling;
-        const struct friction *friction = is_plain ? element->friction(link[i]->data) : NULL;
-        const bool is_made = friction_digest_make(friction ? friction : &none, water->viscosity,
-                                                  water->gravity, &digest[i]);
-        is_other[i] = !friction || !is_made;
+        friction[i] = is_plain ? *element->friction(link[i]->data) : none;
+    }
+    for (int i = 0; i < count; i++) {
+        is_other[i] =
+            !friction_digest_make(&friction[i], water->viscosity, water->gravity, &digest[i]);
     }
     friction_many_drops(count, digest, flow, drop, slope);
     for (int i = 0; i < count; i++) {

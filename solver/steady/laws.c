@@ -10,20 +10,41 @@ static bool has_end(struct span span)
     return isfinite(span.lower) || isfinite(span.upper);
 }
 
-/* False: the link's law is not friction by a roughness alone. */
-static bool take_digest(const struct link *link, const struct water *water, struct span span,
-                        struct friction_digest *digest)
+/* Frictions copied side by side, to be worked out together: while one waits for memory the next are
+ * asked for already. */
+enum { BLOCK = 64 };
+
+struct reading {
+    int count;
+    int link[BLOCK];
+    struct friction friction[BLOCK];
+};
+
+/* What is no friction by a roughness alone is read as a pipe of a fixed factor that loses nothing.
+ */
+static void read_friction(struct reading *reading, const struct link *link, int e, struct span span)
 {
-    static const struct friction none = {.length = 0.0, .bore = 1.0};
+    static const struct friction none = {.length = 0.0, .bore = 1.0, .factor = 1.0};
     const struct friction *friction =
         link->element->friction && !has_end(span) ? link->element->friction(link->data) : NULL;
-    const bool is_made =
-        friction_digest_make(friction ? friction : &none, water->viscosity, water->gravity, digest);
-    return friction && is_made;
+    reading->link[reading->count] = e;
+    reading->friction[reading->count++] = friction ? *friction : none;
+}
+
+static void take_digests(struct state *state, const struct water *water, struct reading *reading)
+{
+    for (int i = 0; i < reading->count; i++) {
+        const int e = reading->link[i];
+        state->is_open[e] = /* is plain friction, until there are factors */
+            friction_digest_make(&reading->friction[i], water->viscosity, water->gravity,
+                                 &state->digest[e]);
+    }
+    reading->count = 0;
 }
 
 void laws_read(struct state *state, const struct network *network, const struct water *water)
 {
+    struct reading reading = {.count = 0};
     /* In the network's order: its links and their data mostly lie in it, and to wait for reading
      * costs more than to write here and there. */
     for (int i = 0; i < network->link_count; i++) {
@@ -32,11 +53,15 @@ void laws_read(struct state *state, const struct network *network, const struct 
         if (e == NETWORK_NONE) {
             continue;
         }
+        const struct span span = link->element->span(link->data, water);
+        read_friction(&reading, link, e, span);
         state->usual_flow[e] = start_usual_flow(link);
-        state->span[e] = link->element->span(link->data, water);
-        const bool is_plain = take_digest(link, water, state->span[e], &state->digest[e]);
-        state->is_open[e] = is_plain; /* until there are factors */
+        state->span[e] = span;
+        if (reading.count == BLOCK) {
+            take_digests(state, water, &reading);
+        }
     }
+    take_digests(state, water, &reading);
     state->limited_count = 0;
     state->other_count = 0;
     for (int e = 0; e < state->link_count; e++) {

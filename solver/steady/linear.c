@@ -29,6 +29,35 @@ struct linear {
     double *to_held;    /* [row_count + 1] m2/s */
 };
 
+/* Brings the folded rows into the order of the rows that stay: each before the first of them that
+ * it leads to, and those of one in their old order, which is as good an elimination as theirs. So
+ * what is joined lies together in memory. `order` is that of all rows until now. */
+static bool follow_factors(const struct linear *linear, const struct fold *fold, int order[])
+{
+    const int count = fold->count;
+    const int rest = linear->row_count - count;
+    int *leads_to = malloc(((size_t)count + 1) * sizeof *leads_to);
+    int *start = calloc((size_t)rest + 2, sizeof *start);
+    const bool is_done = leads_to && start;
+    for (int k = count - 1; k >= 0 && is_done; k--) {
+        const struct fold_out out = fold->out[k];
+        const int a = out.a < linear->row_count ? order[out.a] : linear->row_count;
+        const int b = out.b < linear->row_count ? order[out.b] : linear->row_count;
+        const int next = a < b ? a : b; /* eliminated first */
+        leads_to[k] = next < count ? leads_to[next] : next - count;
+        start[leads_to[k] + 1]++;
+    }
+    for (int i = 0; i <= rest && is_done; i++) {
+        start[i + 1] += start[i];
+    }
+    for (int k = 0; k < count && is_done; k++) {
+        order[fold->out[k].row] = start[leads_to[k]]++;
+    }
+    free(leads_to);
+    free(start);
+    return is_done;
+}
+
 /* Numbers the rows in the order of elimination. */
 static bool number_rows(struct linear *linear, struct fold *fold, int order[],
                         struct failure *failure)
@@ -62,7 +91,11 @@ static bool number_rows(struct linear *linear, struct fold *fold, int order[],
         }
     }
     free(rest_order);
-    return rest == 0 || linear->factors;
+    if (rest > 0 && !linear->factors) {
+        return false;
+    }
+    return follow_factors(linear, fold, order) ||
+           fail_memory(failure, "the steady solver's matrix");
 }
 
 /* `link_order`: the links sorted by the end that is eliminated first. `start` [row_count + 2] is
@@ -145,10 +178,11 @@ static void renumber(struct linear *linear, const struct fold *fold, const int o
     place[linear->link_count] = linear->link_count; /* the spare slot */
     for (int k = 0; k < fold->count; k++) {
         const struct fold_out *out = &fold->out[k];
-        linear->fold[k].a = out->a < rows ? order[out->a] : rows;
-        linear->fold[k].b = out->b < rows ? order[out->b] : rows;
-        linear->at[k] = (struct fold_slots){place[out->slots.to_a], place[out->slots.to_b],
-                                            place[out->slots.between]};
+        const int row = order[out->row];
+        linear->fold[row].a = out->a < rows ? order[out->a] : rows;
+        linear->fold[row].b = out->b < rows ? order[out->b] : rows;
+        linear->at[row] = (struct fold_slots){place[out->slots.to_a], place[out->slots.to_b],
+                                              place[out->slots.between]};
     }
     for (int i = 0; i < fold->pair_count; i++) {
         linear->slot[i] = place[fold->pair[i].slot];
