@@ -54,29 +54,29 @@ void arena_free(struct arena *arena)
     free(arena);
 }
 
-/* Room of noughts, aligned, for `need` bytes or more; block->size becomes how many. The system
- * gives large pieces of noughts without touching them: what is never used then costs nothing. */
-static bool take_room(struct arena *arena, size_t bytes, size_t need, struct block *block)
+/* Room of noughts, aligned, for `need` bytes or more, of which the first `filled` will be written
+ * to; block->size becomes how many. The system gives large pieces of noughts without touching them:
+ * what is never used then costs nothing. */
+static bool take_room(struct arena *arena, size_t filled, size_t need, struct block *block)
 {
 #ifdef ARENA_ONE_BY_ONE
     (void)arena;
     block->size = need;
     /* Exactly what was asked for, not a byte of padding: aligned_alloc wants whole multiples. */
-    if (posix_memalign(&block->whole, ALIGNMENT, bytes > 0 ? bytes : 1) != 0) {
+    if (posix_memalign(&block->whole, ALIGNMENT, filled > 0 ? filled : 1) != 0) {
         block->whole = NULL;
         return false;
     }
     block->room = block->whole;
-    memset(block->room, 0, bytes);
+    memset(block->room, 0, filled);
     return true;
 #else
-    (void)bytes;
     const bool is_large = need > arena->next_size;
     block->size = is_large ? need : arena->next_size;
     if (arena->next_size < LARGEST_STEP) {
         arena->next_size *= 2;
     }
-    block->room = is_large ? large_pages_take(&block->size) : NULL;
+    block->room = is_large ? large_pages_take(filled, &block->size) : NULL;
     if (block->room) {
         return true;
     }
@@ -90,13 +90,13 @@ static bool take_room(struct arena *arena, size_t bytes, size_t need, struct blo
 #endif
 }
 
-static struct block *add_block(struct arena *arena, size_t bytes, size_t need)
+static struct block *add_block(struct arena *arena, size_t filled, size_t need)
 {
     struct block *block = calloc(1, sizeof *block);
     if (!block) {
         return NULL;
     }
-    if (!take_room(arena, bytes, need, block)) {
+    if (!take_room(arena, filled, need, block)) {
         free(block);
         return NULL;
     }
@@ -111,15 +111,17 @@ size_t arena_need(size_t count, size_t size)
     return bytes > 0 ? (bytes + ALIGNMENT - 1) / ALIGNMENT * ALIGNMENT : ALIGNMENT;
 }
 
-void arena_expect(struct arena *arena, size_t bytes)
+void arena_expect(struct arena *arena, size_t filled, size_t sparse)
 {
 #ifdef ARENA_ONE_BY_ONE
     (void)arena;
-    (void)bytes;
+    (void)filled;
+    (void)sparse;
 #else
+    const size_t bytes = filled + sparse;
     const struct block *block = arena->newest;
     if (!block || block->size - block->used < bytes) {
-        (void)add_block(arena, bytes, bytes);
+        (void)add_block(arena, filled, bytes);
     }
 #endif
 }

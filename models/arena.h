@@ -23,9 +23,10 @@ void *arena_take(struct arena *arena, size_t count, size_t size);
 /* What arena_take takes of an arena's room for such a piece, bytes. */
 size_t arena_need(size_t count, size_t size);
 
-/* Makes the next pieces, `bytes` together by arena_need, lie in one stretch of memory. A wish only:
+/* Makes the next pieces lie in one stretch of memory: first `filled` bytes by arena_need that will
+ * all be written to, then `sparse` ones of which little will be, if there are such. A wish only:
  * where memory ended they are taken as ever. */
-void arena_expect(struct arena *arena, size_t bytes);
+void arena_expect(struct arena *arena, size_t filled, size_t sparse);
 
 /* A copy of `text` living as long as the arena; NULL when memory ended. */
 char *arena_text(struct arena *arena, const char *text);

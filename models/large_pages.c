@@ -23,12 +23,12 @@ void large_pages_ask(void *room, size_t size)
     }
 }
 
-void *large_pages_take(size_t *size)
+void *large_pages_take(size_t filled, size_t *size)
 {
     if (*size > SIZE_MAX / 2) {
         return NULL;
     }
-    const size_t pages = (*size + large_page - nearly_all) / large_page;
+    const size_t pages = (filled + large_page - nearly_all) / large_page;
     const size_t small = (*size + small_page - 1) / small_page * small_page;
     const size_t need = small > pages * large_page ? small : pages * large_page;
     const size_t whole = need + large_page;
@@ -59,8 +59,9 @@ void large_pages_give(void *room, size_t size)
 
 #else
 
-void *large_pages_take(size_t *size)
+void *large_pages_take(size_t filled, size_t *size)
 {
+    (void)filled;
     (void)size;
     return NULL;
 }

@@ -13,10 +13,10 @@
 void large_pages_ask(void *room, size_t size);
 
 /* Noughts that begin where a large page does, `*size` bytes of them or somewhat more, which `*size`
- * then tells: large pages are asked for those that are filled, or nearly so, and none beyond. NULL
- * where not one would be, where nothing of the kind is known, or when memory ended. Give back with
- * large_pages_give, with the same size. */
-void *large_pages_take(size_t *size);
+ * then tells. The first `filled` bytes will all be written to: large pages are asked for those that
+ * these fill, or nearly so, and none beyond. NULL where not one would be, where nothing of the kind
+ * is known, or when memory ended. Give back with large_pages_give, with the same size. */
+void *large_pages_take(size_t filled, size_t *size);
 void large_pages_give(void *room, size_t size);
 
 #endif

@@ -126,13 +126,14 @@ static bool count_entries(struct plan *plan, int rows, double most, int found[],
 static bool take_columns(struct columns *columns, size_t rows, size_t pairs, size_t entries)
 {
     struct arena *arena = columns->arena;
-    arena_expect(arena, arena_need(rows, sizeof *columns->column) +
-                            2 * arena_need(entries, sizeof *columns->row) +
-                            arena_need(entries, sizeof *columns->share) +
-                            arena_need(rows + 1, sizeof *columns->row_start) +
-                            arena_need(rows + 1, sizeof *columns->pair_start) +
-                            arena_need(pairs, sizeof *columns->later) +
-                            arena_need(rows, sizeof *columns->work));
+    arena_expect(
+        arena,
+        arena_need(rows, sizeof *columns->column) + 2 * arena_need(entries, sizeof *columns->row) +
+            arena_need(entries, sizeof *columns->share) +
+            arena_need(rows + 1, sizeof *columns->row_start) +
+            arena_need(rows + 1, sizeof *columns->pair_start) +
+            arena_need(pairs, sizeof *columns->later) + arena_need(rows, sizeof *columns->work),
+        0);
     columns->column = arena_take(arena, rows, sizeof *columns->column);
     columns->row = arena_take(arena, entries, sizeof *columns->row);
     columns->share = arena_take(arena, entries, sizeof *columns->share);

@@ -24,10 +24,10 @@ static const double good_share = 0.1;
 static const double near_share = 1e7;
 
 /* A rough solution may leave this share of the links with an end to their span on the wrong side,
- * and the second that of those which its first guess has there. Below a hundred of them that is
- * none, and below a thousand. */
-static const double few_share = 0.01;
-static const double first_few_share = 0.001;
+ * and the second that of those which its first guess has there. Below fifty of them that is none,
+ * and below two hundred. */
+static const double few_share = 0.02;
+static const double first_few_share = 0.005;
 
 enum { PATIENCE = 3 };
 

@@ -36,7 +36,7 @@ static bool follow_factors(const struct linear *linear, const struct fold *fold,
 {
     const int count = fold->count;
     const int rest = linear->row_count - count;
-    int *leads_to = malloc(((size_t)count + 1) * sizeof *leads_to);
+    int *leads_to = calloc((size_t)count + 1, sizeof *leads_to);
     int *start = calloc((size_t)rest + 2, sizeof *start);
     const bool is_done = leads_to && start;
     for (int k = count - 1; k >= 0 && is_done; k--) {
@@ -159,7 +159,8 @@ static bool take_all(struct linear *linear, const struct fold *fold)
         arena,
         arena_need(links, sizeof *linear->between) + arena_need(rows, sizeof *linear->to_held) +
             arena_need(folded, sizeof *linear->fold) + arena_need(folded, sizeof *linear->at) +
-            arena_need(pairs, sizeof *linear->slot) + arena_need(extras, sizeof *linear->held));
+            arena_need(pairs, sizeof *linear->slot) + arena_need(extras, sizeof *linear->held),
+        0);
     linear->between = arena_take(arena, links, sizeof *linear->between);
     linear->to_held = arena_take(arena, rows, sizeof *linear->to_held);
     linear->fold = arena_take(arena, folded, sizeof *linear->fold);

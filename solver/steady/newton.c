@@ -33,7 +33,7 @@ static const double floor_growth = 10.0;
 enum {
     CORRECTIONS = 4, /* at most, in one step */
     PATIENCE = 12,   /* steps without less residual before the iteration gives up */
-    ROUGH_STEPS = 3  /* at the start, of laws too far from the answer's to be solved to the end */
+    ROUGH_STEPS = 4  /* at the start, of laws too far from the answer's to be solved to the end */
 };
 
 /* Where the iteration stands. */

@@ -2,57 +2,72 @@
 
 #include <stdlib.h>
 
-/* Arrays of each kind, see take_rows and take_links. */
-enum { ROW_DOUBLES = 6, ROW_NUMBERS = 8, LINK_DOUBLES = 10, LINK_NUMBERS = 4 };
+/* Arrays of each kind. */
+enum { ROW_DOUBLES = 6, ROW_NUMBERS = 3, ZONE_NUMBERS = 5, LINK_DOUBLES = 10, LINK_NUMBERS = 4 };
 
-static bool take_rows(struct state *state, struct arena *arena)
+static bool take_doubles(struct arena *arena, int arrays, double **const array[arrays],
+                         size_t count)
 {
-    const size_t rows = (size_t)state->point_count + 1;
-    double **const by_row[ROW_DOUBLES] = {&state->head,      &state->shift, &state->direction,
-                                          &state->imbalance, &state->noise, &state->draw};
-    for (size_t i = 0; i < ROW_DOUBLES; i++) {
-        *by_row[i] = arena_take(arena, rows, sizeof(double));
-        if (!*by_row[i]) {
-            return false;
-        }
-    }
-    int **const numbers[ROW_NUMBERS] = {&state->parent,   &state->part,       &state->part_start,
-                                        &state->part_row, &state->edge_start, &state->ring,
-                                        &state->root,     &state->pin};
-    for (size_t i = 0; i < ROW_NUMBERS; i++) {
-        *numbers[i] = arena_take(arena, rows + 1, sizeof **numbers[i]);
-        if (!*numbers[i]) {
+    for (int i = 0; i < arrays; i++) {
+        *array[i] = arena_take(arena, count, sizeof **array[i]);
+        if (!*array[i]) {
             return false;
         }
     }
     return true;
 }
 
-/* First what is used of every link; then what only links with an end to their span need, of which
- * there are mostly few, so that little is touched of it. */
-static bool take_links(struct state *state, struct arena *arena)
+static bool take_numbers(struct arena *arena, int arrays, int **const array[arrays], size_t count)
 {
-    const size_t links = (size_t)state->link_count;
-    double **const by_link[LINK_DOUBLES] = {
-        &state->flow,        &state->last_flow, &state->drop,  &state->slope,
-        &state->excess,      &state->target,    &state->trial, &state->usual_flow,
-        &state->conductance, &state->free_flow};
-    for (size_t i = 0; i < LINK_DOUBLES; i++) {
-        *by_link[i] = arena_take(arena, links, sizeof(double));
-        if (!*by_link[i]) {
+    for (int i = 0; i < arrays; i++) {
+        *array[i] = arena_take(arena, count, sizeof **array[i]);
+        if (!*array[i]) {
             return false;
         }
     }
+    return true;
+}
+
+/* What is used of every point. */
+static bool take_rows(struct state *state, struct arena *arena)
+{
+    const size_t rows = (size_t)state->point_count + 1;
+    double **const doubles[ROW_DOUBLES] = {&state->head,      &state->shift, &state->direction,
+                                           &state->imbalance, &state->noise, &state->draw};
+    int **const numbers[ROW_NUMBERS] = {&state->parent, &state->part, &state->pin};
+    return take_doubles(arena, ROW_DOUBLES, doubles, rows) &&
+           take_numbers(arena, ROW_NUMBERS, numbers, rows + 1);
+}
+
+/* What is used of every link. */
+static bool take_links(struct state *state, struct arena *arena)
+{
+    const size_t links = (size_t)state->link_count;
+    double **const doubles[LINK_DOUBLES] = {
+        &state->flow,        &state->last_flow, &state->drop,  &state->slope,
+        &state->excess,      &state->target,    &state->trial, &state->usual_flow,
+        &state->conductance, &state->free_flow};
     int **const numbers[LINK_NUMBERS] = {&state->link, &state->from, &state->to, &state->other};
-    for (size_t i = 0; i < LINK_NUMBERS; i++) {
-        *numbers[i] = arena_take(arena, links, sizeof **numbers[i]);
-        if (!*numbers[i]) {
-            return false;
-        }
+    if (!take_doubles(arena, LINK_DOUBLES, doubles, links) ||
+        !take_numbers(arena, LINK_NUMBERS, numbers, links)) {
+        return false;
     }
     state->digest = arena_take(arena, links, sizeof *state->digest);
     state->span = arena_take(arena, links, sizeof *state->span);
     state->is_open = arena_take(arena, links, sizeof *state->is_open);
+    return state->digest && state->span && state->is_open;
+}
+
+/* What only zones and links with an end to their span need, of which there are mostly few. */
+static bool take_sparse(struct state *state, struct arena *arena)
+{
+    const size_t rows = (size_t)state->point_count + 1;
+    const size_t links = (size_t)state->link_count;
+    int **const numbers[ZONE_NUMBERS] = {&state->part_start, &state->part_row, &state->edge_start,
+                                         &state->ring, &state->root};
+    if (!take_numbers(arena, ZONE_NUMBERS, numbers, rows + 1)) {
+        return false;
+    }
     state->edge = arena_take(arena, 2 * links, sizeof *state->edge);
     state->limited = arena_take(arena, links, sizeof *state->limited);
     state->law = arena_take(arena, links, sizeof *state->law);
@@ -60,8 +75,8 @@ static bool take_links(struct state *state, struct arena *arena)
     state->ray_rate = arena_take(arena, links, sizeof *state->ray_rate);
     state->ray_drop = arena_take(arena, links, sizeof *state->ray_drop);
     state->ray_span = arena_take(arena, links, sizeof *state->ray_span);
-    return state->digest && state->span && state->is_open && state->edge && state->limited &&
-           state->law && state->ray_flow && state->ray_rate && state->ray_drop && state->ray_span;
+    return state->edge && state->limited && state->law && state->ray_flow && state->ray_rate &&
+           state->ray_drop && state->ray_span;
 }
 
 /* Rows in the network's order, held ones last, and its links in its order. `kept` [link_count] gets
@@ -112,28 +127,36 @@ static void renumber_rows(struct state *state, const struct network *network, co
     }
 }
 
-/* Bytes of what is used of every point and link; what few links need may lie elsewhere. */
-static size_t size_of_all(const struct state *state, const struct network *network)
+/* Makes all arrays lie together, first what is used of every point and link. */
+static void expect_all(const struct state *state, const struct network *network)
 {
     const size_t rows = (size_t)state->point_count + 1;
     const size_t links = (size_t)state->link_count;
-    return arena_need((size_t)network->point_count, sizeof *state->row) +
-           arena_need((size_t)network->link_count, sizeof *state->place) +
-           ROW_DOUBLES * arena_need(rows, sizeof *state->head) +
-           ROW_NUMBERS * arena_need(rows + 1, sizeof *state->pin) +
-           LINK_DOUBLES * arena_need(links, sizeof *state->flow) +
-           LINK_NUMBERS * arena_need(links, sizeof *state->link) +
-           arena_need(links, sizeof *state->digest) + arena_need(links, sizeof *state->span) +
-           arena_need(links, sizeof *state->is_open);
+    const size_t filled = arena_need((size_t)network->point_count, sizeof *state->row) +
+                          arena_need((size_t)network->link_count, sizeof *state->place) +
+                          ROW_DOUBLES * arena_need(rows, sizeof *state->head) +
+                          ROW_NUMBERS * arena_need(rows + 1, sizeof *state->pin) +
+                          LINK_DOUBLES * arena_need(links, sizeof *state->flow) +
+                          LINK_NUMBERS * arena_need(links, sizeof *state->link) +
+                          arena_need(links, sizeof *state->digest) +
+                          arena_need(links, sizeof *state->span) +
+                          arena_need(links, sizeof *state->is_open);
+    const size_t sparse =
+        ZONE_NUMBERS * arena_need(rows + 1, sizeof *state->root) +
+        arena_need(2 * links, sizeof *state->edge) + arena_need(links, sizeof *state->limited) +
+        arena_need(links, sizeof *state->law) + 3 * arena_need(links, sizeof *state->ray_flow) +
+        arena_need(links, sizeof *state->ray_span);
+    arena_expect(state->arena, filled, sparse);
 }
 
 static bool take_all(struct state *state, const struct network *network)
 {
     struct arena *arena = state->arena;
-    arena_expect(arena, size_of_all(state, network));
+    expect_all(state, network);
     state->row = arena_take(arena, (size_t)network->point_count, sizeof *state->row);
     state->place = arena_take(arena, (size_t)network->link_count, sizeof *state->place);
-    return state->row && state->place && take_rows(state, arena) && take_links(state, arena);
+    return state->row && state->place && take_rows(state, arena) && take_links(state, arena) &&
+           take_sparse(state, arena);
 }
 
 struct state *state_new(const struct network *network, const struct forest *forest,
