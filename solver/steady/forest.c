@@ -7,6 +7,9 @@
 
 /* --- by shape --- */
 
+/* Counted beside the links of a held point, so that it never seems to end a branch. */
+enum { HELD = 1 << 30 };
+
 /* Links still at each point. `mix`: their numbers joined by exclusive or, which is the number of
  * the link where only one is left. */
 struct links_left {
@@ -16,6 +19,9 @@ struct links_left {
 
 static void count_links(struct links_left *left, const struct network *network)
 {
+    for (int i = 0; i < network->point_count; i++) {
+        left->count[i] = network->points[i].is_held ? HELD : 0;
+    }
     for (int e = 0; e < network->link_count; e++) {
         const int ends[] = {network->links[e].from, network->links[e].to};
         for (int side = 0; side < 2; side++) {
@@ -39,7 +45,7 @@ static int other_end(const struct link *link, int point)
 static void take_branch(struct forest *forest, struct links_left *left,
                         const struct network *network, int tip)
 {
-    while (left->count[tip] == 1 && !network->points[tip].is_held) {
+    while (left->count[tip] == 1) {
         const int e = left->mix[tip];
         const struct link *link = &network->links[e];
         if (!is_pipe(link->element)) {

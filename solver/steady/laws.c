@@ -42,9 +42,10 @@ static void take_digests(struct state *state, const struct water *water, struct 
     reading->count = 0;
 }
 
-void laws_read(struct state *state, const struct network *network, const struct water *water)
+bool laws_read(struct state *state, const struct network *network, const struct water *water)
 {
     struct reading reading = {.count = 0};
+    bool is_monotone = true;
     /* In the network's order: its links and their data mostly lie in it, and to wait for reading
      * costs more than to write here and there. */
     for (int i = 0; i < network->link_count; i++) {
@@ -54,6 +55,7 @@ void laws_read(struct state *state, const struct network *network, const struct 
             continue;
         }
         const struct span span = link->element->span(link->data, water);
+        is_monotone = is_monotone && !link->element->coupling;
         read_friction(&reading, link, e, span);
         state->usual_flow[e] = start_usual_flow(link);
         state->span[e] = span;
@@ -75,4 +77,5 @@ void laws_read(struct state *state, const struct network *network, const struct 
         }
     }
     zones_part(state);
+    return is_monotone;
 }

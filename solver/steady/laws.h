@@ -5,7 +5,8 @@
 #include "solver/steady/state.h"
 
 /* Reads law and span of every link, which ones have an end to their span, and the parts of the
- * network that no such link joins (zones_part). */
-void laws_read(struct state *state, const struct network *network, const struct water *water);
+ * network that no such link joins (zones_part). Returns whether all are monotone graphs: where one
+ * has a coupling its nearest such law is read. */
+bool laws_read(struct state *state, const struct network *network, const struct water *water);
 
 #endif

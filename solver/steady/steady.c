@@ -114,24 +114,26 @@ static void fill_state(struct state *state, const struct network *network, const
     double mean = 0.0;
     int held_count = 0;
     for (int i = 0; i < network->point_count; i++) {
-        if (network->points[i].is_held) {
-            mean += network->points[i].held_head;
-            held_count++;
-        }
-    }
-    mean = held_count > 0 ? mean / held_count : 0.0;
-    for (int i = 0; i < network->point_count; i++) {
         const struct point *point = &network->points[i];
         const int row = state->row[i];
+        if (point->is_held) {
+            mean += point->held_head;
+            held_count++;
+        }
         if (row == NETWORK_NONE) {
             continue;
         }
         assert(point->is_held == (row >= state->row_count));
         state->draw[row] = draw[i];
-        state->head[row] = options->is_warm ? result->head[i] : mean;
         if (point->is_held) {
             state->head[row] = point->held_head;
+        } else if (options->is_warm) {
+            state->head[row] = result->head[i];
         }
+    }
+    mean = held_count > 0 ? mean / held_count : 0.0;
+    for (int row = 0; row < state->row_count && !options->is_warm; row++) {
+        state->head[row] = mean;
     }
     if (options->is_warm) {
         for (int e = 0; e < state->link_count; e++) {
@@ -179,12 +181,13 @@ static bool solve_core(struct steady_solver *solver, const struct network *netwo
 {
     struct state *core = solver->core;
     *is_answer = false;
-    if (!core || coupled_is_needed(network) ||
-        !forest_flows(&solver->forest, network, water, solver->sum, result->flow)) {
-        return true;
+    if (!core || !forest_flows(&solver->forest, network, water, solver->sum, result->flow)) {
+        return true; /* or the forest has got another law */
     }
     fill_state(core, network, solver->sum, options, result);
-    laws_read(core, network, water);
+    if (!laws_read(core, network, water)) {
+        return true;
+    }
     if (!newton_solve(core, water, options, &result->ending, failure)) {
         return false;
     }
@@ -209,7 +212,7 @@ static bool solve_whole(struct steady_solver *solver, const struct network *netw
         solver->sum[i] = network->points[i].draw;
     }
     fill_state(whole, network, solver->sum, options, result);
-    laws_read(whole, network, water);
+    (void)laws_read(whole, network, water);
     const bool is_done = is_coupled ? coupled_solve(solver->coupled, whole, network, water, options,
                                                     &result->ending, failure)
                                     : newton_solve(whole, water, options, &result->ending, failure);

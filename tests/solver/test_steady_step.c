@@ -20,7 +20,7 @@ static struct state *state_of(const struct kit *of)
     struct failure failure = {0};
     struct state *state = state_new(&of->network, NULL, &failure);
     cr_assert(state, "%s", failure.message);
-    laws_read(state, &of->network, &of->water);
+    cr_assert(laws_read(state, &of->network, &of->water));
     return state;
 }
 
