@@ -1,7 +1,7 @@
 #include "solver/surge/ahead.h"
 
 #include "solver/surge/limits.h"
-#include "solver/surge/memory.h"
+#include "solver/surge/memory_ahead.h"
 #include "solver/surge/strands.h"
 #include "solver/surge/sweep.h"
 #include "solver/workers.h"
@@ -12,9 +12,8 @@ enum { MOST = STRANDS_STEPS, LEAST = 8, STRETCH = 512 };
 /* Steps after which a pipe that goes ahead is looked at anew. */
 enum { LOOK_EVERY = 16 * MOST };
 
-/* Where pipes have memories, whose nodes hold four times as much: nodes of a stretch, by how many
- * it leans back, and nodes of a pipe from which on it pays. */
-enum { MEMORY_STRETCH = 256, MEMORY_LEAN = 8, LONG_MEMORY = 2048 };
+/* Nodes of a pipe with a memory from which on going ahead pays. */
+enum { LONG_MEMORY = 2048 };
 
 /* Fewest reaches of a pipe that several threads share. */
 enum { SHARED_REACHES = 8192 };
@@ -61,31 +60,12 @@ static bool can_go(const struct kernel *kernel, struct kernel_pipe *pipe, int de
     return !(pipe->lowest_next < pipe->highest_vapour) || is_above_boiling(kernel, pipe, depth);
 }
 
-/* A pipe with a memory, which leans back by whole vectors, so that they stay where lines of the
- * caches begin. */
-static void go_with_memory(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth)
-{
-    int nodes = pipe->reaches + 1;
-    for (int at = 0; at < nodes + (depth - 1) * MEMORY_LEAN; at += MEMORY_STRETCH) {
-        struct kernel later = *kernel;
-        for (int k = 0; k < depth; k++) {
-            int back = at - k * MEMORY_LEAN;
-            int first = back > k ? back : k;
-            int last = back + MEMORY_STRETCH < nodes - k ? back + MEMORY_STRETCH : nodes - k;
-            if (first < last) {
-                memory_step(&later, pipe, first, last - first);
-            }
-            later.shift++;
-        }
-    }
-}
-
 /* One pipe, by one thread. */
 static void go_alone(const struct kernel *kernel, struct kernel_pipe *pipe, int depth, int worker)
 {
     pipe->is_ahead = can_go(kernel, pipe, depth);
     if (pipe->is_ahead && pipe->memory != NULL) {
-        go_with_memory(kernel, pipe, depth);
+        memory_ahead(kernel, pipe, depth);
     } else if (pipe->is_ahead) {
         strands_go(kernel, pipe, depth, worker);
     }

@@ -40,20 +40,23 @@ bool memory_new(struct memory **memory, const struct memory_wishes *wishes, stru
         return true;
     }
     const int64_t stride = stride_of((int64_t)wishes->reaches + 1);
-    const int arrays = wall.count + friction.count + (friction.count > 0 ? 1 : 0);
+    const int arrays =
+        wall.count + (wall.count > 0 ? 1 : 0) + friction.count + (friction.count > 0 ? 1 : 0);
     struct memory *made = arena_take(arena, 1, sizeof *made);
     double *room = arena_take(arena, (size_t)arrays * (size_t)stride, sizeof *room);
     if (made == NULL || room == NULL) {
         return fail_memory(failure, "what pipes remember");
     }
+    double *flows = room + (wall.count > 0 ? wall.count + 1 : 0) * stride;
     *made = (struct memory){
         .friction = friction,
         .wall = wall,
         .stiffness = 1.0 / (1.0 + wall.total),
         .stride = stride,
         .heads = room,
-        .flows = room + wall.count * stride,
-        .lagging = room + (wall.count + friction.count) * stride,
+        .strain = room + wall.count * stride,
+        .flows = flows,
+        .lagging = flows + friction.count * stride,
     };
     *memory = made;
     return true;
@@ -83,10 +86,14 @@ void memory_start(struct memory *memory, int nodes, double head, double loss, do
     memory->flow = (struct bounds){flow, flow};
     memory->kept = (struct bounds){fmin(head, last), fmax(head, last)};
     for (int i = 0; i < nodes; i++) {
-        (void)fill(&memory->wall, level_at(memory, i), memory->heads + i, memory->stride);
+        const double strain =
+            fill(&memory->wall, level_at(memory, i), memory->heads + i, memory->stride);
         const double sum = fill(&memory->friction, flow, memory->flows + i, memory->stride);
         if (memory->friction.count > 0) {
             memory->lagging[i] = sum;
+        }
+        if (memory->wall.count > 0) {
+            memory->strain[i] = strain;
         }
     }
 }
@@ -117,26 +124,16 @@ bool memory_gives(const struct kernel_pipe *pipe)
     return pipe->memory != NULL && pipe->memory->wall.count > 0;
 }
 
-/* The sum of what a node remembers of heads. */
-static double strain_at(const struct memory *memory, int64_t node)
-{
-    double sum = memory->heads[node];
-    for (int k = 1; k < memory->wall.count; k++) {
-        sum += memory->heads[k * memory->stride + node];
-    }
-    return sum;
-}
-
 double memory_mean(const struct kernel_pipe *pipe, int64_t node, double head)
 {
     const struct memory *memory = pipe->memory;
-    return memory_gives(pipe) ? head + (memory->wall.total * head - strain_at(memory, node)) : head;
+    return memory_gives(pipe) ? head + (memory->wall.total * head - memory->strain[node]) : head;
 }
 
 double memory_head(const struct kernel_pipe *pipe, int64_t node, double mean)
 {
     const struct memory *memory = pipe->memory;
-    return memory_gives(pipe) ? (mean + strain_at(memory, node)) * memory->stiffness : mean;
+    return memory_gives(pipe) ? (mean + memory->strain[node]) * memory->stiffness : mean;
 }
 
 /* What is given in a step is 2 (total H - sum of terms); with term' = fade term + push H the sum of

@@ -7,7 +7,11 @@
  * hence the same law with impedance B + total/2. Wall: the two values that meet at a node have the
  * mean
  *     M = H + S/2 d(strain)/dt = (1 + total) H - sum of what is remembered of heads
- * and both lose 2 (M - H) before they go on. */
+ * and both lose 2 (M - H) before they go on.
+ *
+ * In sums that keep their digits: 2 B Q = (p - m + R - F) B/(B + total/2). A pipe with an elastic
+ * wall sends on p' = m + 2 B Q and m' = p - 2 B Q, or, where friction does not lag, p - F and
+ * m + F; a wall that creeps turns these two about its head, 2 H - m' and 2 H - p'. */
 #ifndef SOLVER_SURGE_MEMORY_H
 #define SOLVER_SURGE_MEMORY_H
 
@@ -36,7 +40,8 @@ struct memory {
     /* The first terms, m, of all nodes, then `stride` numbers on the second ones, and so on: */
     double *flows;
     double *heads;
-    double *lagging; /* [nodes] m, R */
+    double *lagging; /* [nodes] m, R, the sum of a node's flows */
+    double *strain;  /* [nodes] m, the sum of its heads */
     int64_t stride;
     double head; /* m, steady, at the start, ... */
     double loss; /* m, ... and by how much less a reach further on */

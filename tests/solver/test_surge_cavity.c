@@ -256,8 +256,10 @@ Test(surge_cavity, gas_in_a_creeping_wall_meets_both_its_laws)
     cr_assert(kernel_init(&kernel, 1, (int[]){2}, arena, &failure));
     for (int i = -3; i <= 3; i++) {
         double heads[] = {0.0, 0.7, 0.0};
-        struct memory memory = {
-            .wall = {.count = 1, .total = 0.25}, .stiffness = 1.0 / 1.25, .heads = heads};
+        struct memory memory = {.wall = {.count = 1, .total = 0.25},
+                                .stiffness = 1.0 / 1.25,
+                                .heads = heads,
+                                .strain = heads};
         const double arrived[] = {5.0 + 10.0 * i, -60.0 + 10.0 * i};
         kernel.step = 0.02;
         kernel.pipes[0].impedance = 20000.0;

@@ -51,46 +51,57 @@ static void plain_start(struct plain *plain, const struct kernel *kernel, int no
     memcpy(plain->lowest, kernel->lowest, (size_t)nodes * sizeof(double));
 }
 
-/* Takes friction that remembers from a difference; what is lost. */
-static double plain_friction(const struct plain *plain, struct plain_node *node, double difference)
+/* What friction leaves of the two waves at a node, if its wall gives no way. */
+static void plain_friction(const struct plain *plain, struct plain_node *node, double right,
+                           double left, double *along, double *against)
 {
-    const struct memory *memory = plain->pipe->memory;
+    const struct kernel_pipe *pipe = plain->pipe;
+    const struct memory *memory = pipe->memory;
     if (memory == NULL || memory->friction.count == 0) {
-        return loss_at(&plain->pipe->loss, difference).head;
+        const double lost = loss_at(&pipe->loss, right - left).head;
+        *along = right - lost;
+        *against = left + lost;
+        return;
     }
-    const double rest = difference + node->lagging;
-    const double steady = loss_at(&plain->pipe->loss, rest).head;
-    const double flow = (rest - steady) * (0.5 / memory_impedance(plain->pipe));
-    node->lagging = fading_step(&memory->friction, flow, node->flows);
-    return difference - 2.0 * plain->pipe->impedance * flow;
+    struct fading friction = memory->friction; /* of 2 B Q */
+    for (int k = 0; k < friction.count; k++) {
+        friction.push[k] *= 0.5 / pipe->impedance;
+    }
+    const double rest = right - left + node->lagging;
+    const double steady = loss_at(&pipe->loss, rest).head;
+    const double driven = (rest - steady) * (pipe->impedance / memory_impedance(pipe));
+    node->lagging = fading_step(&friction, driven, node->flows);
+    *along = left + driven;
+    *against = right - driven;
 }
 
-/* The wall takes the true head; what it is given. */
-static double plain_wall(const struct plain *plain, struct plain_node *node, double mean,
-                         double *head)
+/* The wall takes the head. */
+static double plain_wall(const struct plain *plain, struct plain_node *node, double mean)
 {
     const struct memory *memory = plain->pipe->memory;
-    *head = mean;
-    if (memory == NULL || memory->wall.count == 0) {
-        return 0.0;
-    }
-    *head = (mean + node->strain) * memory->stiffness;
-    node->strain = fading_step(&memory->wall, *head, node->heads);
-    return 2.0 * (mean - *head);
+    const double head = (mean + node->strain) * memory->stiffness;
+    node->strain = fading_step(&memory->wall, head, node->heads);
+    return head;
 }
 
 static void plain_step(struct plain *plain)
 {
+    const struct memory *memory = plain->pipe->memory;
     int last = plain->nodes - 1;
     for (int i = 0; i <= last; i++) {
-        double head;
-        double mean = 0.5 * (plain->right[i] + plain->left[i]);
-        double given = plain_wall(plain, &plain->node[i], mean, &head);
-        double lost = plain_friction(plain, &plain->node[i], plain->right[i] - plain->left[i]);
+        double along;
+        double against;
+        double head = 0.5 * (plain->right[i] + plain->left[i]);
+        plain_friction(plain, &plain->node[i], plain->right[i], plain->left[i], &along, &against);
+        plain->right[i] = along;
+        plain->left[i] = against;
+        if (memory != NULL && memory->wall.count > 0) {
+            head = plain_wall(plain, &plain->node[i], head);
+            plain->right[i] = 2.0 * head - against;
+            plain->left[i] = 2.0 * head - along;
+        }
         plain->highest[i] = head > plain->highest[i] ? head : plain->highest[i];
         plain->lowest[i] = head < plain->lowest[i] ? head : plain->lowest[i];
-        plain->right[i] -= lost + given;
-        plain->left[i] += lost - given;
     }
     memmove(plain->right + 1, plain->right, (size_t)last * sizeof(double));
     memmove(plain->left, plain->left + 1, (size_t)last * sizeof(double));

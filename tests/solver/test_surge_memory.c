@@ -313,9 +313,10 @@ Test(surge_memory, room_is_what_its_terms_need)
                 cr_assert(memory->stride % 8 == 0 && memory->stride > reaches[i]);
                 cr_assert(lines <= 64 ? memory->stride < reaches[i] + 9
                                       : lines % 64 == 17 && memory->stride < reaches[i] + 9 + 512);
-                cr_assert_eq(last_asked,
-                             (friction + wall + (friction > 0)) * (size_t)memory->stride);
-                cr_assert(memory->flows == memory->heads + wall * memory->stride);
+                cr_assert_eq(last_asked, (friction + wall + (friction > 0) + (wall > 0)) *
+                                             (size_t)memory->stride);
+                cr_assert(memory->strain == memory->heads + wall * memory->stride);
+                cr_assert(memory->flows == memory->strain + (wall > 0) * memory->stride);
                 cr_assert(memory->lagging == memory->flows + friction * memory->stride);
                 cr_assert_float_eq(memory->stiffness * (1.0 + memory->wall.total), 1.0, 1e-15);
             }

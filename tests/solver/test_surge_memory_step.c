@@ -91,7 +91,7 @@ static void rig_step(struct rig *rig, int step)
 
 /* All that a node has. */
 struct node {
-    double right, left, highest, lowest, lagging;
+    double right, left, highest, lowest, lagging, strain;
     double flows[FADING_TERMS];
     double heads[TERMS];
 };
@@ -122,6 +122,10 @@ static void copy_nodes(const struct rig *rig, struct node node[NODES], bool is_b
             double *lagging = &memory->lagging[i];
             *(is_back ? lagging : &node[i].lagging) = *(is_back ? &node[i].lagging : lagging);
         }
+        if (memory->wall.count > 0) {
+            double *strain = &memory->strain[i];
+            *(is_back ? strain : &node[i].strain) = *(is_back ? &node[i].strain : strain);
+        }
     }
 }
 
@@ -135,9 +139,11 @@ static struct node plain_node(const struct rig *rig, struct node node, int i)
     const double head = kernel_head(&rig->kernel, 1, i);
     const double lost = node.right - node.left - 2.0 * pipe->impedance * flow;
     double given = 2.0 * memory->wall.total * head;
+    node.strain = 0.0;
     for (int k = 0; k < memory->wall.count; k++) {
         given -= 2.0 * node.heads[k];
         node.heads[k] = memory->wall.fade[k] * node.heads[k] + memory->wall.push[k] * head;
+        node.strain += node.heads[k];
     }
     node.lagging = 0.0;
     for (int k = 0; k < memory->friction.count; k++) {
@@ -181,6 +187,9 @@ static void check_node(const struct rig *rig, const struct node *here, const str
     }
     if (memory->friction.count > 0) {
         cr_assert_float_eq(here->lagging, wanted->lagging, 1e-12, "%d %d", kind, i);
+    }
+    if (memory->wall.count > 0) {
+        cr_assert_float_eq(here->strain, wanted->strain, 1e-12, "%d %d", kind, i);
     }
 }
 

@@ -1,0 +1,12 @@
+/* Memory ahead: many steps in the middle of a long pipe with a memory (solver/surge/ahead.h), by
+ * stretches that stay in the nearest cache. */
+#ifndef SOLVER_SURGE_MEMORY_AHEAD_H
+#define SOLVER_SURGE_MEMORY_AHEAD_H
+
+#include "solver/surge/row.h"
+
+/* Takes `depth` steps, at most STRANDS_STEPS (solver/surge/strands.h): at step k the nodes from the
+ * k-th to the k-th from the end. The pipe has no gas and no cavity. */
+void memory_ahead(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth);
+
+#endif

@@ -1,0 +1,40 @@
+/* Memory pass: one step of some nodes of a pipe with a memory (solver/surge/memory.h), fast.
+ *
+ * First the waves, then the terms, in two plain loops whose nodes do not wait for each other. The
+ * first works as if all nodes of a stretch were in one interval of the friction's table and tells
+ * whether they were; if not, it is done again with the losses found one by one. */
+#ifndef SOLVER_SURGE_MEMORY_PASS_H
+#define SOLVER_SURGE_MEMORY_PASS_H
+
+#include "solver/surge/row.h"
+
+/* Most nodes of a pass. */
+enum { MEMORY_PASS_NODES = 256 };
+
+/* The interval of a table that the nodes just passed were in, turned round if their differences
+ * were below 0. */
+struct memory_spot {
+    uint64_t bits; /* of one of these differences */
+    struct loss_interval interval;
+    bool is_for_all; /* all nodes of the last pass were in it */
+};
+
+/* What a pass works on. All pointers are to the numbers of its first node. */
+struct memory_pass {
+    const struct kernel_pipe *pipe;
+    int64_t node; /* its first node in the pipe */
+    int count;
+    const double *from_right; /* m, p before the step; NULL: where those after it will be */
+    const double *from_left;  /* m, m before it, the same */
+    double *right;            /* m, p after it, before the move */
+    double *left;             /* m */
+    double *highest;          /* m */
+    double *lowest;           /* m */
+    const double *head;       /* m, heads that are told (pipes whose walls creep), and ... */
+    const double *turn;       /* m, ... twice what p and m are turned about there; NULL: none is */
+    struct memory_spot spot;  /* noughts at first */
+};
+
+void memory_pass_take(struct memory_pass *pass);
+
+#endif
