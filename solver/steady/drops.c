@@ -15,6 +15,9 @@ void drops_find(int count, const struct link *const link[], const struct water *
     double slope[DROPS_MOST];
     bool is_other[DROPS_MOST];
     assert(count <= DROPS_MOST);
+    if (count <= 0) { /* compilers then see that all that is read has been written */
+        return;
+    }
     for (int i = 0; i < count; i++) {
         const struct element *element = link[i]->element;
         const bool is_plain = element->friction && !element->coupling;

@@ -1,6 +1,7 @@
 #include "solver/surge/boiling.h"
 
 #include "models/each_width.h"
+#include "solver/surge/fold.h"
 #include "solver/surge/memory.h"
 
 #include <math.h>
@@ -19,6 +20,17 @@ static int64_t count_below(int64_t count, const double *restrict right, const do
     return below;
 }
 
+/* The same of a folded pipe. */
+static bool is_folded_below(const struct kernel *kernel, const struct kernel_pipe *pipe,
+                            int64_t node, int64_t count)
+{
+    bool is_below = false;
+    for (int64_t i = node; i < node + count; i++) {
+        is_below = is_below || node_mean(kernel, pipe, i) < kernel->vapour[pipe->first + i];
+    }
+    return is_below;
+}
+
 /* Whether any node of a pipe has fallen below the head at which water boils there. */
 static bool is_any_below(const struct kernel *kernel, const struct kernel_pipe *pipe, int64_t first,
                          int64_t count)
@@ -26,6 +38,9 @@ static bool is_any_below(const struct kernel *kernel, const struct kernel_pipe *
     const double *right = row_right(kernel) + first;
     const double *left = row_left(kernel) + first;
     const double *vapour = kernel->vapour + first;
+    if (fold_is_on(pipe)) {
+        return is_folded_below(kernel, pipe, first - pipe->first, count);
+    }
     if (!memory_gives(pipe)) {
         return count_below(count, right, left, vapour) > 0;
     }
@@ -41,8 +56,8 @@ static bool is_any_below(const struct kernel *kernel, const struct kernel_pipe *
 /* Opens, keeps or closes the cavity of one node. */
 static void step_node(struct kernel *kernel, struct kernel_pipe *pipe, int64_t node)
 {
-    double *right = &row_right(kernel)[node];
-    double *left = &row_left(kernel)[node];
+    double *right = node_right(kernel, pipe, node - pipe->first);
+    double *left = node_left(kernel, pipe, node - pipe->first);
     double mean = 0.5 * (*right + *left);
     double *volume = &kernel->volume[node];
     double vapour = memory_mean(pipe, node - pipe->first, kernel->vapour[node]);
@@ -63,7 +78,8 @@ static void step_node(struct kernel *kernel, struct kernel_pipe *pipe, int64_t n
     double arrived = *right;
     *right = 2.0 * closing - *left;
     *left = 2.0 * closing - arrived;
-    kernel->cavities[kernel->cavity_count++] = (struct kernel_cavity){.node = node, .head = head};
+    kernel->cavities[kernel->cavity_count++] =
+        (struct kernel_cavity){.pipe = (int)(pipe - kernel->pipes), .node = node, .head = head};
 }
 
 /* Gas at the nodes inside: with h the head over boiling and the volume gas/h, what flows apart in
@@ -104,8 +120,8 @@ static void step_gas(struct kernel *kernel, struct kernel_pipe *pipe, int64_t fi
     for (int64_t i = first; i < first + count; i++) {
         if (kernel->volume[i] > most) {
             pipe->cavity_count++;
-            kernel->cavities[kernel->cavity_count++] =
-                (struct kernel_cavity){.node = i, .head = kernel->head[i]};
+            kernel->cavities[kernel->cavity_count++] = (struct kernel_cavity){
+                .pipe = (int)(pipe - kernel->pipes), .node = i, .head = kernel->head[i]};
         }
     }
 }

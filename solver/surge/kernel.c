@@ -2,9 +2,9 @@
 
 #include "solver/surge/ahead.h"
 #include "solver/surge/boiling.h"
+#include "solver/surge/fold.h"
 #include "solver/surge/limits.h"
 #include "solver/surge/memory.h"
-#include "solver/surge/strands.h"
 #include "solver/surge/sweep.h"
 #include "solver/workers.h"
 
@@ -13,6 +13,9 @@
 
 /* Moving the row back costs one pass; it is done at most every this many steps. */
 enum { LEAST_SLACK = 1024, SLACK_SHARE = 16 };
+
+/* Steps for which a pipe stays in the row once it might have boiled. */
+enum { BOILING_STEPS = 64 };
 
 /* Fewest nodes of all pipes that several threads share, and of those that one step has to take. */
 enum { SHARED_NODES = 50000, SHARED_STEP = 50000 };
@@ -25,14 +28,15 @@ bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[], str
     if (kernel->pipes == NULL) {
         return fail_memory(failure, "surge pipes");
     }
-    int longest = 0;
     for (int i = 0; i < pipe_count; i++) {
         kernel->pipes[i].first = kernel->node_count;
         kernel->pipes[i].reaches = reaches[i];
         kernel->pipes[i].highest_vapour = -INFINITY;
         limits_forget(&kernel->pipes[i]);
         kernel->node_count += reaches[i] + 1;
-        longest = reaches[i] >= longest ? reaches[i] + 1 : longest;
+        if (!fold_init(&kernel->pipes[i], arena, failure)) {
+            return false;
+        }
     }
     kernel->slack = LEAST_SLACK + kernel->node_count / SLACK_SHARE;
     size_t nodes = (size_t)kernel->node_count;
@@ -53,15 +57,13 @@ bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[], str
     for (int64_t i = 0; i < kernel->node_count; i++) {
         kernel->vapour[i] = -(double)INFINITY;
     }
-    kernel->longest = longest;
-    int workers = kernel->node_count >= SHARED_NODES ? workers_free() : 1;
-    return kernel_share(kernel, workers, arena, failure);
+    kernel_share(kernel, kernel->node_count >= SHARED_NODES ? workers_free() : 1);
+    return true;
 }
 
-bool kernel_share(struct kernel *kernel, int workers, struct arena *arena, struct failure *failure)
+void kernel_share(struct kernel *kernel, int workers)
 {
     kernel->workers = workers;
-    return strands_init(&kernel->strands, workers, kernel->longest, arena, failure);
 }
 
 void kernel_set_vapour(struct kernel *kernel, int pipe, const double vapour[])
@@ -159,8 +161,10 @@ static void sweep_pipe(struct kernel *kernel, struct kernel_pipe *pipe)
     if (end < 0 || pipe->is_unbounded) {
         limits_renew(kernel, pipe);
     }
-    struct bounds between = limits_differences(pipe);
-    if (end < 0) {
+    const struct bounds between = limits_differences(pipe);
+    if (fold_is_on(pipe)) {
+        fold_sweep(pipe, end);
+    } else if (end < 0) {
         sweep_stretch(kernel, pipe, 0, pipe->reaches + 1, between);
     } else {
         sweep_stretch(kernel, pipe, 0, end, between);
@@ -208,8 +212,10 @@ static void save_extremes(struct kernel *kernel)
 {
     for (int64_t i = 0; i < kernel->cavity_count; i++) {
         struct kernel_cavity *cavity = &kernel->cavities[i];
-        cavity->highest = fmax(kernel->highest[cavity->node], cavity->head);
-        cavity->lowest = fmin(kernel->lowest[cavity->node], cavity->head);
+        const struct kernel_pipe *pipe = &kernel->pipes[cavity->pipe];
+        const int64_t node = cavity->node - pipe->first;
+        cavity->highest = fmax(*node_highest(kernel, pipe, node), cavity->head);
+        cavity->lowest = fmin(*node_lowest(kernel, pipe, node), cavity->head);
     }
 }
 
@@ -217,8 +223,9 @@ static void restore_extremes(struct kernel *kernel)
 {
     for (int64_t i = 0; i < kernel->cavity_count; i++) {
         const struct kernel_cavity *cavity = &kernel->cavities[i];
-        kernel->highest[cavity->node] = cavity->highest;
-        kernel->lowest[cavity->node] = cavity->lowest;
+        const struct kernel_pipe *pipe = &kernel->pipes[cavity->pipe];
+        *node_highest(kernel, pipe, cavity->node - pipe->first) = cavity->highest;
+        *node_lowest(kernel, pipe, cavity->node - pipe->first) = cavity->lowest;
     }
 }
 
@@ -226,11 +233,20 @@ static void note_nodes(struct kernel *kernel, const struct kernel_pipe *pipe, in
                        int64_t count)
 {
     for (int64_t j = from; j < from + count; j++) {
-        int64_t node = pipe->first + j;
-        double head =
-            has_gas(pipe, j) ? kernel->head[node] : memory_head(pipe, j, row_mean(kernel, node));
-        kernel->highest[node] = fmax(kernel->highest[node], head);
-        kernel->lowest[node] = fmin(kernel->lowest[node], head);
+        const double head = has_gas(pipe, j) ? kernel->head[pipe->first + j]
+                                             : memory_head(pipe, j, node_mean(kernel, pipe, j));
+        double *highest = node_highest(kernel, pipe, j);
+        double *lowest = node_lowest(kernel, pipe, j);
+        *highest = fmax(*highest, head);
+        *lowest = fmin(*lowest, head);
+    }
+}
+
+/* All pipes are in the row again. */
+static void unfold(struct kernel *kernel)
+{
+    for (int i = 0; i < kernel->pipe_count; i++) {
+        fold_undo(kernel, &kernel->pipes[i], 0);
     }
 }
 
@@ -248,6 +264,7 @@ void kernel_note_extremes(struct kernel *kernel)
         }
     }
     restore_extremes(kernel);
+    unfold(kernel);
 }
 
 /* The row has room to move by one reach. */
@@ -266,6 +283,9 @@ static void boil(struct kernel *kernel, struct kernel_pipe *pipe)
 {
     int64_t inside = pipe->reaches - 1; /* the ends belong to points */
     int end = ahead_end(kernel, pipe);
+    if (end < 0) {
+        fold_undo(kernel, pipe, BOILING_STEPS);
+    }
     bool had_cavities = pipe->cavity_count > 0;
     pipe->cavity_count = 0;
     if (end < 0) {
@@ -285,6 +305,9 @@ void kernel_promise(struct kernel *kernel, int steps)
 void kernel_step(struct kernel *kernel)
 {
     make_room(kernel);
+    for (int i = 0; i < kernel->pipe_count; i++) {
+        fold_begin(kernel, &kernel->pipes[i]);
+    }
     ahead_begin(kernel);
     save_extremes(kernel);
     sweep_pipes(kernel);
@@ -294,18 +317,24 @@ void kernel_step(struct kernel *kernel)
     kernel->cavity_count = 0;
     for (int i = 0; i < kernel->pipe_count; i++) {
         struct kernel_pipe *pipe = &kernel->pipes[i];
+        if (fold_is_on(pipe)) {
+            fold_move(pipe);
+        }
         if (pipe->gas > 0.0 || pipe->cavity_count > 0 || pipe->lowest_next < pipe->highest_vapour) {
             boil(kernel, pipe);
         }
     }
     kernel->ahead -= kernel->ahead > 0;
+    if (kernel->promised == 0) {
+        unfold(kernel);
+    }
 }
 
 double kernel_arrived(const struct kernel *kernel, int pipe, enum kernel_side side)
 {
     const struct kernel_pipe *here = &kernel->pipes[pipe];
-    return side == KERNEL_START ? row_left(kernel)[here->first]
-                                : row_right(kernel)[here->first + here->reaches];
+    return side == KERNEL_START ? *node_left(kernel, here, 0)
+                                : *node_right(kernel, here, here->reaches);
 }
 
 struct inflow kernel_inflow(const struct kernel *kernel, int pipe, enum kernel_side side,
@@ -325,16 +354,16 @@ struct inflow kernel_inflow(const struct kernel *kernel, int pipe, enum kernel_s
 void kernel_enter(struct kernel *kernel, int pipe, enum kernel_side side, double head)
 {
     struct kernel_pipe *here = &kernel->pipes[pipe];
-    double *right = row_right(kernel);
-    double *left = row_left(kernel);
-    int node = side == KERNEL_START ? 0 : here->reaches;
-    double mean = memory_mean(here, node, head);
+    const int node = side == KERNEL_START ? 0 : here->reaches;
+    const double mean = here->memory == NULL ? head : memory_mean(here, node, head);
+    double *right = node_right(kernel, here, node);
+    double *left = node_left(kernel, here, node);
     if (side == KERNEL_START) {
-        right[here->first] = 2.0 * mean - left[here->first];
-        limits_enter_right(here, right[here->first]);
+        *right = 2.0 * mean - *left;
+        limits_enter_right(here, *right);
     } else {
-        left[here->first + node] = 2.0 * mean - right[here->first + node];
-        limits_enter_left(here, left[here->first + node]);
+        *left = 2.0 * mean - *right;
+        limits_enter_left(here, *left);
     }
 }
 
@@ -349,26 +378,26 @@ double kernel_head(const struct kernel *kernel, int pipe, int node)
             return kernel->cavities[j].head;
         }
     }
-    return memory_head(&kernel->pipes[pipe], node, row_mean(kernel, i));
+    return memory_head(&kernel->pipes[pipe], node, node_mean(kernel, &kernel->pipes[pipe], node));
 }
 
 double kernel_flow(const struct kernel *kernel, int pipe, int node)
 {
     const struct kernel_pipe *here = &kernel->pipes[pipe];
-    return memory_flow(here, node, row_difference(kernel, here->first + node), NULL);
+    return memory_flow(here, node, node_difference(kernel, here, node), NULL);
 }
 
 /* All that friction takes in one reach at the flow of a node, m. */
 static double loss_of(const struct kernel *kernel, const struct kernel_pipe *pipe, int node)
 {
-    double difference = row_difference(kernel, pipe->first + node);
+    double difference = node_difference(kernel, pipe, node);
     return difference - 2.0 * pipe->impedance * memory_flow(pipe, node, difference, NULL);
 }
 
 /* Head that stands for what a node stores: its own and what its wall has given way by. */
 static double stored_head(const struct kernel *kernel, const struct kernel_pipe *pipe, int node)
 {
-    return row_mean(kernel, pipe->first + node) + memory_grown(pipe, node);
+    return node_mean(kernel, pipe, node) + memory_grown(pipe, node);
 }
 
 double kernel_stored(const struct kernel *kernel, int pipe)

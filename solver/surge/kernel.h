@@ -42,11 +42,10 @@ struct inflow {
 MUST_CHECK bool kernel_init(struct kernel *kernel, int pipe_count, const int reaches[],
                             struct arena *arena, struct failure *failure);
 
-/* Lets so many threads share the pipes, with the same digits; workspace is taken anew. kernel_init
- * has chosen itself: of a large grid as many as OpenMP gives (OMP_NUM_THREADS), else, and inside a
- * parallel loop, one. Only where there is OpenMP. False: memory ended. */
-MUST_CHECK bool kernel_share(struct kernel *kernel, int workers, struct arena *arena,
-                             struct failure *failure);
+/* Lets so many threads share the pipes, with the same digits (extremes within slopes_tolerance,
+ * solver/surge/slopes.h). kernel_init has chosen itself: of a large grid as many as OpenMP gives
+ * (OMP_NUM_THREADS), else, and inside a parallel loop, one. Only where there is OpenMP. */
+void kernel_share(struct kernel *kernel, int workers);
 
 /* The heads [reaches + 1] at which water boils along a pipe, m. */
 void kernel_set_vapour(struct kernel *kernel, int pipe, const double vapour[]);

@@ -1,18 +1,37 @@
 #include "solver/surge/lean.h"
 
-#include "models/each_width.h"
+#include "solver/surge/along.h"
 #include "solver/surge/limits.h"
+#include "solver/surge/slopes.h"
 
 #include <math.h>
 #include <stddef.h>
 #include <string.h>
 
-/* Numbers of a stretch (with its four a node in half of a nearest cache of 32 KiB); one of how many
- * stretches is looked at anyway. */
-enum { STRETCH = 512, SELDOM = 8 };
+/* Nodes of a stretch (WIDEST strands with four numbers a node in half of a nearest cache of 32
+ * KiB); most stretches before one from whose nodes waves reach it in so many steps. */
+enum { STRETCH = 64, MOST_STEPS = AHEAD_STEPS, BEFORE = 2 * MOST_STEPS / STRETCH };
 
 /* Rounding of one sum or difference, as a share of the values in it, on the safe side. */
 static const double rounding = 2.3e-16;
+
+/* A stretch that begins at node `at`, in all its steps. */
+struct stretch {
+    const struct lean *lean;
+    const struct kernel_pipe *pipe;
+    int depth;
+    int at;
+    int end;
+};
+
+/* What was seen of stretches before any step: the one after the one at work first, that one, and
+ * those before it. */
+struct seen {
+    int count;
+    struct slopes slopes[BEFORE + 2];
+    struct along right[BEFORE + 2]; /* only where friction goes by a table */
+    struct slopes_ways ways[3];     /* of the heads of the first three */
+};
 
 /* Widened by all that friction, and rounding where there is some, can do to a value in `depth`
  * steps. */
@@ -23,144 +42,203 @@ static struct bounds widen(struct bounds bounds, double loss, int depth)
     return (struct bounds){bounds.least - by, bounds.most + by};
 }
 
-struct sweep lean_foresee(const struct kernel_pipe *pipe, int depth, struct bounds right,
-                          struct bounds left, struct bounds highest, struct bounds lowest)
+static const double *line_of(const double *numbers, int line)
 {
-    struct bounds there = widen(right, pipe->span_loss, depth);
-    struct bounds here = widen(left, pipe->span_loss, depth);
-    return (struct sweep){
-        .least = there.least - here.most,
-        .most = there.most - here.least,
-        .is_quiet = 0.5 * (there.most + here.most) <= highest.least &&
-                    0.5 * (there.least + here.least) >= lowest.most,
-    };
+    return numbers + (ptrdiff_t)line * WIDEST;
 }
 
-/* What can be said of all nodes of the stretch that begins at node `at`, in all its steps. It leans
- * back by one node a step, and the values p it meets come from one more node back a step. */
-static struct sweep look_at(const struct lean *lean, const struct kernel_pipe *pipe, int at,
-                            int stretch, int depth)
+/* Whether in `depth` steps all strands are quiet at the nodes from `first` to before the stretch's
+ * `end`: no head passes its extremes. They meet values p that now are up to `behind` nodes before
+ * them, and m of nodes from `at` on. */
+static bool are_quiet(const struct stretch *stretch, int depth, int first, int behind, int end)
 {
-    int end = at + stretch < lean->nodes ? at + stretch : lean->nodes;
-    int back = at > depth ? at - depth : 0;
-    int far_back = at > 2 * depth ? at - 2 * depth : 0;
-    return lean_foresee(pipe, depth, sweep_bounds(end - far_back, lean->right + far_back),
-                        sweep_bounds(end - at, lean->left + at),
-                        sweep_bounds(end - back, lean->highest + back),
-                        sweep_bounds(end - back, lean->lowest + back));
-}
-
-/* One stretch, which begins at node `at`. */
-static void go_stretch(const struct lean *lean, const struct kernel_pipe *pipe, int at, int stretch,
-                       int depth, struct sweep sweep)
-{
-    for (int k = 0; k < depth; k++) {
-        int first = at - k > k ? at - k : k;
-        int last = at - k + stretch < lean->nodes - k ? at - k + stretch : lean->nodes - k;
-        if (first >= last) {
-            break;
-        }
-        ptrdiff_t wide = lean->strands;
-        sweep.count = (last - first) * lean->strands;
-        sweep.right = lean->right + (first - k) * wide;
-        sweep.left = lean->left + (first + k) * wide;
-        sweep.highest = lean->highest + first * wide;
-        sweep.lowest = lean->lowest + first * wide;
-        sweep_take(&sweep, &pipe->loss);
-    }
-}
-
-/* Strand by strand the bounds of some numbers. */
-struct along {
-    double least[WIDEST];
-    double most[WIDEST];
-};
-
-EACH_WIDTH
-static void look_along(int count, const double *restrict value, struct along *along)
-{
-    double least[WIDEST];
-    double most[WIDEST];
-    for (int j = 0; j < WIDEST; j++) {
-        least[j] = INFINITY;
-        most[j] = -INFINITY;
-    }
-    for (int v = 0; v < count; v++) {
-        const double *restrict here = value + (ptrdiff_t)v * WIDEST;
-        for (int j = 0; j < WIDEST; j++) {
-            least[j] = here[j] < least[j] ? here[j] : least[j];
-            most[j] = here[j] > most[j] ? here[j] : most[j];
-        }
-    }
-    memcpy(along->least, least, sizeof least);
-    memcpy(along->most, most, sizeof most);
-}
-
-static struct bounds bounds_of(const struct along *along, int strand)
-{
-    return (struct bounds){along->least[strand], along->most[strand]};
-}
-
-/* Whether in `depth` steps all strands are quiet at the nodes from `first` to before `end`, which
- * meet values p that now are up to `behind` nodes before them. */
-static bool are_quiet(const struct lean *lean, const struct kernel_pipe *pipe, int depth, int first,
-                      int behind, int at, int end)
-{
+    const struct lean *lean = stretch->lean;
+    const double loss = stretch->pipe->span_loss;
     struct along right;
     struct along left;
     struct along highest;
     struct along lowest;
     const int back = first > behind ? first - behind : 0;
-    look_along(end - back, lean->right + (ptrdiff_t)back * WIDEST, &right);
-    look_along(end - at, lean->left + (ptrdiff_t)at * WIDEST, &left);
-    look_along(end - first, lean->highest + (ptrdiff_t)first * WIDEST, &highest);
-    look_along(end - first, lean->lowest + (ptrdiff_t)first * WIDEST, &lowest);
+    along_look(end - back, line_of(lean->right, back), &right);
+    along_look(end - stretch->at, line_of(lean->left, stretch->at), &left);
+    along_look(end - first, line_of(lean->highest, first), &highest);
+    along_look(end - first, line_of(lean->lowest, first), &lowest);
     for (int j = 0; j < WIDEST; j++) {
-        if (!lean_foresee(pipe, depth, bounds_of(&right, j), bounds_of(&left, j),
-                          bounds_of(&highest, j), bounds_of(&lowest, j))
-                 .is_quiet) {
+        const struct bounds there = widen(along_bounds(&right, j), loss, depth);
+        const struct bounds here = widen(along_bounds(&left, j), loss, depth);
+        if (!(0.5 * (there.most + here.most) <= highest.least[j] + slopes_tolerance &&
+              0.5 * (there.least + here.least) >= lowest.most[j] - slopes_tolerance)) {
             return false;
         }
     }
     return true;
 }
 
-/* The same of the stretch that begins at node `at`, in all its steps (see look_at). Most stretches
- * that are not quiet show it at once. */
-static bool is_quiet(const struct lean *lean, const struct kernel_pipe *pipe, int depth, int at,
-                     int end)
+/* The same of the whole stretch in all its steps. Most stretches that are not quiet show it at
+ * once. */
+static bool is_quiet(const struct stretch *stretch)
 {
     enum { FEW = 4 };
-    const int first = at > depth ? at - depth : 0;
-    const int few = at + FEW < end ? at + FEW : end;
-    return are_quiet(lean, pipe, 0, at, 0, at, few) &&
-           are_quiet(lean, pipe, depth, first, depth, at, end);
+    const int depth = stretch->depth;
+    const int first = stretch->at > depth ? stretch->at - depth : 0;
+    const int few = stretch->at + FEW < stretch->end ? stretch->at + FEW : stretch->end;
+    return are_quiet(stretch, 0, stretch->at, 0, few) &&
+           are_quiet(stretch, depth, first, depth, stretch->end);
 }
 
-void lean_go_known(const struct lean *lean, const struct kernel_pipe *pipe, int depth,
-                   const struct sweep *all)
+/* Looks at a stretch that no step has changed yet; nothing at one that is empty. */
+static void look(const struct stretch *stretch, struct seen *seen)
 {
-    const int stretch = STRETCH / WIDEST;
-    for (int at = 0; at < lean->nodes; at += stretch) {
-        const int end = at + stretch < lean->nodes ? at + stretch : lean->nodes;
-        struct sweep sweep = *all;
-        sweep.is_quiet = all->is_quiet || is_quiet(lean, pipe, depth, at, end);
-        go_stretch(lean, pipe, at, stretch, depth, sweep);
+    const struct lean *lean = stretch->lean;
+    const struct kernel_pipe *pipe = stretch->pipe;
+    const int at = stretch->at;
+    const int pairs = stretch->end < lean->nodes ? stretch->end - at : stretch->end - at - 1;
+    const double right = fmax(pipe->most_right, -pipe->least_right);
+    const double left = fmax(pipe->most_left, -pipe->least_left);
+    const struct slopes_law law = {stretch->depth, pipe->steepest,
+                                   0.5 * rounding * stretch->depth * fmax(right, left)};
+    memmove(seen->slopes + 1, seen->slopes, (BEFORE + 1) * sizeof *seen->slopes);
+    memmove(seen->right + 1, seen->right, (BEFORE + 1) * sizeof *seen->right);
+    seen->ways[2] = seen->ways[1];
+    seen->ways[1] = seen->ways[0];
+    seen->ways[0] = (struct slopes_ways){0, 0};
+    seen->count += seen->count <= BEFORE + 1;
+    if (at >= lean->nodes) {
+        return;
     }
+    slopes_find(pairs, line_of(lean->right, at), line_of(lean->left, at), &seen->slopes[0]);
+    seen->ways[0] =
+        slopes_find_ways(seen->count < BEFORE + 1 ? seen->count : BEFORE + 1, seen->slopes, &law);
+    if (pipe->loss.kind == LOSS_TABLE) {
+        along_look(stretch->end - at, line_of(lean->right, at), &seen->right[0]);
+    }
+}
+
+/* The intervals of the table in which each strand lies in all steps. */
+static void find_intervals(const struct stretch *stretch, const struct seen *seen,
+                           struct intervals *intervals)
+{
+    const struct kernel_pipe *pipe = stretch->pipe;
+    struct along left;
+    struct bounds between[WIDEST];
+    along_look(stretch->end - stretch->at, line_of(stretch->lean->left, stretch->at), &left);
+    for (int j = 0; j < WIDEST; j++) {
+        struct bounds there = along_bounds(&seen->right[1], j);
+        for (int i = 2; i < seen->count; i++) {
+            there.least = fmin(there.least, seen->right[i].least[j]);
+            there.most = fmax(there.most, seen->right[i].most[j]);
+        }
+        const struct bounds here = along_bounds(&left, j);
+        /* What friction can take of these nodes, which may move more slowly than others. */
+        const double most = fmax(there.most - here.least, here.most - there.least);
+        const double taken =
+            pipe->span_loss > 0.0
+                ? loss_at(&pipe->loss, most + 2.0 * stretch->depth * pipe->span_loss).head
+                : 0.0;
+        const double loss = fmin(pipe->span_loss, 1.001 * taken);
+        between[j] = intervals_narrow(widen(there, loss, stretch->depth),
+                                      widen(here, loss, stretch->depth), loss * stretch->depth);
+    }
+    intervals_find(intervals, &pipe->loss, between);
+}
+
+/* The nodes from `first` to before `last` at step k. */
+static void aim(const struct lean *lean, int first, int last, int step, struct sweep *sweep)
+{
+    sweep->count = (last - first) * WIDEST;
+    sweep->right = lean->right + (ptrdiff_t)(first - step) * WIDEST;
+    sweep->left = lean->left + (ptrdiff_t)(first + step) * WIDEST;
+    sweep->highest = lean->highest + (ptrdiff_t)first * WIDEST;
+    sweep->lowest = lean->lowest + (ptrdiff_t)first * WIDEST;
+}
+
+/* One line of heads, the `line`-th of a sweep. */
+static void note_line(const struct sweep *sweep, int line)
+{
+    const ptrdiff_t at = (ptrdiff_t)line * WIDEST;
+    const struct sweep one = {.count = WIDEST,
+                              .right = sweep->right + at,
+                              .left = sweep->left + at,
+                              .highest = sweep->highest + at,
+                              .lowest = sweep->lowest + at};
+    sweep_note(&one);
+}
+
+/* Which heads of a stretch are noted. */
+enum notes { NONE, EACH, STAYS };
+
+/* What comes into the stretch or leaves it at a step of STAYS; its neighbours go on the same way,
+ * or their nodes are noted too. */
+struct borders {
+    bool comes;
+    bool leaves;
+};
+
+/* All steps of a stretch. Of STAYS all heads are noted in the first and the last step, and in each
+ * the nodes that come in and those that leave; at the ends of all nodes they leave on both sides.
+ */
+static void go_stretch(const struct stretch *stretch, struct sweep *sweep, enum notes notes,
+                       struct borders borders)
+{
+    const struct lean *lean = stretch->lean;
+    for (int k = 0; k < stretch->depth; k++) {
+        const int first = stretch->at - k > k ? stretch->at - k : k;
+        const int last =
+            stretch->at + STRETCH < lean->nodes ? stretch->at - k + STRETCH : lean->nodes - k;
+        if (first >= last) {
+            break;
+        }
+        aim(lean, first, last, k, sweep);
+        sweep->is_quiet = notes == NONE || (notes == STAYS && k > 0 && k + 1 < stretch->depth);
+        if (notes == STAYS && sweep->is_quiet) {
+            if (borders.comes || stretch->at <= 2 * k) {
+                note_line(sweep, 0);
+            }
+            if (borders.leaves) {
+                note_line(sweep, last - first - 1);
+            }
+        }
+        sweep_take(sweep, &stretch->pipe->loss);
+    }
+}
+
+static struct stretch stretch_at(const struct lean *lean, const struct kernel_pipe *pipe, int depth,
+                                 int at)
+{
+    const int begin = at < lean->nodes ? at : lean->nodes;
+    const int end = at + STRETCH < lean->nodes ? at + STRETCH : lean->nodes;
+    return (struct stretch){lean, pipe, depth, begin, end};
 }
 
 void lean_go(const struct lean *lean, const struct kernel_pipe *pipe, int depth)
 {
-    /* Looking costs a pass: where a table has no need of it, only beside quiet stretches or seldom.
-     */
-    struct bounds between = limits_differences(pipe);
-    bool was_quiet = false;
-    for (int at = 0; at < lean->nodes; at += STRETCH) {
+    const struct bounds between = limits_differences(pipe);
+    struct seen seen = {.count = 0};
+    struct intervals intervals;
+    struct stretch next = stretch_at(lean, pipe, depth, 0);
+    look(&next, &seen);
+    while (next.at < lean->nodes) {
+        const struct stretch stretch = next;
         struct sweep sweep = {.least = between.least, .most = between.most};
-        if (pipe->loss.kind == LOSS_TABLE || was_quiet || at / STRETCH % SELDOM == 0) {
-            sweep = look_at(lean, pipe, at, STRETCH, depth);
+        next = stretch_at(lean, pipe, depth, stretch.at + STRETCH);
+        look(&next, &seen);
+        if (pipe->loss.kind == LOSS_TABLE) {
+            find_intervals(&stretch, &seen, &intervals);
+            sweep.each = &intervals;
         }
-        was_quiet = sweep.is_quiet;
-        go_stretch(lean, pipe, at, STRETCH, depth, sweep);
+        const bool is_noted = slopes_are_one_way(seen.ways[1]);
+        const struct borders borders = {!slopes_go_on(seen.ways[2], seen.ways[1]),
+                                        !slopes_go_on(seen.ways[1], seen.ways[0])};
+        go_stretch(&stretch, &sweep, is_noted ? STAYS : is_quiet(&stretch) ? NONE : EACH, borders);
+    }
+}
+
+void lean_fill(const struct lean *lean, const struct kernel_pipe *pipe, int at, int depth)
+{
+    const struct bounds between = limits_differences(pipe);
+    struct sweep sweep = {.least = between.least, .most = between.most};
+    for (int k = 1; k < depth; k++) {
+        aim(lean, at - k, at + k, k, &sweep);
+        sweep_take(&sweep, &pipe->loss);
     }
 }

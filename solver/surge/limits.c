@@ -1,5 +1,6 @@
 #include "solver/surge/limits.h"
 
+#include "solver/surge/fold.h"
 #include "solver/surge/memory.h"
 
 #include <math.h>
@@ -20,8 +21,10 @@ void limits_forget(struct kernel_pipe *pipe)
 
 void limits_find(const struct kernel *kernel, struct kernel_pipe *pipe)
 {
-    struct bounds right = sweep_bounds(pipe->reaches + 1, row_right(kernel) + pipe->first);
-    struct bounds left = sweep_bounds(pipe->reaches + 1, row_left(kernel) + pipe->first);
+    const bool is_folded = fold_is_on(pipe);
+    const int count = is_folded ? pipe->fold->lines * WIDEST : pipe->reaches + 1;
+    const struct bounds right = sweep_bounds(count, node_right(kernel, pipe, 0));
+    const struct bounds left = sweep_bounds(count, node_left(kernel, pipe, 0));
     pipe->least_right = right.least;
     pipe->most_right = right.most;
     pipe->least_left = left.least;
@@ -47,26 +50,29 @@ struct bounds limits_differences(const struct kernel_pipe *pipe)
 
 void limits_loosen(struct kernel_pipe *pipe, int times)
 {
+    const bool remembers = pipe->memory != NULL;
     /* Each time may widen the differences by twice the loss, which then may be larger. */
     for (int i = 0; i < times; i++) {
         struct bounds between = limits_differences(pipe);
         double most = between.most > -between.least ? between.most : -between.least;
-        if (pipe->memory != NULL) {
+        if (remembers) {
             pipe->span_loss = loss_slack * memory_most_loss(pipe, between.least, between.most);
         } else if (!(most <= pipe->span)) {
             pipe->span = span_slack * most;
             pipe->span_loss = loss_slack * loss_at(&pipe->loss, pipe->span).head;
+            pipe->steepest = loss_slack * loss_steepest(&pipe->loss, pipe->span);
         }
-        pipe->most_change = pipe->span_loss + loss_slack * memory_most_given(pipe);
+        pipe->most_change =
+            pipe->span_loss + (remembers ? loss_slack * memory_most_given(pipe) : 0.0);
         pipe->least_right -= pipe->most_change;
         pipe->most_right += pipe->most_change;
         pipe->least_left -= pipe->most_change;
         pipe->most_left += pipe->most_change;
     }
     pipe->bounds_age += times;
-    if (pipe->memory != NULL) {
+    if (remembers) {
         pipe->memory->age += times;
     }
-    pipe->lowest_next =
-        0.5 * (pipe->least_right + pipe->least_left) - 0.5 * memory_most_given(pipe);
+    pipe->lowest_next = 0.5 * (pipe->least_right + pipe->least_left) -
+                        (remembers ? 0.5 * memory_most_given(pipe) : 0.0);
 }

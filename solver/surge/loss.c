@@ -16,6 +16,9 @@ static const double fastest = 100.0;
 /* Laws whose resistance varies less than this over the whole table are quadratic. */
 static const double quadratic_tolerance = 1e-13;
 
+/* So near to a straight line, as a share of the loss, the law is one. */
+static const double line_tolerance = 1e-12;
+
 /* The leading bits of a positive double: exponent and the first bits of its mantissa, so that
  * equal keys are an eighth of an octave. */
 static int64_t key_of(double size)
@@ -86,6 +89,25 @@ static bool is_quadratic(const struct loss_law *law, double *resistance)
     return true;
 }
 
+static bool is_on_line(const struct loss_law *law, double slope, double difference)
+{
+    const double head = solve_reach(law, difference).head;
+    return fabs(head - slope * difference) <= line_tolerance * head;
+}
+
+/* The first interval that is not on the straight line from rest, as all laminar flow is. */
+static int64_t end_of_line(const struct loss_law *law, int64_t first, int64_t last)
+{
+    const double slope = solve_reach(law, size_of(first)).head / size_of(first);
+    int64_t key = first;
+    while (key < last && is_on_line(law, slope, size_of(key + 1))) {
+        key++;
+    }
+    /* A law that bends in the last of them and comes back is not held to be straight there. */
+    const double middle = 0.5 * (size_of(key - 1) + size_of(key));
+    return key > first && !is_on_line(law, slope, middle) ? key - 1 : key;
+}
+
 /* Cubics with the law's value and slope at the joints (Hermite). */
 static void fill_table(struct loss *loss, const struct loss_law *law)
 {
@@ -120,6 +142,29 @@ static void meet_steady(struct loss *loss, const struct loss_law *law)
     double scale = drop.head / loss_at(loss, difference).head;
     for (int i = 0; isnormal(scale) && i < 4 * (loss->count + 1); i++) { /* not at rest */
         loss->cubics[i] *= scale;
+    }
+}
+
+/* The steepest slope of a cubic from 0 to `width`. */
+static double steepest_of(const double cubic[4], double width)
+{
+    const double at_end = cubic[1] + width * (2.0 * cubic[2] + width * 3.0 * cubic[3]);
+    const double turn = -cubic[2] / (3.0 * cubic[3]);
+    double steepest = fmax(fabs(cubic[1]), fabs(at_end));
+    if (turn > 0.0 && turn < width) {
+        steepest = fmax(steepest, fabs(cubic[1] + turn * cubic[2]));
+    }
+    return steepest;
+}
+
+static void find_steepest(struct loss *loss)
+{
+    loss->steepest[0] = fabs(loss->cubics[1]);
+    for (int i = 0; i < loss->count; i++) {
+        const int64_t key = loss->first_key + i;
+        loss->steepest[i + 1] =
+            fmax(loss->steepest[i], steepest_of(loss->cubics + 4 * (ptrdiff_t)(i + 1),
+                                                size_of(key + 1) - size_of(key)));
     }
 }
 
@@ -171,14 +216,17 @@ bool loss_init(struct loss *loss, const struct loss_law *law, struct arena *aren
     loss->kind = LOSS_TABLE;
     loss->series_end = -(double)INFINITY; /* beyond the table the closed form */
     double unit = 2.0 * law->impedance * law->area;
-    loss->first_key = key_of(unit * slowest);
-    loss->count = (int)(key_of(unit * fastest) - loss->first_key) + 1;
+    const int64_t last_key = key_of(unit * fastest);
+    loss->first_key = end_of_line(law, key_of(unit * slowest), last_key);
+    loss->count = (int)(last_key - loss->first_key) + 1;
     loss->cubics = arena_take(arena, 4 * ((size_t)loss->count + 1), sizeof *loss->cubics);
-    if (loss->cubics == NULL) {
+    loss->steepest = arena_take(arena, (size_t)loss->count + 1, sizeof *loss->steepest);
+    if (loss->cubics == NULL || loss->steepest == NULL) {
         return fail_memory(failure, "friction tables");
     }
     fill_table(loss, law);
     meet_steady(loss, law);
+    find_steepest(loss);
     return true;
 }
 
@@ -199,6 +247,7 @@ bool loss_interval_at(const struct loss *loss, double size, struct loss_interval
         return false;
     }
     interval->start = i < 0 ? 0.0 : size_of(loss->first_key + i);
+    interval->end = size_of(i < 0 ? loss->first_key : loss->first_key + i + 1);
     memcpy(interval->cubic, i < 0 ? loss->cubics : loss->cubics + 4 * (i + 1),
            sizeof interval->cubic);
     return true;
@@ -236,6 +285,15 @@ struct drop loss_at(const struct loss *loss, double difference)
         drop.head = -drop.head;
     }
     return drop;
+}
+
+double loss_steepest(const struct loss *loss, double size)
+{
+    if (loss->kind != LOSS_TABLE) {
+        return loss_at(loss, size).slope; /* it grows with d */
+    }
+    const int64_t i = key_of(size) - loss->first_key;
+    return i >= loss->count ? (double)INFINITY : loss->steepest[i < 0 ? 0 : i + 1];
 }
 
 EACH_WIDTH
@@ -283,25 +341,35 @@ static void turn_round(struct loss_interval *interval)
     interval->cubic[2] = -interval->cubic[2];
 }
 
+int loss_few_intervals(const struct loss *loss, double least, double most, int room,
+                       struct loss_interval interval[])
+{
+    const double small = least >= 0.0 ? least : -most;
+    const double large = least >= 0.0 ? most : -least;
+    if (least < 0.0 && most > 0.0) {
+        /* The line through rest is the same on both sides. */
+        const double size = fmax(most, -least);
+        return key_of(size) < loss->first_key && loss_interval_at(loss, size, &interval[0]);
+    }
+    const int64_t first = key_of(small) < loss->first_key ? loss->first_key - 1 : key_of(small);
+    const int64_t last = key_of(large) < loss->first_key ? loss->first_key - 1 : key_of(large);
+    if (last - first >= room || last - loss->first_key >= loss->count) {
+        return 0;
+    }
+    const int count = (int)(last - first) + 1;
+    for (int i = 0; i < count; i++) {
+        (void)loss_interval_at(loss, i == 0 ? small : interval[i - 1].end, &interval[i]);
+    }
+    for (int i = 0; i < count && least < 0.0; i++) {
+        turn_round(&interval[i]);
+    }
+    return count;
+}
+
 int loss_intervals(const struct loss *loss, double least, double most,
                    struct loss_interval interval[2])
 {
-    double small = least >= 0.0 ? least : -most;
-    double large = least >= 0.0 ? most : -least;
-    if (!(least >= 0.0 || most <= 0.0)) {
-        return 0;
-    }
-    int64_t first = key_of(small) < loss->first_key ? loss->first_key - 1 : key_of(small);
-    int64_t last = key_of(large) < loss->first_key ? loss->first_key - 1 : key_of(large);
-    if (last - first > 1 || !loss_interval_at(loss, small, &interval[0]) ||
-        !loss_interval_at(loss, large, &interval[1])) {
-        return 0;
-    }
-    if (least < 0.0) {
-        turn_round(&interval[0]);
-        turn_round(&interval[1]);
-    }
-    return (int)(last - first) + 1;
+    return loss_few_intervals(loss, least, most, 2, interval);
 }
 
 /* Which interval each difference lies in and how far from its start; false: some lie beyond the

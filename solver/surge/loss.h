@@ -10,10 +10,11 @@
  * is summed as its series (the series of Catalan's numbers, its first term left out spread over
  * those before it by Chebyshev's polynomial: better than 4e-12 of the loss) without root and
  * division, with as few terms as water of 20 m/s needs; every other law as a table of cubics on
- * intervals an eighth of an octave wide, made from the steady law itself (value and slope exact at
- * the joints, between them better than 1e-6 of the loss; about 1e-4 in the interval where a law has
- * a kink of curvature). The table is scaled so that it meets the steady law exactly at the steady
- * flow: a steady start is then held to round-off. */
+ * intervals an eighth of an octave wide from where it leaves the straight line of laminar flow,
+ * made from the steady law itself (value and slope exact at the joints, between them better than
+ * 1e-6 of the loss; about 1e-4 in the interval where a law has a kink of curvature). The table is
+ * scaled so that it meets the steady law exactly at the steady flow: a steady start is then held to
+ * round-off. */
 #ifndef SOLVER_SURGE_LOSS_H
 #define SOLVER_SURGE_LOSS_H
 
@@ -49,6 +50,8 @@ struct loss {
     int count;                 /* table: intervals */
     double *cubics; /* [count + 1][4] coefficients by distance from the interval's start; the
                        first is the straight line from 0 to the first interval */
+    double
+        *steepest; /* [count + 1] no slope dG/dd is above this in these intervals and below them */
 };
 
 /* False: memory ended. */
@@ -72,6 +75,7 @@ static inline double loss_sum(const double series[LOSS_TERMS], int terms, double
 struct loss_interval {
     double start;
     double cubic[4];
+    double end; /* of |d|, never turned round */
 };
 
 /* The interval in which |d| = size lies. False: beyond the table's end. */
@@ -79,9 +83,13 @@ bool loss_interval_at(const struct loss *loss, double size, struct loss_interval
 
 /* The one interval or the two side by side in which all d lie that are `least` or more, `most` or
  * less, turned round if they are below 0; the second holds from |d| = |start| of it on. How many;
- * 0: more, or both signs, or beyond the table's end. */
+ * 0: more, or beyond the table's end, or both signs, unless all are on the line through rest. */
 int loss_intervals(const struct loss *loss, double least, double most,
                    struct loss_interval interval[2]);
+
+/* The same with `room` for more of them. */
+int loss_few_intervals(const struct loss *loss, double least, double most, int room,
+                       struct loss_interval interval[]);
 
 /* The leading bits of |d| (exponent and three of its mantissa): equal for all numbers of one
  * interval, and different for those of two, except that all below the table share its first. */
@@ -94,6 +102,9 @@ static inline uint64_t loss_key(double difference)
 
 /* G(d), m, and dG/dd; odd in d, 0 <= slope < 1 up to the table's error. Total. */
 struct drop loss_at(const struct loss *loss, double difference);
+
+/* No slope dG/dd is above this where |d| <= size; infinite: not known, beyond a table's end. */
+double loss_steepest(const struct loss *loss, double size);
 
 /* G of many differences at once, m, the same digits as loss_at. */
 void loss_row(const struct loss *loss, int count, const double difference[], double lost[]);

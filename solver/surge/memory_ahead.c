@@ -2,7 +2,6 @@
 
 #include "solver/surge/memory.h"
 #include "solver/surge/memory_pass.h"
-#include "solver/surge/strands.h"
 
 #include <string.h>
 
@@ -30,7 +29,7 @@ struct work {
     struct waves_edge {
         double right[EDGE];
         double left[EDGE];
-    } edge[STRANDS_STEPS]; /* the last places of the stretch before, after each step */
+    } edge[AHEAD_STEPS]; /* the last places of the stretch before, after each step */
 };
 
 /* Where in the waves of the step before a stretch's first node finds p and m. */

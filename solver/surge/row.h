@@ -6,7 +6,11 @@
 
 #include <stdint.h>
 
+struct fold;
 struct memory;
+
+/* Most steps by which the middle of a pipe may be ahead of its ends. */
+enum { AHEAD_STEPS = 64 };
 
 struct kernel_pipe {
     int64_t first;         /* its first node in the row */
@@ -25,26 +29,21 @@ struct kernel_pipe {
     double least_left;  /* m, the same of m */
     double most_left;   /* m */
     double span;        /* m; where no |p - m| is larger than this, */
-    double span_loss;   /* m, friction takes no more than this in a step */
+    double span_loss;   /* m, friction takes no more than this in a step, */
+    double steepest;    /* and no more than this for each metre of it; without a memory */
     double most_change; /* m, no value p or m changes by more than this in a step */
     bool is_ahead;      /* its middle is, while kernel.ahead is above 0 */
     struct memory *memory; /* of unsteady friction and creep; NULL: it has none */
+    struct fold *fold;     /* its nodes in strands; NULL: it has too few */
 };
 
 /* A node that has, or in this step closed, a cavity. */
 struct kernel_cavity {
+    int pipe;
     int64_t node;
     double head; /* m, its true head at this instant */
     double highest;
     double lowest;
-};
-
-/* Workspace of solver/surge/strands.h for one thread: p and m of three tiles, extremes of one. */
-struct strands {
-    double *right[3];
-    double *left[3];
-    double *highest;
-    double *lowest;
 };
 
 struct kernel {
@@ -66,9 +65,7 @@ struct kernel {
     int ahead;                      /* steps by which the middles of some pipes are ahead */
     int ahead_of;                   /* and were as they went */
     double step;                    /* s; the caller's to set */
-    int longest;                    /* nodes of the longest pipe */
     int workers;                    /* threads that may share the pipes */
-    struct strands *strands;        /* [workers]; NULL where no pipe is so long */
 };
 
 /* p and m of node 0 of the row. */

@@ -5,36 +5,35 @@
 #ifndef SOLVER_SURGE_SWEEP_H
 #define SOLVER_SURGE_SWEEP_H
 
-#include "models/each_width.h"
-#include "solver/surge/loss.h"
-
-struct bounds {
-    double least;
-    double most;
-};
-
-/* For each place of the widest vector the interval of a table (struct loss_interval) in which the
- * difference there is known to lie. */
-struct sweep_each {
-    double start[WIDEST];
-    double cubic[4][WIDEST];
-};
+#include "solver/surge/intervals.h"
 
 /* Nodes of a stretch: [count] each. */
 struct sweep {
     int count;
-    double *right;                 /* m, p */
-    double *left;                  /* m, m */
-    const double *head;            /* m, where it is not (p + m)/2; else NULL */
-    double *highest;               /* m */
-    double *lowest;                /* m */
-    double least;                  /* m, no p - m is below this; infinite: not known */
-    double most;                   /* m, none is above this */
-    bool is_quiet;                 /* no head is beyond the extremes so far */
-    const struct sweep_each *each; /* NULL: not known; else `count` is a multiple of WIDEST */
+    double *right;                /* m, p */
+    double *left;                 /* m, m */
+    const double *head;           /* m, where it is not (p + m)/2; else NULL */
+    double *highest;              /* m */
+    double *lowest;               /* m */
+    double least;                 /* m, no p - m is below this; infinite: not known */
+    double most;                  /* m, none is above this */
+    bool is_quiet;                /* no head is beyond the extremes so far */
+    const struct intervals *each; /* of strands side by side, so that `count` is a multiple of
+                                     WIDEST; NULL: not known */
 };
 
 void sweep_take(const struct sweep *sweep, const struct loss *loss);
+
+/* Notes the heads (p + m)/2 only. */
+void sweep_note(const struct sweep *sweep);
+
+/* Holds the head of one node against its extremes. */
+static inline void sweep_note_head(double right, double left, double *highest, double *lowest)
+{
+    double head = 0.5 * (right + left);
+    *highest = head > *highest ? head : *highest;
+    *lowest = head < *lowest ? head : *lowest;
+}
 
 /* Whether quadratic friction is its series at all differences that the sweep can meet. */
 bool sweep_is_series(const struct sweep *sweep, const struct loss *loss);

@@ -174,7 +174,7 @@ static EACH_BODY void shared_loop(bool keeps, const struct loss *loss, int count
                                   double *restrict right, double *restrict left,
                                   double *restrict highest, double *restrict lowest)
 {
-    struct loss_interval interval = {0.0, {0.0, 0.0, 0.0, 0.0}};
+    struct loss_interval interval = {0.0, {0.0, 0.0, 0.0, 0.0}, 0.0};
     uint64_t key = 0;
     int i = 0;
     for (; i + CHUNK <= count; i += CHUNK) {

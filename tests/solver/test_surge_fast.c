@@ -2,10 +2,11 @@
  * for any machine of the family, the fast ones run in its widest vectors, many nodes at once.
  * Long because all of them step the same few pipes. */
 #include "models/pipe.h"
+#include "solver/surge/ahead.h"
 #include "solver/surge/kernel.h"
 #include "solver/surge/limits.h"
 #include "solver/surge/memory.h"
-#include "solver/surge/strands.h"
+#include "solver/surge/slopes.h"
 #include "solver/surge/sweep.h"
 
 #include <criterion/criterion.h>
@@ -296,8 +297,10 @@ static void check_kernels(const struct kernel *ahead, const struct kernel *plain
     for (int64_t i = 0; i < plain->node_count; i++) {
         cr_assert_eq(row_right(ahead)[i], row_right(plain)[i], "step %d, node %ld", step, (long)i);
         cr_assert_eq(row_left(ahead)[i], row_left(plain)[i], "step %d, node %ld", step, (long)i);
-        cr_assert_eq(ahead->highest[i], plain->highest[i], "step %d, node %ld", step, (long)i);
-        cr_assert_eq(ahead->lowest[i], plain->lowest[i], "step %d, node %ld", step, (long)i);
+        cr_assert_float_eq(ahead->highest[i], plain->highest[i], slopes_tolerance,
+                           "step %d, node %ld", step, (long)i);
+        cr_assert_float_eq(ahead->lowest[i], plain->lowest[i], slopes_tolerance,
+                           "step %d, node %ld", step, (long)i);
         cr_assert_eq(ahead->volume[i], plain->volume[i], "step %d, node %ld", step, (long)i);
     }
     for (int i = 0; i <= plain->pipes[0].reaches; i++) {
@@ -377,7 +380,7 @@ static bool hold_ahead(int nodes, int steps, struct kind kind, double depth, boo
     int left = 0;
     for (int step = 1; step <= steps; step++) {
         if (left == 0) {
-            left = 1 + step * 7 % 83;
+            left = 1 + (step * 7 + 9) % 83;
         }
         kernel_promise(&ahead, left);
         step_long(&ahead, step);
@@ -408,7 +411,7 @@ Test(surge_fast, middles_that_go_ahead_have_the_digits_of_steps_one_by_one)
     }
 }
 
-/* Several tiles of strands (solver/surge/strands.h) beside one another, whose strands lie in
+/* Many stretches of strands (solver/surge/fold.h), which lie in
  * one interval of the table each, or not. */
 Test(surge_fast, tiles_of_a_longest_pipe_have_the_digits_of_steps_one_by_one)
 {
@@ -445,7 +448,7 @@ static void hold_extremes(struct kind kind)
     fill_with_waves(&ahead);
     fill_with_waves(&plain);
     memcpy(before, plain.highest, sizeof before);
-    for (int left = 3 * STRANDS_STEPS; left > 0; left--) {
+    for (int left = 3 * AHEAD_STEPS; left > 0; left--) {
         kernel_promise(&ahead, left);
         step_long(&ahead, left);
         step_long(&plain, left);
@@ -474,7 +477,7 @@ static void make_shared(struct kernel *kernel, struct kind kind, int workers, st
     struct failure failure;
     const int reaches[SHARED_PIPES] = {LONGEST_NODES - 1, 11000, 40, LONGEST_NODES / 2};
     cr_assert(kernel_init(kernel, SHARED_PIPES, reaches, arena, &failure));
-    cr_assert(kernel_share(kernel, workers, arena, &failure));
+    kernel_share(kernel, workers);
     kernel->step = 0.0045;
     for (int i = 0; i < SHARED_PIPES; i++) {
         make_pipe(kernel, i, LONGEST_NODES, kind, arena);

@@ -248,6 +248,7 @@ Test(surge_kernel, joints_of_a_table_come_quickly)
 {
     static const double lengths[] = {1.0, 1e3, 1e6};
     static const int most[] = {450, 670, 1120}; /* 431, 637, 1064 as measured */
+    static const int counts[] = {100, 100, 80}; /* of 160; the others hold laminar flow */
     for (int i = 0; i < 3; i++) {
         int asked = 0;
         struct arena *arena = arena_new();
@@ -261,7 +262,7 @@ Test(surge_kernel, joints_of_a_table_come_quickly)
         const double area = pipe_area(&counted.pipe);
         struct loss_law law = {&element, &counted, &water, 1.0, 5e3, area, 0.9 * area};
         cr_assert(loss_init(&loss, &law, arena, &failure));
-        cr_expect_eq(loss.count, 160);
+        cr_expect_eq(loss.count, counts[i], "%d", loss.count);
         cr_expect_leq(asked, most[i], "%g m: %d", lengths[i], asked);
         arena_free(arena);
     }

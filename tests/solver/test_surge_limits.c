@@ -2,6 +2,7 @@
  * worst of all corners asks for. Wider ones would only choose a slower pass, which no answer shows.
  */
 #include "solver/surge/ahead.h"
+#include "solver/surge/fold.h"
 #include "solver/surge/kernel.h"
 #include "solver/surge/limits.h"
 #include "solver/surge/memory.h"
@@ -323,6 +324,7 @@ static bool goes_ahead(int low_right, int low_left, int spike, double boiling, d
     }
     limits_forget(pipe);
     kernel_promise(&kernel, DEPTH);
+    fold_begin(&kernel, pipe);
     ahead_begin(&kernel);
     const bool goes = pipe->is_ahead;
     *change = pipe->most_change;
@@ -330,31 +332,45 @@ static bool goes_ahead(int low_right, int low_left, int spike, double boiling, d
     return goes;
 }
 
-/* Looked at by stretches of 512 nodes, the second one 512 to 1023: a wave that can be in it within
- * 40 steps holds it up if something in it boils so high, and no other does. */
+/* The nodes of the stretch that has node `node`: strands are looked at by stretches of 64. */
+static void find_stretch(int node, int *from, int *to)
+{
+    enum { LINES = (LONG + 8) / 8, STRETCH = 64 };
+    const int strand = node / LINES * LINES;
+    *from = strand + (node - strand) / STRETCH * STRETCH;
+    *to = *from + STRETCH < strand + LINES ? *from + STRETCH : strand + LINES;
+    *to = *to < LONG + 1 ? *to : LONG + 1;
+}
+
+/* A wave that can be in a stretch within 40 steps holds it up if something in it boils so high, and
+ * no other does: in the middle of a strand, where it begins and ends, and where the pipe does. */
 Test(surge_limits, middle_waits_for_waves_that_reach_where_it_could_boil)
 {
+    static const int spikes[] = {SPIKE, 0,    10,   322,  323,      386,
+                                 387,   1500, 2260, 2261, LONG - 1, LONG};
     double change;
-    static const struct {
-        int right, left;
-        bool goes;
-    } rows[] = {{471, NONE, true},  {472, NONE, false}, {1023, NONE, false}, {1024, NONE, true},
-                {NONE, 511, true},  {NONE, 512, false}, {NONE, 1063, false}, {NONE, 1064, true},
-                {NONE, NONE, true}, {2300, 2200, true}, {100, 20, true},     {600, 900, false}};
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        cr_expect_eq(goes_ahead(rows[i].right, rows[i].left, SPIKE, 60.0, 0.0, &change),
-                     rows[i].goes, "%d %d", rows[i].right, rows[i].left);
+    for (size_t i = 0; i < sizeof spikes / sizeof spikes[0]; i++) {
+        int from;
+        int to;
+        find_stretch(spikes[i], &from, &to);
+        const int places[] = {from - DEPTH - 1, from - DEPTH, from - 1,       from,
+                              to - 1,           to,           to + DEPTH - 1, to + DEPTH};
+        for (int k = 0; k < 8; k++) {
+            const int place = places[k];
+            if (place < 0 || place > LONG) {
+                continue;
+            }
+            const bool right = place >= from - DEPTH && place < to;
+            const bool left = place >= from && place < to + DEPTH;
+            cr_expect_eq(goes_ahead(place, NONE, spikes[i], 60.0, 0.0, &change), !right,
+                         "spike %d, p at %d", spikes[i], place);
+            cr_expect_eq(goes_ahead(NONE, place, spikes[i], 60.0, 0.0, &change), !left,
+                         "spike %d, m at %d", spikes[i], place);
+        }
+        cr_expect(goes_ahead(NONE, NONE, spikes[i], 60.0, 0.0, &change));
+        cr_expect(goes_ahead(from, NONE, spikes[i], 49.9, 0.0, &change));
+        cr_expect_not(goes_ahead(from, NONE, spikes[i], 50.1, 0.0, &change));
     }
-    cr_expect_not(goes_ahead(LONG - 20, NONE, LONG, 60.0, 0.0, &change));
-    cr_expect_not(goes_ahead(NONE, LONG, LONG, 60.0, 0.0, &change));
-    cr_expect_not(goes_ahead(NONE, 20, 0, 60.0, 0.0, &change));
-    cr_expect(goes_ahead(100, NONE, 2400, 60.0, 0.0, &change));
-    cr_expect(goes_ahead(100, NONE, LONG - 5, 60.0, 0.0, &change));
-    cr_expect(goes_ahead(NONE, LONG - 100, 5, 60.0, 0.0, &change));
-    cr_expect(goes_ahead(600, NONE, 1300, 60.0, 0.0, &change));
-    cr_expect(goes_ahead(NONE, 1300, 600, 60.0, 0.0, &change));
-    cr_expect(goes_ahead(600, NONE, SPIKE, 49.9, 0.0, &change));
-    cr_expect_not(goes_ahead(600, NONE, SPIKE, 50.1, 0.0, &change));
 }
 
 /* With friction all may fall by its largest loss at each step, and in the one that is begun. */
@@ -401,6 +417,7 @@ Test(surge_limits, middle_is_looked_at_only_when_that_may_help)
         struct kernel kernel;
         open_rest(&kernel, LONG, rows[i].age, rows[i].least, arena);
         kernel_promise(&kernel, DEPTH);
+        fold_begin(&kernel, &kernel.pipes[0]);
         ahead_begin(&kernel);
         const struct kernel_pipe *pipe = &kernel.pipes[0];
         cr_expect(pipe->is_ahead && kernel.ahead == DEPTH);
@@ -411,7 +428,8 @@ Test(surge_limits, middle_is_looked_at_only_when_that_may_help)
     }
 }
 
-/* From 8 promised steps on, 64 at most; pipes of 2048 reaches or more without gas or cavities. */
+/* From 8 promised steps on, but folded only from 16 on; 64 at most; pipes of 2048 nodes or more
+ * without gas or cavities. */
 Test(surge_limits, middles_go_ahead_by_what_is_promised)
 {
     static const struct {
@@ -419,9 +437,10 @@ Test(surge_limits, middles_go_ahead_by_what_is_promised)
         double gas;
         int ahead;
         bool goes;
-    } rows[] = {{7, LONG, 0, 0.0, 0, false},   {8, LONG, 0, 0.0, 8, true},
+    } rows[] = {{7, LONG, 0, 0.0, 0, false},   {8, LONG, 0, 0.0, 8, false},
+                {15, LONG, 0, 0.0, 15, false}, {16, LONG, 0, 0.0, 16, true},
                 {63, LONG, 0, 0.0, 63, true},  {500, LONG, 0, 0.0, 64, true},
-                {40, 2048, 0, 0.0, 40, true},  {40, 2047, 0, 0.0, 40, false},
+                {40, 2047, 0, 0.0, 40, true},  {40, 2046, 0, 0.0, 40, false},
                 {40, LONG, 1, 0.0, 40, false}, {40, LONG, 0, 1e-9, 40, false}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct arena *arena = arena_new();
@@ -430,6 +449,7 @@ Test(surge_limits, middles_go_ahead_by_what_is_promised)
         kernel.pipes[0].cavity_count = rows[i].cavities;
         kernel.pipes[0].gas = rows[i].gas;
         kernel_promise(&kernel, rows[i].promised);
+        fold_begin(&kernel, &kernel.pipes[0]);
         ahead_begin(&kernel);
         cr_expect_eq(kernel.ahead, rows[i].ahead, "%zu: %d", i, kernel.ahead);
         cr_expect_eq(kernel.pipes[0].is_ahead, rows[i].goes, "%zu", i);

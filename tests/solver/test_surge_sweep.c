@@ -152,42 +152,47 @@ Test(surge_sweep, stretch_has_the_digits_of_a_plain_loop)
     arena_free(arena);
 }
 
-/* Nodes side by side whose differences lie in an interval each, as told. */
-Test(surge_sweep, places_may_have_an_interval_each)
+/* Nodes side by side whose differences lie in an interval each, or in a few, as told, or not told.
+ */
+static void hold_strands(const struct loss *loss, struct random *random, int trial)
+{
+    static struct nodes here;
+    static struct nodes wanted;
+    struct intervals intervals;
+    struct bounds between[WIDEST];
+    const int count = WIDEST * (1 + random_pick(random, MOST / WIDEST - 1));
+    const double widest = 0.4 * random_pick(random, 4); /* of octaves */
+    random_nodes(random, &here);
+    for (int j = 0; j < WIDEST; j++) {
+        const double sign = random_pick(random, 2) == 0 ? -1.0 : 1.0;
+        const double middle = random_spread(random, 1e-3, 3.0) * 2.0 * impedance * area;
+        const double width = exp2(random_even(random, 0.0, 0.125 + 0.5 * widest));
+        between[j] = (struct bounds){HUGE_VAL, -HUGE_VAL};
+        for (int i = MARGIN + j; i < MARGIN + count; i += WIDEST) {
+            const double difference = sign * middle * random_even(random, 1.0, width);
+            here.right[i] = here.left[i] + difference;
+            between[j].least = fmin(between[j].least, here.right[i] - here.left[i]);
+            between[j].most = fmax(between[j].most, here.right[i] - here.left[i]);
+        }
+    }
+    intervals_find(&intervals, loss, between);
+    wanted = here;
+    struct sweep sweep = sweep_of(&here, count, false);
+    sweep.each = &intervals;
+    sweep.is_quiet = trial % 2 == 1;
+    plain(&wanted, count, false, sweep.is_quiet, loss);
+    sweep_take(&sweep, loss);
+    check_nodes(&here, &wanted, trial);
+}
+
+Test(surge_sweep, strands_may_have_their_own_intervals)
 {
     struct arena *arena = arena_new();
     struct random random;
     const struct loss loss = make_loss(3, arena);
     random_seed(&random, 22);
     for (int trial = 0; trial < 400; trial++) {
-        static struct nodes here;
-        static struct nodes wanted;
-        struct sweep_each each;
-        const int count = WIDEST * (1 + random_pick(&random, MOST / WIDEST - 1));
-        random_nodes(&random, &here);
-        for (int j = 0; j < WIDEST; j++) {
-            struct loss_interval interval[2];
-            const double middle = random_spread(&random, 1e-3, 3.0) * 2.0 * impedance * area *
-                                  (random_pick(&random, 2) == 0 ? -1.0 : 1.0);
-            cr_assert_eq(loss_intervals(&loss, middle, middle, interval), 1);
-            each.start[j] = interval[0].start;
-            for (int k = 0; k < 4; k++) {
-                each.cubic[k][j] = interval[0].cubic[k];
-            }
-            const double width = ldexp(0.125, ilogb(interval[0].start));
-            for (int i = MARGIN + j; i < MARGIN + count; i += WIDEST) {
-                const double inside = random_even(&random, 0.01, 0.99) * width;
-                here.right[i] =
-                    here.left[i] + interval[0].start + (middle < 0.0 ? -inside : inside);
-            }
-        }
-        wanted = here;
-        struct sweep sweep = sweep_of(&here, count, false);
-        sweep.each = &each;
-        sweep.is_quiet = trial % 2 == 1;
-        plain(&wanted, count, false, sweep.is_quiet, &loss);
-        sweep_take(&sweep, &loss);
-        check_nodes(&here, &wanted, trial);
+        hold_strands(&loss, &random, trial);
     }
     arena_free(arena);
 }

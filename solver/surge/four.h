@@ -1,0 +1,44 @@
+/* Four: four numbers worked on side by side, for loops of which compilers make no vectors by
+ * themselves. The same digits at every width. */
+#ifndef SOLVER_SURGE_FOUR_H
+#define SOLVER_SURGE_FOUR_H
+
+#include "models/each_width.h"
+
+#include <stdint.h>
+#include <string.h>
+
+enum { FOUR = 4 };
+typedef double four __attribute__((vector_size(FOUR * sizeof(double))));
+typedef int64_t four_bits __attribute__((vector_size(FOUR * sizeof(int64_t))));
+
+static EACH_BODY void four_load(const double *from, four *value)
+{
+    memcpy(value, from, sizeof *value);
+}
+
+static EACH_BODY void four_store(double *to, const four *value)
+{
+    memcpy(to, value, sizeof *value);
+}
+
+static EACH_BODY void four_fill(double number, four *value)
+{
+    *value = (four){number, number, number, number};
+}
+
+/* Place by place the lesser of what is kept and a value, or the greater; what is kept where the
+ * value is no number. */
+static EACH_BODY void four_lower(const four *value, four *least)
+{
+    const four_bits is_less = *value < *least;
+    *least = (four)(((four_bits)*value & is_less) | ((four_bits)*least & ~is_less));
+}
+
+static EACH_BODY void four_raise(const four *value, four *most)
+{
+    const four_bits is_more = *value > *most;
+    *most = (four)(((four_bits)*value & is_more) | ((four_bits)*most & ~is_more));
+}
+
+#endif
