@@ -9,19 +9,8 @@
 #ifdef MADV_HUGEPAGE /* of Linux, beyond POSIX */
 
 static const uintptr_t small_page = 4096; /* or a multiple of it: then the system refuses */
-static const size_t size_least = (size_t)8 << 20;
 static const size_t large_page = (size_t)2 << 20;
 static const size_t nearly_all = (size_t)3 << 19; /* of a large page: three quarters */
-
-void large_pages_ask(void *room, size_t size)
-{
-    if (size >= size_least) {
-        /* Whole pages only: what lies on those at its ends is somebody else's too. */
-        const uintptr_t before = (small_page - (uintptr_t)room % small_page) % small_page;
-        (void)madvise((char *)room + before, (size - before) / small_page * small_page,
-                      MADV_HUGEPAGE);
-    }
-}
 
 void *large_pages_take(size_t filled, size_t *size)
 {
@@ -67,12 +56,6 @@ void *large_pages_take(size_t filled, size_t *size)
 }
 
 void large_pages_give(void *room, size_t size)
-{
-    (void)room;
-    (void)size;
-}
-
-void large_pages_ask(void *room, size_t size)
 {
     (void)room;
     (void)size;

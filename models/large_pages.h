@@ -8,10 +8,6 @@
 
 #include <stddef.h>
 
-/* Asks it for room of `size` bytes that nobody has touched yet. Of less than 8 MiB nothing is
- * asked: pages that are begun and not filled would cost more than they save. */
-void large_pages_ask(void *room, size_t size);
-
 /* Noughts that begin where a large page does, `*size` bytes of them or somewhat more, which `*size`
  * then tells. The first `filled` bytes will all be written to: large pages are asked for those that
  * these fill, or nearly so, and none beyond. NULL where not one would be, where nothing of the kind

@@ -4,7 +4,6 @@
 
 #include <limits.h>
 #include <stdlib.h>
-#include <string.h>
 
 enum { NONE = -1 };
 

@@ -10,6 +10,7 @@
 #ifndef SOLVER_STEADY_COLUMNS_H
 #define SOLVER_STEADY_COLUMNS_H
 
+#include "models/failure.h"
 #include "solver/steady/fold.h"
 
 struct columns;
@@ -17,8 +18,8 @@ struct columns;
 /* Plans for `pair_count` different pairs of rows in the order of elimination, `a` being the earlier
  * row, sorted by `a`, then `b`. False when memory ended. `*made` stays NULL where more than `most`
  * operations would fall on each entry of the factors. */
-bool columns_new(int row_count, int pair_count, const struct fold_pair pair[pair_count],
-                 double most, struct columns **made);
+MUST_CHECK bool columns_new(int row_count, int pair_count, const struct fold_pair pair[pair_count],
+                            double most, struct columns **made);
 void columns_free(struct columns *columns);
 
 /* Eliminates with the conductances `between[slot[i]]` of the i-th pair, and `held` [row_count] to

@@ -4,6 +4,7 @@
 #include "solver/steady/supernodes.h"
 
 #include <amd.h>
+#include <limits.h>
 #include <stdlib.h>
 
 /* Operations on each entry of the factors from which dense blocks are the quicker, as CHOLMOD takes
@@ -28,6 +29,9 @@ struct amd_room {
 static bool take_amd_room(struct amd_room *room, int rows, int pairs)
 {
     const size_t size = (size_t)rows + 2 * (size_t)pairs + (size_t)pairs / 2;
+    if (size > INT_MAX) {
+        return false;
+    }
     room->list_size = (int)size;
     room->list = malloc((size + 1) * sizeof *room->list);
     room->array[0] = malloc(((size_t)rows + 1) * AMD_ARRAYS * sizeof *room->array[0]);

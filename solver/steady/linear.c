@@ -297,6 +297,7 @@ bool linear_factor(struct linear *linear, int pin_count, const int pin[], struct
 
 bool linear_solve(struct linear *linear, double y[], struct failure *failure)
 {
+    y[linear->row_count] = 0.0; /* not what a right side that was not finite has left there */
     fold_forward(linear->fold_count, linear->fold, y);
     if (linear->factors && !factors_solve(linear->factors, y + linear->fold_count, failure)) {
         return false;

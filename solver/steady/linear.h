@@ -29,8 +29,7 @@ double *linear_conductances(struct linear *linear);
 MUST_CHECK bool linear_factor(struct linear *linear, int pin_count, const int pin[],
                               struct failure *failure);
 
-/* Solves with the last factors, in place: `y` [row_count + 1], the last of which is 0 and stays so.
- */
+/* Solves with the last factors, in place: `y` [row_count + 1], the last of which is spare. */
 MUST_CHECK bool linear_solve(struct linear *linear, double y[], struct failure *failure);
 
 #endif

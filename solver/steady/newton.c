@@ -194,6 +194,15 @@ static bool begin(struct state *state, const struct water *water, struct failure
     return true;
 }
 
+static bool are_finite(const struct state *state)
+{
+    double sum = 0.0; /* stays nought, or is no number */
+    for (int i = 0; i < state->point_count; i++) {
+        sum += 0.0 * state->head[i];
+    }
+    return sum == 0.0;
+}
+
 bool newton_solve(struct state *state, const struct water *water,
                   const struct steady_options *options, enum steady_ending *ending,
                   struct failure *failure)
@@ -218,6 +227,9 @@ bool newton_solve(struct state *state, const struct water *water,
         if (has_ended(state, options, step, &course, ending)) {
             break;
         }
+    }
+    if (*ending == STEADY_CONVERGED && !are_finite(state)) {
+        *ending = STEADY_STALLED; /* what is no number is in no residual's way */
     }
     if (state->is_short) {
         *ending = STEADY_CUT_OFF_DRAW;

@@ -150,7 +150,7 @@ static void assemble(struct supernodes *supernodes, const int slot[], const doub
             value[start[row[at]]] += g;
             sum += g;
         }
-        value[diagonal] = sum;
+        value[diagonal] = sum > 0.0 ? sum : 1.0; /* joined to nothing: any head is as good */
     }
 }
 

@@ -1,7 +1,7 @@
 #include "solver/surge/fold.h"
 
 #include "solver/surge/four.h"
-#include "solver/surge/limits.h"
+#include "solver/surge/sweep.h"
 
 #include <math.h>
 #include <string.h>
@@ -157,10 +157,9 @@ static void sweep_lines(const struct kernel_pipe *pipe, int from, int count,
     sweep_take(&sweep, &pipe->loss);
 }
 
-void fold_sweep(const struct kernel_pipe *pipe, int end)
+void fold_sweep(const struct kernel_pipe *pipe, int end, struct bounds between)
 {
     const struct fold *fold = pipe->fold;
-    const struct bounds between = limits_differences(pipe);
     const struct intervals none = {.most = {0, 0}};
     const struct sweep known = {.least = between.least, .most = between.most, .each = &none};
     if (end < 0) {

@@ -17,6 +17,7 @@
 
 #include "models/arena.h"
 #include "models/each_width.h"
+#include "solver/surge/intervals.h"
 #include "solver/surge/row.h"
 
 struct fold {
@@ -109,9 +110,9 @@ MUST_CHECK bool fold_init(struct kernel_pipe *pipe, struct arena *arena, struct 
 /* Begins a step: folds what pays, and has room for as many steps as can be gone ahead. */
 void fold_begin(struct kernel *kernel, struct kernel_pipe *pipe);
 
-/* Notes extremes and takes friction in a folded pipe: in all its lines, or in those that are due
- * while its middle is ahead and `end` lines at each end are not. */
-void fold_sweep(const struct kernel_pipe *pipe, int end);
+/* Notes extremes and takes friction in a folded pipe, all whose p - m lie between these: in all its
+ * lines, or in those that are due while its middle is ahead and `end` lines at each end are not. */
+void fold_sweep(const struct kernel_pipe *pipe, int end, struct bounds between);
 
 /* Moves all waves of a folded pipe by one reach. */
 void fold_move(struct kernel_pipe *pipe);

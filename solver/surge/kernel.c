@@ -163,7 +163,7 @@ static void sweep_pipe(struct kernel *kernel, struct kernel_pipe *pipe)
     }
     const struct bounds between = limits_differences(pipe);
     if (fold_is_on(pipe)) {
-        fold_sweep(pipe, end);
+        fold_sweep(pipe, end, between);
     } else if (end < 0) {
         sweep_stretch(kernel, pipe, 0, pipe->reaches + 1, between);
     } else {

@@ -1,4 +1,4 @@
-#include "solver/surge/sweep_parts.h"
+#include "solver/surge/sweep.h"
 
 #include <math.h>
 #include <stddef.h>

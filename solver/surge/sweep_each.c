@@ -1,6 +1,6 @@
 /* The passes of a sweep (solver/surge/sweep.h) over strands side by side whose friction goes by a
  * table. */
-#include "solver/surge/sweep_parts.h"
+#include "solver/surge/sweep.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,5 +1,5 @@
 /* The passes of a sweep (solver/surge/sweep.h) whose friction goes by a table. */
-#include "solver/surge/sweep_parts.h"
+#include "solver/surge/sweep.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,7 +1,7 @@
 #include "tests/bench/bare_waves.h"
 
+#include "models/arena.h"
 #include "models/each_width.h"
-#include "models/large_pages.h"
 
 #include <math.h>
 #include <stdbool.h>
@@ -20,13 +20,10 @@ double bare_now(void)
     return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
 }
 
-static double *take(int count)
+/* From an arena, as the kernel's memory is. */
+static double *take(int count, struct arena *arena)
 {
-    size_t bytes = (sizeof(double) * (size_t)count + 63) / 64 * 64;
-    double *made = aligned_alloc(64, bytes);
-    if (made != NULL) {
-        large_pages_ask(made, bytes); /* as the kernel's memory does */
-    }
+    double *made = arena_take(arena, (size_t)count, sizeof *made);
     for (int i = 0; made != NULL && i < count; i++) {
         made[i] = 100.0 + 1e-3 * (i % 64);
     }
@@ -47,10 +44,12 @@ static void textbook_step(int count, const double *restrict head, const double *
 
 double bare_textbook(int nodes, int rounds)
 {
-    double *head[2] = {take(nodes), take(nodes)};
-    double *flow[2] = {take(nodes), take(nodes)};
+    struct arena *arena = arena_new();
+    double *head[2] = {take(nodes, arena), take(nodes, arena)};
+    double *flow[2] = {take(nodes, arena), take(nodes, arena)};
     double best = 0.0;
     if (head[0] == NULL || head[1] == NULL || flow[0] == NULL || flow[1] == NULL) {
+        arena_free(arena);
         return 0.0;
     }
     for (int trial = 0; trial < TRIALS; trial++) {
@@ -61,10 +60,7 @@ double bare_textbook(int nodes, int rounds)
         }
         best = fmax(best, (double)nodes * rounds / (bare_now() - start));
     }
-    free(head[0]);
-    free(head[1]);
-    free(flow[0]);
-    free(flow[1]);
+    arena_free(arena);
     return best;
 }
 
@@ -124,6 +120,7 @@ static void step_keeping(const struct bare_nodes *nodes)
 
 /* Waves in one pipe; extremes where they are kept. */
 struct waves {
+    struct arena *arena;
     int nodes;
     int room; /* steps until they have to be moved back */
     double *right;
@@ -157,8 +154,14 @@ static void begin(const struct waves *waves, const struct bare_start *start)
 
 static bool take_waves(struct waves *waves, int nodes, int room, const struct bare_start *start)
 {
-    *waves = (struct waves){nodes,       room,       take(nodes + room), take(nodes + room),
-                            take(nodes), take(nodes)};
+    struct arena *arena = arena_new();
+    *waves = (struct waves){arena,
+                            nodes,
+                            room,
+                            take(nodes + room, arena),
+                            take(nodes + room, arena),
+                            take(nodes, arena),
+                            take(nodes, arena)};
     bool is_taken = waves->right != NULL && waves->left != NULL && waves->highest != NULL &&
                     waves->lowest != NULL;
     if (is_taken) {
@@ -169,10 +172,7 @@ static bool take_waves(struct waves *waves, int nodes, int room, const struct ba
 
 static void free_waves(const struct waves *waves)
 {
-    free(waves->right);
-    free(waves->left);
-    free(waves->highest);
-    free(waves->lowest);
+    arena_free(waves->arena);
 }
 
 /* Values leave at one end and enter at the other through the room kept free before and behind. */
@@ -260,11 +260,13 @@ double bare_keeping_tiled(int nodes, int rounds, int depth, int width)
 
 double bare_triad(int nodes, int rounds)
 {
-    double *restrict a = take(nodes);
-    double *restrict b = take(nodes);
-    double *restrict c = take(nodes);
+    struct arena *arena = arena_new();
+    double *restrict a = take(nodes, arena);
+    double *restrict b = take(nodes, arena);
+    double *restrict c = take(nodes, arena);
     double best = 0.0;
     if (a == NULL || b == NULL || c == NULL) {
+        arena_free(arena);
         return 0.0;
     }
     for (int trial = 0; trial < TRIALS; trial++) {
@@ -278,8 +280,6 @@ double bare_triad(int nodes, int rounds)
         }
         best = fmax(best, (double)nodes * rounds / (bare_now() - start));
     }
-    free(a);
-    free(b);
-    free(c);
+    arena_free(arena);
     return best;
 }

@@ -363,3 +363,43 @@ Test(steady_odd, short_circuit_is_not_called_converged)
     cr_expect_float_eq(kit.answer.energy_residual, 5, 1e-12);
     kit_clear(&kit);
 }
+
+/* What is no number is no answer, and leaves nothing in the solver that spoils the next one: a site
+ * of which no head is held, with a draw that is infinite, or no number, the second time. */
+Test(steady_odd, draw_that_is_no_number_is_no_answer_and_spoils_no_other)
+{
+    static const double draws[] = {1e-3, (double)INFINITY, 1e-3, (double)NAN, 1e-3};
+    static const double rest[] = {1e-3, -1e-3, -1.5e-3, 5e-4};
+    static const int ends[][2] = {{2, 0}, {0, 1}, {1, 3}, {3, 4}, {0, 4}};
+    static const struct pipe pipe = {
+        .friction = {.length = 100, .bore = 0.08, .roughness = 0.24e-3}};
+    const struct water water = {.gravity = 9.81, .density = 998, .viscosity = 1.02e-6};
+    struct point points[5] = {{.name = "a", .tank = NETWORK_NONE}};
+    struct link links[5];
+    struct failure failure;
+    struct steady answer;
+    for (int i = 0; i < 5; i++) {
+        points[i] = (struct point){
+            .name = "point", .tank = NETWORK_NONE, .draw = i > 0 ? rest[i - 1] : 0.0};
+        links[i] = (struct link){.name = "pipe",
+                                 .from = ends[i][0],
+                                 .to = ends[i][1],
+                                 .run = NETWORK_NONE,
+                                 .area = pipe_area(&pipe),
+                                 .element = &pipe_element,
+                                 .data = &pipe};
+    }
+    const struct network network = {
+        .point_count = 5, .link_count = 5, .points = points, .links = links};
+    struct arena *arena = arena_new();
+    struct steady_solver *solver = steady_solver_new(&network, &failure);
+    cr_assert(solver != NULL && steady_init(&answer, &network, arena, &failure));
+    for (int k = 0; k < 5; k++) {
+        points[0].draw = draws[k];
+        cr_assert(steady_solve(solver, &network, &water, &steady_defaults, &answer, &failure));
+        cr_expect_eq(answer.ending == STEADY_CONVERGED, k % 2 == 0, "%d: %d", k, answer.ending);
+        cr_expect(k % 2 != 0 || isfinite(answer.head[4]), "%d", k);
+    }
+    steady_solver_free(solver);
+    arena_free(arena);
+}
