@@ -5,7 +5,6 @@
 #include "solver/surge/lean.h"
 #include "solver/surge/limits.h"
 #include "solver/surge/memory_ahead.h"
-#include "solver/workers.h"
 
 #include <math.h>
 
@@ -97,7 +96,7 @@ static bool is_row_above(const struct kernel *kernel, const struct kernel_pipe *
 static bool is_long_enough(const struct kernel_pipe *pipe, int depth)
 {
     return pipe->memory != NULL ? pipe->reaches >= LONG_MEMORY && !(pipe->gas > 0.0)
-                                : fold_is_on(pipe) && pipe->fold->lines >= LINES_EACH * depth;
+                                : fold_is_on(pipe) && pipe->fold->tail >= LINES_EACH * depth;
 }
 
 /* Whether the middle of a pipe can go ahead this far: no gas, no cavity, and none can open. Its

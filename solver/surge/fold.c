@@ -10,7 +10,7 @@
 enum { LEAST_NODES = 2048, LEAST_STEPS = 16 };
 
 /* Moving all lines back costs a pass; it is done at most every this many steps. */
-enum { LEAST_SLACK = 128, SLACK_SHARE = 16 };
+enum { LEAST_SLACK = 2 * AHEAD_STEPS, SLACK_SHARE = 16 };
 
 enum { STRANDS = WIDEST, LAST = STRANDS - 1 };
 
@@ -104,10 +104,11 @@ static void unlay(int lines, int tail, const double *restrict from, double *rest
     }
 }
 
-/* Whether a pipe that is not folded should be. */
+/* Whether a pipe that is not folded should be: when middles may go ahead, since one that is not
+ * ahead and could boil is unfolded after the step. */
 static bool pays(const struct kernel *kernel, const struct kernel_pipe *pipe)
 {
-    return kernel->promised >= LEAST_STEPS && pipe->fold->wait == 0 && pipe->memory == NULL &&
+    return kernel->promised >= LEAST_STEPS && kernel->ahead == 0 && pipe->memory == NULL &&
            !(pipe->gas > 0.0) && pipe->cavity_count == 0;
 }
 
@@ -131,11 +132,10 @@ void fold_begin(struct kernel *kernel, struct kernel_pipe *pipe)
         return;
     }
     if (!fold->is_folded) {
-        fold->wait -= fold->wait > 0;
         if (pays(kernel, pipe)) {
             fold_up(kernel, pipe);
         }
-    } else if (fold->slack - fold->shift < LEAST_SLACK / 2 && kernel->ahead == 0) {
+    } else if (fold->slack - fold->shift < AHEAD_STEPS && kernel->ahead == 0) {
         const size_t bytes = (size_t)fold->lines * STRANDS * sizeof(double);
         memmove(fold->right + (ptrdiff_t)fold->slack * STRANDS, fold_right(fold), bytes);
         memmove(fold->left, fold_left(fold), bytes);
@@ -143,31 +143,52 @@ void fold_begin(struct kernel *kernel, struct kernel_pipe *pipe)
     }
 }
 
-static void sweep_lines(const struct kernel_pipe *pipe, int from, int count,
-                        const struct sweep *known)
+/* Some lines of a folded pipe, of which no more is known yet. */
+static struct sweep lines_of(const struct fold *fold, int from, int count)
 {
-    const struct fold *fold = pipe->fold;
     const ptrdiff_t at = (ptrdiff_t)from * STRANDS;
-    struct sweep sweep = *known;
-    sweep.count = count * STRANDS;
-    sweep.right = fold_right(fold) + at;
-    sweep.left = fold_left(fold) + at;
-    sweep.highest = fold->highest + at;
-    sweep.lowest = fold->lowest + at;
+    return (struct sweep){.count = count * STRANDS,
+                          .right = fold_right(fold) + at,
+                          .left = fold_left(fold) + at,
+                          .highest = fold->highest + at,
+                          .lowest = fold->lowest + at};
+}
+
+static void sweep_lines(const struct kernel_pipe *pipe, int from, int count, struct bounds between)
+{
+    const struct intervals none = {.most = {0, 0}};
+    struct sweep sweep = lines_of(pipe->fold, from, count);
+    sweep.least = between.least;
+    sweep.most = between.most;
+    sweep.each = &none;
     sweep_take(&sweep, &pipe->loss);
+}
+
+/* The lines that are due: all, or those at both ends, pads among them. */
+struct due {
+    int first; /* so many at the beginning ... */
+    int from;  /* ... and from this one on */
+};
+
+static struct due due_lines(const struct fold *fold, int end)
+{
+    return end < 0 ? (struct due){0, 0} : (struct due){end, fold->tail - end};
 }
 
 void fold_sweep(const struct kernel_pipe *pipe, int end, struct bounds between)
 {
-    const struct fold *fold = pipe->fold;
-    const struct intervals none = {.most = {0, 0}};
-    const struct sweep known = {.least = between.least, .most = between.most, .each = &none};
-    if (end < 0) {
-        sweep_lines(pipe, 0, fold->lines, &known);
-    } else {
-        sweep_lines(pipe, 0, end, &known);
-        sweep_lines(pipe, fold->tail - end, fold->lines - fold->tail + end, &known);
-    }
+    const struct due due = due_lines(pipe->fold, end);
+    sweep_lines(pipe, 0, due.first, between);
+    sweep_lines(pipe, due.from, pipe->fold->lines - due.from, between);
+}
+
+void fold_note(const struct kernel_pipe *pipe, int end)
+{
+    const struct due due = due_lines(pipe->fold, end);
+    const struct sweep first = lines_of(pipe->fold, 0, due.first);
+    const struct sweep last = lines_of(pipe->fold, due.from, pipe->fold->lines - due.from);
+    sweep_note(&first);
+    sweep_note(&last);
 }
 
 void fold_move(struct kernel_pipe *pipe)
@@ -187,7 +208,7 @@ void fold_move(struct kernel_pipe *pipe)
     left[LAST] = fold_left(fold)[(ptrdiff_t)(fold->tail - 2) * STRANDS + LAST];
 }
 
-void fold_undo(struct kernel *kernel, struct kernel_pipe *pipe, int wait)
+void fold_undo(struct kernel *kernel, struct kernel_pipe *pipe)
 {
     struct fold *fold = pipe->fold;
     if (!fold_is_on(pipe)) {
@@ -198,5 +219,4 @@ void fold_undo(struct kernel *kernel, struct kernel_pipe *pipe, int wait)
     unlay(fold->lines, fold->tail, fold->highest, kernel->highest + pipe->first);
     unlay(fold->lines, fold->tail, fold->lowest, kernel->lowest + pipe->first);
     fold->is_folded = false;
-    fold->wait = wait;
 }

@@ -117,7 +117,11 @@ void fold_sweep(const struct kernel_pipe *pipe, int end, struct bounds between);
 /* Moves all waves of a folded pipe by one reach. */
 void fold_move(struct kernel_pipe *pipe);
 
-/* Back into the row; it is not folded again for so many steps. Nothing if it is not folded. */
-void fold_undo(struct kernel *kernel, struct kernel_pipe *pipe, int wait);
+/* Notes the extremes of the present instant: of all lines, or of those that are not ahead. */
+void fold_note(const struct kernel_pipe *pipe, int end);
+
+/* Back into the row. Nothing if it is not folded. Not while its middle is ahead, unless no step
+ * follows. */
+void fold_undo(struct kernel *kernel, struct kernel_pipe *pipe);
 
 #endif

@@ -5,6 +5,7 @@
 #include "models/each_width.h"
 #include "solver/surge/loss.h"
 
+/* Between which some numbers lie; infinite, the wrong way round, if there are none. */
 struct bounds {
     double least;
     double most;
@@ -26,17 +27,6 @@ struct intervals {
     int most[2]; /* of any strand of each half: 1, 2 or INTERVALS_MOST; 0: none are known */
     struct interval_half half[2][INTERVALS_MOST]; /* of a strand with fewer the last one again */
 };
-
-/* Bounds of p - m from those of p and of m, which are wider by `taken` than those now for all that
- * friction can take meanwhile: it moves p and m towards each other, so that p - m of one sign grows
- * no larger. */
-static inline struct bounds intervals_narrow(struct bounds right, struct bounds left, double taken)
-{
-    const double least = right.least - left.most;
-    const double most = right.most - left.least;
-    return (struct bounds){most < 0.0 ? least + 2.0 * taken : least,
-                           least > 0.0 ? most - 2.0 * taken : most};
-}
 
 /* From the bounds of each strand. Where any of a half needs too many, none of it are known. */
 void intervals_find(struct intervals *intervals, const struct loss *loss,

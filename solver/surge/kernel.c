@@ -14,9 +14,6 @@
 /* Moving the row back costs one pass; it is done at most every this many steps. */
 enum { LEAST_SLACK = 1024, SLACK_SHARE = 16 };
 
-/* Steps for which a pipe stays in the row once it might have boiled. */
-enum { BOILING_STEPS = 64 };
-
 /* Fewest nodes of all pipes that several threads share, and of those that one step has to take. */
 enum { SHARED_NODES = 50000, SHARED_STEP = 50000 };
 
@@ -242,21 +239,15 @@ static void note_nodes(struct kernel *kernel, const struct kernel_pipe *pipe, in
     }
 }
 
-/* All pipes are in the row again. */
-static void unfold(struct kernel *kernel)
-{
-    for (int i = 0; i < kernel->pipe_count; i++) {
-        fold_undo(kernel, &kernel->pipes[i], 0);
-    }
-}
-
 void kernel_note_extremes(struct kernel *kernel)
 {
     save_extremes(kernel);
     for (int i = 0; i < kernel->pipe_count; i++) {
         const struct kernel_pipe *pipe = &kernel->pipes[i];
         int end = ahead_end(kernel, pipe);
-        if (end < 0) {
+        if (fold_is_on(pipe)) {
+            fold_note(pipe, end);
+        } else if (end < 0) {
             note_nodes(kernel, pipe, 0, pipe->reaches + 1);
         } else {
             note_nodes(kernel, pipe, 0, end);
@@ -264,7 +255,9 @@ void kernel_note_extremes(struct kernel *kernel)
         }
     }
     restore_extremes(kernel);
-    unfold(kernel);
+    for (int i = 0; i < kernel->pipe_count; i++) {
+        fold_undo(kernel, &kernel->pipes[i]);
+    }
 }
 
 /* The row has room to move by one reach. */
@@ -284,7 +277,7 @@ static void boil(struct kernel *kernel, struct kernel_pipe *pipe)
     int64_t inside = pipe->reaches - 1; /* the ends belong to points */
     int end = ahead_end(kernel, pipe);
     if (end < 0) {
-        fold_undo(kernel, pipe, BOILING_STEPS);
+        fold_undo(kernel, pipe);
     }
     bool had_cavities = pipe->cavity_count > 0;
     pipe->cavity_count = 0;
@@ -325,8 +318,10 @@ void kernel_step(struct kernel *kernel)
         }
     }
     kernel->ahead -= kernel->ahead > 0;
-    if (kernel->promised == 0) {
-        unfold(kernel);
+    for (int i = 0; kernel->promised == 0 && i < kernel->pipe_count; i++) {
+        if (ahead_end(kernel, &kernel->pipes[i]) < 0) {
+            fold_undo(kernel, &kernel->pipes[i]);
+        }
     }
 }
 

@@ -50,20 +50,23 @@ void kernel_share(struct kernel *kernel, int workers);
 /* The heads [reaches + 1] at which water boils along a pipe, m. */
 void kernel_set_vapour(struct kernel *kernel, int pipe, const double vapour[]);
 
-/* Steady flow along one pipe from the head at its start, and its extremes. */
+/* Before any promise: steady flow along one pipe from the head at its start, and its extremes. */
 void kernel_start(struct kernel *kernel, int pipe, double head, double flow);
 
 /* So many more steps will be made before anybody asks for a head or flow inside a pipe, for what a
  * pipe stores or for the extremes: until then the middles of long pipes may be ahead of their ends
- * (solver/surge/ahead.h). Nothing is promised at first. */
+ * (solver/surge/ahead.h), and they stand in strands (solver/surge/fold.h). Nothing is promised at
+ * first. A promise may be taken back: a middle that is ahead then stays so to the end of its steps,
+ * and is of no one instant until then. */
 void kernel_promise(struct kernel *kernel, int steps);
 
 /* Notes the extremes of the present instant, takes friction, moves all waves by one reach and opens
  * and closes cavities. */
 void kernel_step(struct kernel *kernel);
 
-/* Notes the extremes of the present instant only. Where a middle is ahead, since a promise was not
- * kept to its end, it has noted its own up to where it is. */
+/* Notes the extremes of the present instant only, and puts all pipes back into the row. Where a
+ * middle is ahead, since a promise was not kept to its end, it has noted its own up to where it is,
+ * and no step may follow. */
 void kernel_note_extremes(struct kernel *kernel);
 
 /* The value that has arrived at an end of a pipe: m at its start, p at its end. */

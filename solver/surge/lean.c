@@ -12,6 +12,9 @@
  * KiB); most stretches before one from whose nodes waves reach it in so many steps. */
 enum { STRETCH = 64, MOST_STEPS = AHEAD_STEPS, BEFORE = 2 * MOST_STEPS / STRETCH };
 
+/* A node is in two stretches at most, or heads left out at the border of both might be extremes. */
+_Static_assert((int)MOST_STEPS <= (int)STRETCH && 2 * MOST_STEPS % STRETCH == 0, "lean stretches");
+
 /* Rounding of one sum or difference, as a share of the values in it, on the safe side. */
 static const double rounding = 2.3e-16;
 
@@ -30,7 +33,8 @@ struct seen {
     int count;
     struct slopes slopes[BEFORE + 2];
     struct along right[BEFORE + 2]; /* only where friction goes by a table */
-    struct slopes_ways ways[3];     /* of the heads of the first three */
+    struct along left[BEFORE + 2];
+    struct slopes_ways ways[3]; /* of the heads of the first three */
 };
 
 /* Widened by all that friction, and rounding where there is some, can do to a value in `depth`
@@ -99,6 +103,7 @@ static void look(const struct stretch *stretch, struct seen *seen)
                                    0.5 * rounding * stretch->depth * fmax(right, left)};
     memmove(seen->slopes + 1, seen->slopes, (BEFORE + 1) * sizeof *seen->slopes);
     memmove(seen->right + 1, seen->right, (BEFORE + 1) * sizeof *seen->right);
+    memmove(seen->left + 1, seen->left, (BEFORE + 1) * sizeof *seen->left);
     seen->ways[2] = seen->ways[1];
     seen->ways[1] = seen->ways[0];
     seen->ways[0] = (struct slopes_ways){0, 0};
@@ -111,33 +116,49 @@ static void look(const struct stretch *stretch, struct seen *seen)
         slopes_find_ways(seen->count < BEFORE + 1 ? seen->count : BEFORE + 1, seen->slopes, &law);
     if (pipe->loss.kind == LOSS_TABLE) {
         along_look(stretch->end - at, line_of(lean->right, at), &seen->right[0]);
+        along_look(stretch->end - at, line_of(lean->left, at), &seen->left[0]);
     }
 }
 
-/* The intervals of the table in which each strand lies in all steps. */
+/* The bounds of one strand in so many stretches. */
+static struct bounds bounds_in(int count, const struct along along[], int strand)
+{
+    struct bounds bounds = along_bounds(&along[0], strand);
+    for (int i = 1; i < count; i++) {
+        bounds.least = fmin(bounds.least, along[i].least[strand]);
+        bounds.most = fmax(bounds.most, along[i].most[strand]);
+    }
+    return bounds;
+}
+
+/* The intervals of the table in which each strand lies in all steps. On their way into the stretch
+ * waves p have met m of the stretches before it. */
 static void find_intervals(const struct stretch *stretch, const struct seen *seen,
                            struct intervals *intervals)
 {
     const struct kernel_pipe *pipe = stretch->pipe;
-    struct along left;
+    const int depth = stretch->depth;
     struct bounds between[WIDEST];
-    along_look(stretch->end - stretch->at, line_of(stretch->lean->left, stretch->at), &left);
     for (int j = 0; j < WIDEST; j++) {
-        struct bounds there = along_bounds(&seen->right[1], j);
-        for (int i = 2; i < seen->count; i++) {
-            there.least = fmin(there.least, seen->right[i].least[j]);
-            there.most = fmax(there.most, seen->right[i].most[j]);
-        }
-        const struct bounds here = along_bounds(&left, j);
+        const struct bounds right = bounds_in(seen->count - 1, seen->right + 1, j);
+        const struct bounds met = bounds_in(seen->count - 1, seen->left + 1, j);
+        const struct bounds left = along_bounds(&seen->left[1], j);
         /* What friction can take of these nodes, which may move more slowly than others. */
-        const double most = fmax(there.most - here.least, here.most - there.least);
-        const double taken =
-            pipe->span_loss > 0.0
-                ? loss_at(&pipe->loss, most + 2.0 * stretch->depth * pipe->span_loss).head
-                : 0.0;
+        const double most = fmax(right.most - met.least, met.most - right.least);
+        const double taken = pipe->span_loss > 0.0
+                                 ? loss_at(&pipe->loss, most + 2.0 * depth * pipe->span_loss).head
+                                 : 0.0;
         const double loss = fmin(pipe->span_loss, 1.001 * taken);
-        between[j] = intervals_narrow(widen(there, loss, stretch->depth),
-                                      widen(here, loss, stretch->depth), loss * stretch->depth);
+        const struct bounds wide = widen(right, loss, depth);
+        const struct bounds back = widen(left, loss, depth);
+        const struct bounds all = widen(met, loss, depth);
+        /* Friction moves p and m towards each other: p - m of one sign grows no larger. */
+        between[j] = (struct bounds){wide.least - back.most, wide.most - back.least};
+        if (wide.least - all.most > 0.0) {
+            between[j].most -= 2.0 * depth * loss;
+        } else if (wide.most - all.least < 0.0) {
+            between[j].least += 2.0 * depth * loss;
+        }
     }
     intervals_find(intervals, &pipe->loss, between);
 }
@@ -165,17 +186,18 @@ static void note_line(const struct sweep *sweep, int line)
 }
 
 /* Which heads of a stretch are noted. */
-enum notes { NONE, EACH, STAYS };
+enum notes { NONE, EACH, FIRST_AND_LAST };
 
-/* What comes into the stretch or leaves it at a step of STAYS; its neighbours go on the same way,
- * or their nodes are noted too. */
+/* What comes into the stretch or leaves it at a step of FIRST_AND_LAST; its neighbours go on the
+ * same way, or their nodes are noted too. */
 struct borders {
     bool comes;
     bool leaves;
 };
 
-/* All steps of a stretch. Of STAYS all heads are noted in the first and the last step, and in each
- * the nodes that come in and those that leave; at the ends of all nodes they leave on both sides.
+/* All steps of a stretch. Of FIRST_AND_LAST all heads are noted in the first and the last step, and
+ * in each the nodes that come in and those that leave; at the ends of all nodes they leave on both
+ * sides.
  */
 static void go_stretch(const struct stretch *stretch, struct sweep *sweep, enum notes notes,
                        struct borders borders)
@@ -189,8 +211,9 @@ static void go_stretch(const struct stretch *stretch, struct sweep *sweep, enum 
             break;
         }
         aim(lean, first, last, k, sweep);
-        sweep->is_quiet = notes == NONE || (notes == STAYS && k > 0 && k + 1 < stretch->depth);
-        if (notes == STAYS && sweep->is_quiet) {
+        sweep->is_quiet =
+            notes == NONE || (notes == FIRST_AND_LAST && k > 0 && k + 1 < stretch->depth);
+        if (notes == FIRST_AND_LAST && sweep->is_quiet) {
             if (borders.comes || stretch->at <= 2 * k) {
                 note_line(sweep, 0);
             }
@@ -226,10 +249,14 @@ void lean_go(const struct lean *lean, const struct kernel_pipe *pipe, int depth)
             find_intervals(&stretch, &seen, &intervals);
             sweep.each = &intervals;
         }
-        const bool is_noted = slopes_are_one_way(seen.ways[1]);
+        const bool is_one_way = slopes_are_one_way(seen.ways[1]);
         const struct borders borders = {!slopes_go_on(seen.ways[2], seen.ways[1]),
                                         !slopes_go_on(seen.ways[1], seen.ways[0])};
-        go_stretch(&stretch, &sweep, is_noted ? STAYS : is_quiet(&stretch) ? NONE : EACH, borders);
+        go_stretch(&stretch, &sweep,
+                   is_one_way           ? FIRST_AND_LAST
+                   : is_quiet(&stretch) ? NONE
+                                        : EACH,
+                   borders);
     }
 }
 

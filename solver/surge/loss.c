@@ -100,12 +100,11 @@ static int64_t end_of_line(const struct loss_law *law, int64_t first, int64_t la
 {
     const double slope = solve_reach(law, size_of(first)).head / size_of(first);
     int64_t key = first;
-    while (key < last && is_on_line(law, slope, size_of(key + 1))) {
+    while (key < last && is_on_line(law, slope, 0.5 * (size_of(key) + size_of(key + 1))) &&
+           is_on_line(law, slope, size_of(key + 1))) {
         key++;
     }
-    /* A law that bends in the last of them and comes back is not held to be straight there. */
-    const double middle = 0.5 * (size_of(key - 1) + size_of(key));
-    return key > first && !is_on_line(law, slope, middle) ? key - 1 : key;
+    return key;
 }
 
 /* Cubics with the law's value and slope at the joints (Hermite). */
@@ -346,6 +345,9 @@ int loss_few_intervals(const struct loss *loss, double least, double most, int r
 {
     const double small = least >= 0.0 ? least : -most;
     const double large = least >= 0.0 ? most : -least;
+    if (!(least <= most)) {
+        return 0; /* there are none, or no numbers */
+    }
     if (least < 0.0 && most > 0.0) {
         /* The line through rest is the same on both sides. */
         const double size = fmax(most, -least);

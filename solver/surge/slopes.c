@@ -70,11 +70,11 @@ struct slopes_ways slopes_find_ways(int pieces, const struct slopes piece[],
 {
     const struct slopes all = join(pieces, piece);
     const double allowed = -2.0 * slopes_tolerance / law->steps;
-    /* With e what slopes of p and of m have changed by and d the most that p - m changed from node
-     * to node at first, it changes by d + 2 e at most, so a step adds steepest (d + 2 e): after n
-     * steps e = ((1 + 2 steepest)^n - 1) d/2, and for the small exponents that are let through no
-     * more than 1.3 steepest n d. It grows from nothing, so in the mean of all steps half of it
-     * counts, of both slopes. */
+    /* With w the width of all slopes together and steepest s, after k steps no slope of p is above
+     * u - (1 - s)^k (u - most p), none of m below l + (1 - s)^k (least m - l), u and l the greatest
+     * and least of all: so step k raises a head by (1 - s)^k (w + rise) - w at least, which is no
+     * less than nothing where rise >= ((1 - s)^-n - 1) w, for the small exponents that are let
+     * through at most 1.3 s n w. */
     const double growth = law->steepest * law->steps;
     struct slopes_ways ways = {0, 0};
     if (!(growth < 0.25)) {

@@ -55,7 +55,7 @@ static inline bool slopes_are_one_way(struct slopes_ways ways)
     return (ways.rising | ways.falling) == SLOPES_ALL;
 }
 
-/* Whether a head that does the one does or goes on to do the other the same way. */
+/* Whether heads that pass from one stretch into the other keep their way in every strand. */
 static inline bool slopes_go_on(struct slopes_ways one, struct slopes_ways other)
 {
     return ((one.rising & other.rising) | (one.falling & other.falling)) == SLOPES_ALL;

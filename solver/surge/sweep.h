@@ -19,11 +19,12 @@ struct sweep {
     double *lowest;               /* m */
     double least;                 /* m, no p - m is below this; infinite: not known */
     double most;                  /* m, none is above this */
-    bool is_quiet;                /* no head is beyond the extremes so far */
+    bool is_quiet;                /* heads need not be noted */
     const struct intervals *each; /* of strands side by side, so that `count` is a multiple of
                                      WIDEST; NULL: not known */
 };
 
+/* Notes heads, unless they need not be, and takes friction. */
 void sweep_take(const struct sweep *sweep, const struct loss *loss);
 
 /* Notes the heads (p + m)/2 only. */

@@ -357,7 +357,7 @@ Test(surge_loss, joints_are_found_where_straight_lines_lead_astray)
     const struct loss_law law = {&element, &bent, NULL, 1.0, impedance, area, 0.0};
     cr_assert(loss_init(&loss, &law, arena, &failure));
     cr_expect_eq(loss.count, 141, "%d", loss.count); /* of 160; nearer to rest it is a line */
-    cr_expect_leq(asked, 1670, "%d", asked);         /* 1657 as measured, 9 of them for its form */
+    cr_expect_leq(asked, 1790, "%d", asked);         /* 1775 as measured, 9 of them for its form */
     struct loss_interval interval;
     for (double size = 2.0 * impedance * area * 1e-4; loss_interval_at(&loss, size, &interval);
          size *= 1.01) {
