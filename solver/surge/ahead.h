@@ -5,8 +5,9 @@
  * some instant all nodes from the k-th to the k-th from the end follow from that instant alone, and
  * can be stepped before the ends are. Each stretch of nodes is taken through all steps, leaning
  * back by one node a step so that it needs nothing of the next one. The nodes near the ends, k of
- * them at each, are left to the steps themselves. All digits are as without it
- * but for extremes, which are within slopes_tolerance (solver/surge/slopes.h).
+ * them at each, are left to the steps themselves; of a folded pipe those near the ends of each
+ * strand. All digits are as without it but for extremes, which are within slopes_tolerance
+ * (solver/surge/slopes.h).
  *
  * Only while nothing in the middle can boil, which the limits of the pipe's values tell
  * (solver/surge/limits.h), and as far as the kernel's caller has said that nobody will look at

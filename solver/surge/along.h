@@ -9,7 +9,8 @@ struct along {
     double most[WIDEST];
 };
 
-/* Of `lines` nodes of each strand; infinite, the wrong way round, if there are none. */
+/* Of `lines` nodes of each strand, value [lines WIDEST]; infinite, the wrong way round, if there
+ * are none. */
 void along_look(int lines, const double value[], struct along *along);
 
 static inline struct bounds along_bounds(const struct along *along, int strand)

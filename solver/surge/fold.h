@@ -9,9 +9,8 @@
  *
  * A pipe is folded only while the kernel has been promised that nobody looks inside
  * (kernel_promise), and unfolded into the row before somebody does. All digits are as without it,
- * but for extremes while its middle is ahead (solver/surge/ahead.h).
- * Not where a pipe has gas or a memory, nor where cavities may open unless its middle is ahead
- * (solver/surge/ahead.h). */
+ * but for extremes while its middle is ahead (solver/surge/ahead.h). Not where a pipe has gas or a
+ * memory, nor where cavities may open unless its middle is ahead. */
 #ifndef SOLVER_SURGE_FOLD_H
 #define SOLVER_SURGE_FOLD_H
 

@@ -6,7 +6,8 @@
  * and m one node to the left. The moves are a change of offset. Heads and flows are views:
  * H = (p + m)/2, 2 B Q = p - m - G.
  *
- * All nodes of all pipes stand in one row, pipe after pipe. The value that leaves a pipe at its end
+ * All nodes of all pipes stand in one row, pipe after pipe, but for long pipes while nobody looks
+ * inside (solver/surge/fold.h). The value that leaves a pipe at its end
  * leaves its place free for the value that enters the next pipe, so that the whole row moves at
  * once. After a step the entering values (p at a pipe's first node, m at its last) are not set:
  * whoever knows the ends sets them with kernel_enter. Knows nothing of elements or networks.

@@ -16,11 +16,11 @@
 /* Nodes of WIDEST strands, which lie side by side: first all first nodes, then all second ones. p
  * of node i after k steps is in line i - k of `right`, m in line i + k of `left`. */
 struct lean {
-    int nodes; /* of each strand */
-    double *right;
-    double *left;
-    double *highest;
-    double *lowest;
+    int nodes;       /* of each strand */
+    double *right;   /* [nodes WIDEST] m, as all of these */
+    double *left;    /* [nodes WIDEST] */
+    double *highest; /* [nodes WIDEST] */
+    double *lowest;  /* [nodes WIDEST] */
 };
 
 /* Takes so many steps; the pipe's limits must hold for all of them. */

@@ -1,8 +1,8 @@
 /* Limits: between which values those of a pipe lie, known without looking at each node at each
  * step. Friction moves p and m by at most the loss of their largest difference (with a memory a
  * little more, solver/surge/memory.h), so what was found once is loosened by that at each step,
- * and found anew now and then. What
- * they tell: that no head can fall below boiling, and that small friction has its short form. */
+ * and found anew now and then. What they tell: that no head can fall below boiling, and that small
+ * friction has its short form. */
 #ifndef SOLVER_SURGE_LIMITS_H
 #define SOLVER_SURGE_LIMITS_H
 

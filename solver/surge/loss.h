@@ -48,10 +48,9 @@ struct loss {
     double series_end;         /* m, largest |d| for which the series is taken */
     int64_t first_key;         /* table: key of its first interval */
     int count;                 /* table: intervals */
-    double *cubics; /* [count + 1][4] coefficients by distance from the interval's start; the
-                       first is the straight line from 0 to the first interval */
-    double
-        *steepest; /* [count + 1] no slope dG/dd is above this in these intervals and below them */
+    double *cubics;   /* [count + 1][4] coefficients by distance from the interval's start; the
+                         first is the straight line from 0 to the first interval */
+    double *steepest; /* [count + 1] the largest |dG/dd| in each of these and all below it */
 };
 
 /* False: memory ended. */

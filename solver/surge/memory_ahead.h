@@ -5,8 +5,8 @@
 
 #include "solver/surge/row.h"
 
-/* Takes `depth` steps, at most AHEAD_STEPS: at step k the nodes from the
- * k-th to the k-th from the end. The pipe has no gas and no cavity. */
+/* Takes `depth` steps, at most AHEAD_STEPS: at step k the nodes from the k-th to the k-th from the
+ * end. The pipe has no gas and no cavity. */
 void memory_ahead(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth);
 
 #endif

@@ -35,6 +35,7 @@ struct memory_pass {
     struct memory_spot spot;  /* noughts at first */
 };
 
+/* Notes heads, takes friction and creep at all its nodes, and remembers. */
 void memory_pass_take(struct memory_pass *pass);
 
 #endif

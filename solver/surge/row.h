@@ -22,7 +22,7 @@ struct kernel_pipe {
     int cavity_count;      /* open in it now */
     double highest_vapour; /* m, of its nodes */
     double lowest_next;    /* m, no head inside will be below it after the move */
-    bool is_unbounded;     /* nothing is known of its values: the next four do not hold */
+    bool is_unbounded;     /* nothing is known: the next least and most do not hold */
     int bounds_age;        /* steps since somebody looked */
     double least_right; /* m, no p in it is below this; a little loose, since friction is taken */
     double most_right;  /* m     at its largest until somebody looks */
@@ -83,12 +83,6 @@ static inline double *row_left(const struct kernel *kernel)
 static inline double row_mean(const struct kernel *kernel, int64_t node)
 {
     return 0.5 * (row_right(kernel)[node] + row_left(kernel)[node]);
-}
-
-/* p - m at a node. */
-static inline double row_difference(const struct kernel *kernel, int64_t node)
-{
-    return row_right(kernel)[node] - row_left(kernel)[node];
 }
 
 #endif

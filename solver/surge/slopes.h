@@ -25,7 +25,7 @@ struct slopes {
 };
 
 /* Slopes at `count` nodes of strands that lie side by side, from each node to the next one:
- * right, left [(count + 1) WIDEST], p and m. */
+ * right, left [(count + 1) WIDEST] m, p and m. */
 void slopes_find(int count, const double right[], const double left[], struct slopes *slopes);
 
 /* What slopes are judged by. */

@@ -115,7 +115,7 @@ static double kernel_rate(enum kind kind, enum shape shape, int nodes, int round
     struct kernel kernel;
     double best = 0.0;
     make(&kernel, kind, nodes, arena);
-    const double steady = row_difference(&kernel, nodes - 1);
+    const double steady = row_right(&kernel)[nodes - 1] - row_left(&kernel)[nodes - 1];
     shape_waves(&kernel, shape, nodes);
     for (int trial = 0; trial < TRIALS; trial++) {
         double start = bare_now();
