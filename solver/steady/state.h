@@ -56,9 +56,10 @@ struct state {
     double *excess;      /* [link_count] m, head difference - drop at the present heads and flows */
 
     /* The step's own unknowns. */
-    double *head;        /* [point_count] m */
-    double *shift;       /* [point_count] m, change of head in this step; 0 at held points */
-    double *direction;   /* [point_count] m; 0 at held points */
+    double *head;  /* [point_count] m */
+    double *shift; /* [point_count + 1] m, right side, then change of head in this step; 0 at held
+                      points, the last one spare */
+    double *direction;   /* [point_count + 1] m; the same */
     double *imbalance;   /* [point_count] m3/s, outflow + draw; at held points it means nothing */
     double *noise;       /* [point_count] m3/s, sum of the sizes that went into it */
     double largest_flow; /* m3/s, in `target` */

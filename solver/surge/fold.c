@@ -156,11 +156,10 @@ static struct sweep lines_of(const struct fold *fold, int from, int count)
 
 static void sweep_lines(const struct kernel_pipe *pipe, int from, int count, struct bounds between)
 {
-    const struct intervals none = {.most = {0, 0}};
     struct sweep sweep = lines_of(pipe->fold, from, count);
     sweep.least = between.least;
     sweep.most = between.most;
-    sweep.each = &none;
+    sweep.each = &intervals_none;
     sweep_take(&sweep, &pipe->loss);
 }
 

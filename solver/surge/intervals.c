@@ -3,6 +3,8 @@
 #include <math.h>
 #include <stddef.h>
 
+const struct intervals intervals_none = {.most = {0, 0}};
+
 static void put(struct interval_half *half, int place, const struct loss_interval *interval)
 {
     half->border[place] = fabs(interval->start);

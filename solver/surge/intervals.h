@@ -28,6 +28,8 @@ struct intervals {
     struct interval_half half[2][INTERVALS_MOST]; /* of a strand with fewer the last one again */
 };
 
+extern const struct intervals intervals_none;
+
 /* From the bounds of each strand. Where any of a half needs too many, none of it are known. */
 void intervals_find(struct intervals *intervals, const struct loss *loss,
                     const struct bounds between[WIDEST]);

@@ -350,7 +350,7 @@ void kernel_enter(struct kernel *kernel, int pipe, enum kernel_side side, double
 {
     struct kernel_pipe *here = &kernel->pipes[pipe];
     const int node = side == KERNEL_START ? 0 : here->reaches;
-    const double mean = here->memory == NULL ? head : memory_mean(here, node, head);
+    const double mean = memory_mean(here, node, head);
     double *right = node_right(kernel, here, node);
     double *left = node_left(kernel, here, node);
     if (side == KERNEL_START) {

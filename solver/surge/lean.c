@@ -263,7 +263,7 @@ void lean_go(const struct lean *lean, const struct kernel_pipe *pipe, int depth)
 void lean_fill(const struct lean *lean, const struct kernel_pipe *pipe, int at, int depth)
 {
     const struct bounds between = limits_differences(pipe);
-    struct sweep sweep = {.least = between.least, .most = between.most};
+    struct sweep sweep = {.least = between.least, .most = between.most, .each = &intervals_none};
     for (int k = 1; k < depth; k++) {
         aim(lean, at - k, at + k, k, &sweep);
         sweep_take(&sweep, &pipe->loss);

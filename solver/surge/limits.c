@@ -50,29 +50,27 @@ struct bounds limits_differences(const struct kernel_pipe *pipe)
 
 void limits_loosen(struct kernel_pipe *pipe, int times)
 {
-    const bool remembers = pipe->memory != NULL;
     /* Each time may widen the differences by twice the loss, which then may be larger. */
     for (int i = 0; i < times; i++) {
         struct bounds between = limits_differences(pipe);
         double most = between.most > -between.least ? between.most : -between.least;
-        if (remembers) {
+        if (pipe->memory != NULL) {
             pipe->span_loss = loss_slack * memory_most_loss(pipe, between.least, between.most);
         } else if (!(most <= pipe->span)) {
             pipe->span = span_slack * most;
             pipe->span_loss = loss_slack * loss_at(&pipe->loss, pipe->span).head;
             pipe->steepest = loss_slack * loss_steepest(&pipe->loss, pipe->span);
         }
-        pipe->most_change =
-            pipe->span_loss + (remembers ? loss_slack * memory_most_given(pipe) : 0.0);
+        pipe->most_change = pipe->span_loss + loss_slack * memory_most_given(pipe);
         pipe->least_right -= pipe->most_change;
         pipe->most_right += pipe->most_change;
         pipe->least_left -= pipe->most_change;
         pipe->most_left += pipe->most_change;
     }
     pipe->bounds_age += times;
-    if (remembers) {
+    if (pipe->memory != NULL) {
         pipe->memory->age += times;
     }
-    pipe->lowest_next = 0.5 * (pipe->least_right + pipe->least_left) -
-                        (remembers ? 0.5 * memory_most_given(pipe) : 0.0);
+    pipe->lowest_next =
+        0.5 * (pipe->least_right + pipe->least_left) - 0.5 * memory_most_given(pipe);
 }

@@ -252,11 +252,6 @@ bool loss_interval_at(const struct loss *loss, double size, struct loss_interval
     return true;
 }
 
-static inline double cubic_at(const double cubic[4], double x)
-{
-    return cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3]));
-}
-
 static struct drop table(const struct loss *loss, double size)
 {
     struct loss_interval interval;
@@ -266,7 +261,7 @@ static struct drop table(const struct loss *loss, double size)
     const double *cubic = interval.cubic;
     double x = size - interval.start;
     return (struct drop){
-        .head = cubic_at(cubic, x),
+        .head = loss_cubic(cubic, x),
         .slope = cubic[1] + x * (2.0 * cubic[2] + x * 3.0 * cubic[3]),
     };
 }
@@ -328,8 +323,7 @@ static void evaluate_interval(const struct loss_interval *interval, int count,
 {
     const struct loss_interval here = *interval;
     for (int i = 0; i < count; i++) {
-        double x = fabs(difference[i]) - here.start;
-        lost[i] = copysign(cubic_at(here.cubic, x), difference[i]);
+        lost[i] = copysign(loss_in_interval(&here, fabs(difference[i])), difference[i]);
     }
 }
 
@@ -417,7 +411,7 @@ static void table_row(const struct loss *table, int count, const double differen
         return;
     }
     for (int i = 0; i < count; i++) {
-        lost[i] = copysign(cubic_at(table->cubics + 4 * place[i], rest[i]), difference[i]);
+        lost[i] = copysign(loss_cubic(table->cubics + 4 * place[i], rest[i]), difference[i]);
     }
 }
 

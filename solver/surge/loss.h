@@ -19,6 +19,7 @@
 #define SOLVER_SURGE_LOSS_H
 
 #include "models/arena.h"
+#include "models/each_width.h"
 #include "models/element.h"
 
 #include <math.h>
@@ -76,6 +77,17 @@ struct loss_interval {
     double cubic[4];
     double end; /* of |d|, never turned round */
 };
+
+static EACH_BODY double loss_cubic(const double cubic[4], double x)
+{
+    return cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3]));
+}
+
+/* G of a d in the interval, or |G| of |d| where it is not turned round. */
+static EACH_BODY double loss_in_interval(const struct loss_interval *interval, double difference)
+{
+    return loss_cubic(interval->cubic, difference - interval->start);
+}
 
 /* The interval in which |d| = size lies. False: beyond the table's end. */
 bool loss_interval_at(const struct loss *loss, double size, struct loss_interval *interval);

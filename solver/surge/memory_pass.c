@@ -47,15 +47,6 @@ static uint64_t bits_of(double number)
     return bits;
 }
 
-/* As if all were in one interval. */
-EACH_BODY
-static double lose_by_table(const struct loss_interval *interval, double rest)
-{
-    const double *cubic = interval->cubic;
-    double x = rest - interval->start;
-    return cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3]));
-}
-
 /* What friction takes by a way that finds it from the difference alone. */
 EACH_BODY
 static double lose(enum way way, const struct loss *loss, const struct loss_interval *interval,
@@ -64,7 +55,7 @@ static double lose(enum way way, const struct loss *loss, const struct loss_inte
     if (way == WAY_SERIES) {
         return loss_sum(loss->series, LOSS_TERMS, rest);
     }
-    return way == WAY_INTERVAL ? lose_by_table(interval, rest) : 0.0;
+    return way == WAY_INTERVAL ? loss_in_interval(interval, rest) : 0.0;
 }
 
 /* Bits by which the way does not hold for this difference; `key` is of the interval. */

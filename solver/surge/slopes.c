@@ -81,9 +81,10 @@ struct slopes_ways slopes_find_ways(int pieces, const struct slopes piece[],
         return ways;
     }
     for (int j = 0; j < WIDEST; j++) {
-        const double apart =
-            -lesser(all.least_left[j] - all.most_right[j], all.least_right[j] - all.most_left[j]);
-        const double changed = 1.3 * growth * apart + 2.0 * law->rounding;
+        const double width = -lesser(-all.most_right[j], -all.most_left[j]) -
+                             lesser(all.least_right[j], all.least_left[j]);
+        /* two values make a slope, and two slopes a rise */
+        const double changed = 1.3 * growth * width + 4.0 * law->rounding;
         const double rise = piece[0].least_left[j] - all.most_right[j];
         const double fall = all.least_right[j] - piece[0].most_left[j];
         ways.rising |= (unsigned)(rise - changed >= allowed) << j;

@@ -36,6 +36,12 @@ static void find_differences(int count, const double *restrict right, const doub
     }
 }
 
+void sweep_find_differences(int count, const double right[], const double left[],
+                            double difference[])
+{
+    find_differences(count, right, left, difference);
+}
+
 EACH_WIDTH
 static void take(int count, const double *restrict loss, double *restrict right,
                  double *restrict left)

@@ -21,7 +21,7 @@ struct sweep {
     double most;                  /* m, none is above this */
     bool is_quiet;                /* heads need not be noted */
     const struct intervals *each; /* of strands side by side, so that `count` is a multiple of
-                                     WIDEST; NULL: not known */
+                                     WIDEST; NULL: nodes stand one after another */
 };
 
 /* Notes heads, unless they need not be, and takes friction. */
@@ -52,6 +52,10 @@ enum { SWEEP_CHUNK = 32 };
 /* By a table: nodes one after another, and strands side by side. */
 void sweep_take_table(const struct sweep *sweep, const struct loss *loss);
 void sweep_take_each(const struct sweep *sweep, const struct loss *loss);
+
+/* p - m [count]. */
+void sweep_find_differences(int count, const double right[], const double left[],
+                            double difference[]);
 
 /* Losses of at most a chunk of differences, wherever in the table they lie. */
 void sweep_lose_mixed(const struct loss *loss, int count, const double difference[], double lost[]);

@@ -7,13 +7,6 @@
 /* Most intervals that are tried on all nodes of a chunk, rather than looked up one by one. */
 enum { FEW = 8 };
 
-static inline double interval_loss(const struct loss_interval *interval, double difference)
-{
-    const double *cubic = interval->cubic;
-    double x = difference - interval->start;
-    return cubic[0] + x * (cubic[1] + x * (cubic[2] + x * cubic[3]));
-}
-
 /* One interval of a table. */
 static inline void interval_loop(bool notes, const struct loss_interval *interval, int count,
                                  double *restrict right, double *restrict left,
@@ -23,7 +16,7 @@ static inline void interval_loop(bool notes, const struct loss_interval *interva
     for (int i = 0; i < count; i++) {
         double there = right[i];
         double back = left[i];
-        double lost = interval_loss(&here, there - back);
+        double lost = loss_in_interval(&here, there - back);
         if (notes) {
             sweep_note_head(there, back, &highest[i], &lowest[i]);
         }
@@ -60,21 +53,12 @@ static void note_and_take_intervals(const struct loss_interval interval[2], int 
         double there = right[i];
         double back = left[i];
         double difference = there - back;
-        double lost_near = interval_loss(&near, difference);
-        double lost_far = interval_loss(&far, difference);
+        double lost_near = loss_in_interval(&near, difference);
+        double lost_far = loss_in_interval(&far, difference);
         double lost = sweep_choose(fabs(difference) >= border, lost_far, lost_near);
         sweep_note_head(there, back, &highest[i], &lowest[i]);
         right[i] = there - lost;
         left[i] = back + lost;
-    }
-}
-
-EACH_WIDTH
-static void find_differences(int count, const double *restrict right, const double *restrict left,
-                             double *restrict difference)
-{
-    for (int i = 0; i < count; i++) {
-        difference[i] = right[i] - left[i];
     }
 }
 
@@ -107,8 +91,7 @@ static inline uint64_t try_interval(const struct loss_interval *interval, uint64
     uint64_t spread = 0;
     for (int i = 0; i < count; i++) {
         double difference = right[i] - left[i];
-        double x = fabs(difference) - here.start;
-        double size = here.cubic[0] + x * (here.cubic[1] + x * (here.cubic[2] + x * here.cubic[3]));
+        double size = loss_in_interval(&here, fabs(difference));
         lost[i] = copysign(size, difference);
         spread |= loss_key(difference) ^ key;
     }
@@ -140,7 +123,7 @@ static void lose_in_few(const struct loss_interval *interval, int intervals, int
         const double border = k == 0 ? 0.0 : fabs(here.start);
         for (int i = 0; i < count; i++) {
             lost[i] = sweep_choose(fabs(difference[i]) >= border,
-                                   interval_loss(&here, difference[i]), lost[i]);
+                                   loss_in_interval(&here, difference[i]), lost[i]);
         }
     }
 }
@@ -170,7 +153,7 @@ static void take_mixed(const struct loss *loss, int count, double *right, double
 {
     double difference[SWEEP_CHUNK];
     double lost[SWEEP_CHUNK];
-    find_differences(count, right, left, difference);
+    sweep_find_differences(count, right, left, difference);
     const struct bounds between = sweep_bounds(count, difference);
     if (!take_few_intervals(loss, between, false, count, right, left, highest, lowest)) {
         lose_between(loss, between, count, difference, lost);

@@ -183,12 +183,9 @@ static void assemble(struct bare *bare)
     }
 }
 
-static void set_up(struct bare *bare, enum bare_factors factors)
+static void set_up(struct bare *bare)
 {
     cholmod_start(&bare->common);
-    bare->common.supernodal = factors == BARE_AUTO         ? CHOLMOD_AUTO
-                              : factors == BARE_SIMPLICIAL ? CHOLMOD_SIMPLICIAL
-                                                           : CHOLMOD_SUPERNODAL;
     bare->common.nmethods = 1;
     bare->common.method[0].ordering = CHOLMOD_AMD;
 }
@@ -231,12 +228,11 @@ static bool time_system(struct bare *bare, cholmod_factor *factor, struct bare_t
     return is_good;
 }
 
-bool bare_cholmod(const struct network *network, enum bare_order order, enum bare_factors factors,
-                  struct bare_times *times)
+bool bare_cholmod(const struct network *network, enum bare_order order, struct bare_times *times)
 {
     struct bare bare = {.matrix = NULL};
     *times = (struct bare_times){0};
-    set_up(&bare, factors);
+    set_up(&bare);
     bool is_good = take_links(&bare, network) && make_matrix(&bare);
     cholmod_factor *factor = NULL;
     if (is_good) {

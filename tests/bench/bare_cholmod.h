@@ -13,8 +13,6 @@
 
 enum bare_order { BARE_AS_IT_COMES, BARE_SORTED };
 
-enum bare_factors { BARE_AUTO, BARE_SIMPLICIAL, BARE_SUPERNODAL };
-
 /* Seconds of the processor. */
 struct bare_times {
     double analyse;
@@ -24,7 +22,7 @@ struct bare_times {
     bool is_super;
 };
 
-bool bare_cholmod(const struct network *network, enum bare_order order, enum bare_factors factors,
-                  struct bare_times *times);
+/* By simplicial factors or supernodal ones, as CHOLMOD chooses. */
+bool bare_cholmod(const struct network *network, enum bare_order order, struct bare_times *times);
 
 #endif

@@ -50,14 +50,13 @@ enum { BARE_ANALYSE, BARE_ASSEMBLE, BARE_FACTORISE, BARE_SOLVE, BARE_IS_SUPER };
 struct bare_task {
     const struct network *network;
     enum bare_order order;
-    enum bare_factors factors;
 };
 
 static bool do_bare(void *what, double value[])
 {
     const struct bare_task *task = what;
     struct bare_times times;
-    if (!bare_cholmod(task->network, task->order, task->factors, &times)) {
+    if (!bare_cholmod(task->network, task->order, &times)) {
         return false;
     }
     value[BARE_ANALYSE] = times.analyse;
@@ -149,8 +148,8 @@ static struct both measure_size(int points, double density, const char *kind, ui
     char what[96];
     const int times = points <= 10000 ? 7 : points <= 100000 ? 4 : 2;
     made_network_init(&made, points, density, seed, options);
-    struct bare_task as_it_comes = {&made.network, BARE_AS_IT_COMES, BARE_AUTO};
-    struct bare_task sorted = {&made.network, BARE_SORTED, BARE_AUTO};
+    struct bare_task as_it_comes = {&made.network, BARE_AS_IT_COMES};
+    struct bare_task sorted = {&made.network, BARE_SORTED};
     (void)snprintf(what, sizeof what, "steady, %.0e points%s", (double)points, kind);
     if (measure_best(times, do_solver, &made, solver, &solver_memory) &&
         measure_best(times, do_bare, &as_it_comes, bare[0], &bare_memory[0]) &&
@@ -204,32 +203,6 @@ static void tell_growth(const int size[2], const struct both seconds[2])
                 bare, WISH_NONE, 0.0);
 }
 
-/* Whether the choice between both kinds of factors is the better one, on a dense grid. */
-static void measure_choice(int points)
-{
-    static struct made_network made;
-    double seconds[3] = {0.0};
-    made_network_init(&made, points, 2.0, SEED, MADE_WITH_VALVES);
-    for (int factors = BARE_AUTO; factors <= BARE_SUPERNODAL; factors++) {
-        struct bare_task task = {&made.network, BARE_AS_IT_COMES, (enum bare_factors)factors};
-        double bare[MEASURE_VALUES];
-        double memory;
-        if (!measure_best(3, do_bare, &task, bare, &memory)) {
-            return;
-        }
-        seconds[factors] = bare[BARE_FACTORISE] + bare[BARE_SOLVE];
-    }
-    printf("factors of a full grid of %d points: by choice %.3f s, simplicial %.3f s, supernodal "
-           "%.3f s\n",
-           points, seconds[BARE_AUTO], seconds[BARE_SIMPLICIAL], seconds[BARE_SUPERNODAL]);
-    measure_row("factors chosen on a full grid", seconds[BARE_AUTO], "s", "the better kind",
-                seconds[BARE_AUTO] / fmin(seconds[BARE_SIMPLICIAL], seconds[BARE_SUPERNODAL]),
-                WISH_NONE, 0.0);
-    free(made.network.points);
-    free(made.network.links);
-    free(made.pipes);
-}
-
 /* Pipes only: KINSOL has no way to say that a valve shuts. */
 static void measure_kinsol(int points, double limit)
 {
@@ -279,7 +252,6 @@ int main(int count, char *argument[])
     (void)measure_size(size[sizes - 1], 1.2, ", links shuffled", SEED,
                        MADE_WITH_VALVES | MADE_SHUFFLED);
     (void)measure_size(90000, 2.0, ", full grid", SEED, MADE_WITH_VALVES);
-    measure_choice(90000);
     for (int i = 0; i < sizes; i++) {
         const bool is_small = size[i] <= 10000;
         measure_kinsol(size[i], is_small ? 3.0 : size[i] >= 1000000 ? 8.0 : 0.0);
