@@ -10,6 +10,9 @@
 
 enum { FOUR = 4 };
 typedef double four __attribute__((vector_size(FOUR * sizeof(double))));
+/* Four anywhere in a row of numbers. */
+typedef double four_anywhere
+    __attribute__((vector_size(FOUR * sizeof(double)), aligned(sizeof(double)), may_alias));
 typedef int64_t four_bits __attribute__((vector_size(FOUR * sizeof(int64_t))));
 
 static EACH_BODY void four_load(const double *from, four *value)

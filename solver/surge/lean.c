@@ -51,10 +51,10 @@ static const double *line_of(const double *numbers, int line)
     return numbers + (ptrdiff_t)line * WIDEST;
 }
 
-/* Whether in `depth` steps all strands are quiet at the nodes from `first` to before the stretch's
- * `end`: no head passes its extremes. They meet values p that now are up to `behind` nodes before
- * them, and m of nodes from `at` on. */
-static bool are_quiet(const struct stretch *stretch, int depth, int first, int behind, int end)
+/* The strands, a bit each, that in `depth` steps are quiet at the nodes from `first` to before the
+ * stretch's `end`: no head passes its extremes. They meet values p that now are up to `behind`
+ * nodes before them, and m of nodes from `at` on. */
+static unsigned find_quiet(const struct stretch *stretch, int depth, int first, int behind, int end)
 {
     const struct lean *lean = stretch->lean;
     const double loss = stretch->pipe->span_loss;
@@ -62,6 +62,7 @@ static bool are_quiet(const struct stretch *stretch, int depth, int first, int b
     struct along left;
     struct along highest;
     struct along lowest;
+    unsigned quiet = 0;
     const int back = first > behind ? first - behind : 0;
     along_look(end - back, line_of(lean->right, back), &right);
     along_look(end - stretch->at, line_of(lean->left, stretch->at), &left);
@@ -70,24 +71,38 @@ static bool are_quiet(const struct stretch *stretch, int depth, int first, int b
     for (int j = 0; j < WIDEST; j++) {
         const struct bounds there = widen(along_bounds(&right, j), loss, depth);
         const struct bounds here = widen(along_bounds(&left, j), loss, depth);
-        if (!(0.5 * (there.most + here.most) <= highest.least[j] + slopes_tolerance &&
-              0.5 * (there.least + here.least) >= lowest.most[j] - slopes_tolerance)) {
-            return false;
-        }
+        const bool is_quiet =
+            0.5 * (there.most + here.most) <= highest.least[j] + slopes_tolerance &&
+            0.5 * (there.least + here.least) >= lowest.most[j] - slopes_tolerance;
+        quiet |= (unsigned)is_quiet << j;
     }
-    return true;
+    return quiet;
 }
 
-/* The same of the whole stretch in all its steps. Most stretches that are not quiet show it at
- * once. */
-static bool is_quiet(const struct stretch *stretch)
+/* Whether all strands of each of these halves are. */
+static bool are_quiet(unsigned quiet, int half)
+{
+    return (~quiet & slopes_half(half)) == 0;
+}
+
+/* The halves, of those not decided yet, that are quiet in the whole stretch and all its steps. Most
+ * that are not show it at once. */
+static void find_quiet_halves(const struct stretch *stretch, bool is_open[2], bool is_quiet[2])
 {
     enum { FEW = 4 };
     const int depth = stretch->depth;
     const int first = stretch->at > depth ? stretch->at - depth : 0;
     const int few = stretch->at + FEW < stretch->end ? stretch->at + FEW : stretch->end;
-    return are_quiet(stretch, 0, stretch->at, 0, few) &&
-           are_quiet(stretch, depth, first, depth, stretch->end);
+    unsigned quiet = 0;
+    if (is_open[0] || is_open[1]) {
+        quiet = find_quiet(stretch, 0, stretch->at, 0, few);
+    }
+    if ((is_open[0] && are_quiet(quiet, 0)) || (is_open[1] && are_quiet(quiet, 1))) {
+        quiet &= find_quiet(stretch, depth, first, depth, stretch->end);
+    }
+    for (int half = 0; half < 2; half++) {
+        is_quiet[half] = is_open[half] && are_quiet(quiet, half);
+    }
 }
 
 /* Looks at a stretch that no step has changed yet; nothing at one that is empty. */
@@ -188,41 +203,72 @@ static void note_line(const struct sweep *sweep, int line)
 /* Which heads of a stretch are noted. */
 enum notes { NONE, EACH, FIRST_AND_LAST };
 
-/* What comes into the stretch or leaves it at a step of FIRST_AND_LAST; its neighbours go on the
- * same way, or their nodes are noted too. */
-struct borders {
+/* Of each half of the strands; and what comes into the stretch or leaves it at a step of
+ * FIRST_AND_LAST: its neighbours go on the same way, or their nodes are noted too. */
+struct noting {
+    enum notes notes[2];
     bool comes;
     bool leaves;
 };
 
-/* All steps of a stretch. Of FIRST_AND_LAST all heads are noted in the first and the last step, and
- * in each the nodes that come in and those that leave; at the ends of all nodes they leave on both
- * sides.
- */
-static void go_stretch(const struct stretch *stretch, struct sweep *sweep, enum notes notes,
-                       struct borders borders)
+/* The nodes that come in at a step without notes, and those that leave; at the ends of all nodes
+ * they leave on both sides. */
+static void note_borders(const struct stretch *stretch, const struct sweep *sweep,
+                         const struct noting *noting, int step, int count)
+{
+    const bool is_any = noting->notes[0] == FIRST_AND_LAST || noting->notes[1] == FIRST_AND_LAST;
+    if (is_any && (noting->comes || stretch->at <= 2 * step)) {
+        note_line(sweep, 0);
+    }
+    if (is_any && noting->leaves) {
+        note_line(sweep, count - 1);
+    }
+}
+
+/* All steps of a stretch. Of FIRST_AND_LAST all heads are noted in the first and the last step. */
+static void go_stretch(const struct stretch *stretch, struct sweep *sweep,
+                       const struct noting *noting)
 {
     const struct lean *lean = stretch->lean;
     for (int k = 0; k < stretch->depth; k++) {
         const int first = stretch->at - k > k ? stretch->at - k : k;
         const int last =
             stretch->at + STRETCH < lean->nodes ? stretch->at - k + STRETCH : lean->nodes - k;
+        const bool is_between = k > 0 && k + 1 < stretch->depth;
         if (first >= last) {
             break;
         }
         aim(lean, first, last, k, sweep);
-        sweep->is_quiet =
-            notes == NONE || (notes == FIRST_AND_LAST && k > 0 && k + 1 < stretch->depth);
-        if (notes == FIRST_AND_LAST && sweep->is_quiet) {
-            if (borders.comes || stretch->at <= 2 * k) {
-                note_line(sweep, 0);
-            }
-            if (borders.leaves) {
-                note_line(sweep, last - first - 1);
-            }
+        for (int half = 0; half < 2; half++) {
+            const enum notes notes = noting->notes[half];
+            sweep->is_quiet[half] = notes == NONE || (notes == FIRST_AND_LAST && is_between);
+        }
+        if (is_between) {
+            note_borders(stretch, sweep, noting, k, last - first);
         }
         sweep_take(sweep, &stretch->pipe->loss);
     }
+}
+
+/* What has to be noted of a stretch whose neighbours, after and before it, go these ways too. */
+static struct noting judge(const struct stretch *stretch, const struct slopes_ways ways[3])
+{
+    struct noting noting = {{EACH, EACH}, false, false};
+    bool is_open[2];
+    bool is_quiet[2];
+    for (int half = 0; half < 2; half++) {
+        is_open[half] = !slopes_are_one_way(ways[1], half);
+        if (!is_open[half]) {
+            noting.notes[half] = FIRST_AND_LAST;
+            noting.comes = noting.comes || !slopes_go_on(ways[2], ways[1], half);
+            noting.leaves = noting.leaves || !slopes_go_on(ways[1], ways[0], half);
+        }
+    }
+    find_quiet_halves(stretch, is_open, is_quiet);
+    for (int half = 0; half < 2; half++) {
+        noting.notes[half] = is_quiet[half] ? NONE : noting.notes[half];
+    }
+    return noting;
 }
 
 static struct stretch stretch_at(const struct lean *lean, const struct kernel_pipe *pipe, int depth,
@@ -249,14 +295,8 @@ void lean_go(const struct lean *lean, const struct kernel_pipe *pipe, int depth)
             find_intervals(&stretch, &seen, &intervals);
             sweep.each = &intervals;
         }
-        const bool is_one_way = slopes_are_one_way(seen.ways[1]);
-        const struct borders borders = {!slopes_go_on(seen.ways[2], seen.ways[1]),
-                                        !slopes_go_on(seen.ways[1], seen.ways[0])};
-        go_stretch(&stretch, &sweep,
-                   is_one_way           ? FIRST_AND_LAST
-                   : is_quiet(&stretch) ? NONE
-                                        : EACH,
-                   borders);
+        const struct noting noting = judge(&stretch, seen.ways);
+        go_stretch(&stretch, &sweep, &noting);
     }
 }
 

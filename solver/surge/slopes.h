@@ -47,18 +47,24 @@ struct slopes_ways {
 struct slopes_ways slopes_find_ways(int pieces, const struct slopes piece[],
                                     const struct slopes_law *law);
 
-enum { SLOPES_ALL = (1 << WIDEST) - 1 };
-
-/* Whether in every strand each head only rises or only falls. */
-static inline bool slopes_are_one_way(struct slopes_ways ways)
+/* The strands of one half, 0 or 1. */
+static inline unsigned slopes_half(int half)
 {
-    return (ways.rising | ways.falling) == SLOPES_ALL;
+    return ((1U << WIDEST / 2) - 1U) << half * (WIDEST / 2);
 }
 
-/* Whether heads that pass from one stretch into the other keep their way in every strand. */
-static inline bool slopes_go_on(struct slopes_ways one, struct slopes_ways other)
+/* Whether in every strand of a half each head only rises or only falls. */
+static inline bool slopes_are_one_way(struct slopes_ways ways, int half)
 {
-    return ((one.rising & other.rising) | (one.falling & other.falling)) == SLOPES_ALL;
+    return (~(ways.rising | ways.falling) & slopes_half(half)) == 0;
+}
+
+/* Whether heads that pass from one stretch into the other keep their way in every strand of a half.
+ */
+static inline bool slopes_go_on(struct slopes_ways one, struct slopes_ways other, int half)
+{
+    return (~((one.rising & other.rising) | (one.falling & other.falling)) & slopes_half(half)) ==
+           0;
 }
 
 extern const double slopes_tolerance; /* m */

@@ -17,6 +17,19 @@ static void note_heads(int count, const double *restrict right, const double *re
     }
 }
 
+/* Of half of the strands of each line. */
+EACH_WIDTH
+static void note_half(int count, const double *restrict right, const double *restrict left,
+                      double *restrict highest, double *restrict lowest)
+{
+    for (int v = 0; v < count; v += WIDEST) {
+        EACH_PLACE
+        for (int j = v; j < v + INTERVALS_HALF; j++) {
+            sweep_note_head(right[j], left[j], &highest[j], &lowest[j]);
+        }
+    }
+}
+
 EACH_WIDTH
 static void note_known_heads(int count, const double *restrict head, double *restrict highest,
                              double *restrict lowest)
@@ -93,50 +106,6 @@ void sweep_note(const struct sweep *sweep)
 
 /* --- all at once where the law has one form at every node --- */
 
-/* The series of quadratic friction with this many terms. */
-static inline void series_loop(int terms, bool notes, const double series[LOSS_TERMS], int count,
-                               double *restrict right, double *restrict left,
-                               double *restrict highest, double *restrict lowest)
-{
-    for (int i = 0; i < count; i++) {
-        double there = right[i];
-        double back = left[i];
-        double lost = loss_sum(series, terms, there - back);
-        if (notes) {
-            sweep_note_head(there, back, &highest[i], &lowest[i]);
-        }
-        right[i] = there - lost;
-        left[i] = back + lost;
-    }
-}
-
-#define SERIES(name, terms, notes)                                                                 \
-    EACH_WIDTH                                                                                     \
-    static void name(const double series[LOSS_TERMS], int count, double *restrict right,           \
-                     double *restrict left, double *restrict highest, double *restrict lowest)     \
-    {                                                                                              \
-        series_loop(terms, notes, series, count, right, left, highest, lowest);                    \
-    }
-
-SERIES(take_two, 2, false)
-SERIES(take_three, 3, false)
-SERIES(take_four, 4, false)
-SERIES(note_and_take_two, 2, true)
-SERIES(note_and_take_three, 3, true)
-SERIES(note_and_take_four, 4, true)
-
-static void take_series(const struct sweep *sweep, const struct loss *loss)
-{
-    typedef void form(const double *series, int count, double *restrict right,
-                      double *restrict left, double *restrict highest, double *restrict lowest);
-    static form *const forms[2][3] = {
-        {note_and_take_two, note_and_take_three, note_and_take_four},
-        {take_two, take_three, take_four},
-    };
-    forms[sweep->is_quiet][loss->terms - 2](loss->series, sweep->count, sweep->right, sweep->left,
-                                            sweep->highest, sweep->lowest);
-}
-
 static void take_chunk(const struct sweep *sweep, const struct loss *loss, int at, int count)
 {
     double difference[CHUNK];
@@ -158,18 +127,32 @@ bool sweep_is_series(const struct sweep *sweep, const struct loss *loss)
     return sweep->most <= loss->series_end && -sweep->least <= loss->series_end;
 }
 
+/* Of the strands that are not quiet. */
+static void note_strands(const struct sweep *sweep)
+{
+    if (!sweep->is_quiet[0] && !sweep->is_quiet[1]) {
+        sweep_note(sweep);
+        return;
+    }
+    for (int half = 0; half < 2; half++) {
+        if (!sweep->is_quiet[half]) {
+            const int at = half * INTERVALS_HALF;
+            note_half(sweep->count, sweep->right + at, sweep->left + at, sweep->highest + at,
+                      sweep->lowest + at);
+        }
+    }
+}
+
 /* Where the head is the mean of the two values; false: the law is then nothing special. */
 static bool take_all(const struct sweep *sweep, const struct loss *loss)
 {
     if (loss->kind == LOSS_NONE) {
-        if (!sweep->is_quiet) {
-            note_heads(sweep->count, sweep->right, sweep->left, sweep->highest, sweep->lowest);
-        }
+        note_strands(sweep);
         return true;
     }
     if (loss->kind == LOSS_QUADRATIC) {
         if (sweep_is_series(sweep, loss)) {
-            take_series(sweep, loss);
+            sweep_take_series(sweep, loss);
         }
         return sweep_is_series(sweep, loss);
     }

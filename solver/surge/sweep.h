@@ -19,7 +19,8 @@ struct sweep {
     double *lowest;               /* m */
     double least;                 /* m, no p - m is below this; infinite: not known */
     double most;                  /* m, none is above this */
-    bool is_quiet;                /* heads need not be noted */
+    bool is_quiet[2];             /* heads of each half of the strands need not be noted; in a row
+                                     those of none, or of all */
     const struct intervals *each; /* of strands side by side, so that `count` is a multiple of
                                      WIDEST; NULL: nodes stand one after another */
 };
@@ -48,6 +49,9 @@ struct bounds sweep_bounds(int count, const double value[]);
 
 /* Nodes of a chunk, which is worked on as if its nodes lay in one interval of a table. */
 enum { SWEEP_CHUNK = 32 };
+
+/* By the series of quadratic friction. */
+void sweep_take_series(const struct sweep *sweep, const struct loss *loss);
 
 /* By a table: nodes one after another, and strands side by side. */
 void sweep_take_table(const struct sweep *sweep, const struct loss *loss);

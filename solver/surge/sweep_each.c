@@ -76,9 +76,9 @@ static void take_known(const struct sweep *sweep, int half)
         {take_each, take_each_two, take_each_four}};
     const int from = half * HALF;
     const int most = sweep->each->most[half];
-    forms[sweep->is_quiet][most > 2 ? 2 : most - 1](sweep->each->half[half], sweep->count,
-                                                    sweep->right + from, sweep->left + from,
-                                                    sweep->highest + from, sweep->lowest + from);
+    forms[sweep->is_quiet[half]][most > 2 ? 2 : most - 1](
+        sweep->each->half[half], sweep->count, sweep->right + from, sweep->left + from,
+        sweep->highest + from, sweep->lowest + from);
 }
 
 /* --- a half of which too little is known: as if each strand lay in the interval that it was found
@@ -197,7 +197,8 @@ static void take_unknown(const struct sweep *sweep, const struct loss *loss, int
         if (!is_right) {
             lose(loss, lines, right, left, lost);
         }
-        take(!sweep->is_quiet, lines, lost, right, left, sweep->highest + at, sweep->lowest + at);
+        take(!sweep->is_quiet[half], lines, lost, right, left, sweep->highest + at,
+             sweep->lowest + at);
     }
 }
 

@@ -200,7 +200,7 @@ void sweep_take_table(const struct sweep *sweep, const struct loss *loss)
         return;
     }
     const struct bounds all = {sweep->least, sweep->most};
-    if (!take_few_intervals(loss, all, sweep->is_quiet, sweep->count, sweep->right, sweep->left,
+    if (!take_few_intervals(loss, all, sweep->is_quiet[0], sweep->count, sweep->right, sweep->left,
                             sweep->highest, sweep->lowest)) {
         take_table(loss, sweep->count, sweep->right, sweep->left, sweep->highest, sweep->lowest);
     }

@@ -62,15 +62,15 @@ static void random_nodes(struct random *random, struct nodes *nodes)
     }
 }
 
-/* Every node by itself. */
-static void plain(struct nodes *nodes, int count, bool has_heads, bool is_quiet,
+/* Every node by itself; of lines of strands each half may be quiet. */
+static void plain(struct nodes *nodes, int count, bool has_heads, const bool is_quiet[2],
                   const struct loss *loss)
 {
     for (int i = MARGIN; i < MARGIN + count; i++) {
         const double mean = 0.5 * (nodes->right[i] + nodes->left[i]);
         const double head = has_heads ? nodes->head[i] : mean;
         const double lost = loss_at(loss, nodes->right[i] - nodes->left[i]).head;
-        if (!is_quiet) {
+        if (!is_quiet[(i - MARGIN) / (WIDEST / 2) % 2]) {
             nodes->highest[i] = fmax(nodes->highest[i], head);
             nodes->lowest[i] = fmin(nodes->lowest[i], head);
         }
@@ -144,7 +144,8 @@ Test(surge_sweep, stretch_has_the_digits_of_a_plain_loop)
                             (loss->kind == LOSS_QUADRATIC && sweep_is_series(&sweep, loss)) ||
                             (loss->kind == LOSS_TABLE && is_known &&
                              loss_intervals(loss, sweep.least, sweep.most, interval) == 1);
-        sweep.is_quiet = !has_heads && is_one && random_pick(&random, 3) == 0;
+        const bool is_quiet = !has_heads && is_one && random_pick(&random, 3) == 0;
+        sweep.is_quiet[0] = sweep.is_quiet[1] = is_quiet;
         plain(&wanted, count, has_heads, sweep.is_quiet, loss);
         sweep_take(&sweep, loss);
         check_nodes(&here, &wanted, trial);
@@ -179,7 +180,8 @@ static void hold_strands(const struct loss *loss, struct random *random, int tri
     wanted = here;
     struct sweep sweep = sweep_of(&here, count, false);
     sweep.each = &intervals;
-    sweep.is_quiet = trial % 2 == 1;
+    sweep.is_quiet[0] = trial % 2 == 1;
+    sweep.is_quiet[1] = trial / 2 % 2 == 1;
     plain(&wanted, count, false, sweep.is_quiet, loss);
     sweep_take(&sweep, loss);
     check_nodes(&here, &wanted, trial);
@@ -193,6 +195,36 @@ Test(surge_sweep, strands_may_have_their_own_intervals)
     random_seed(&random, 22);
     for (int trial = 0; trial < 400; trial++) {
         hold_strands(&loss, &random, trial);
+    }
+    arena_free(arena);
+}
+
+/* The same by a series of each length, and without friction. */
+Test(surge_sweep, halves_of_strands_may_be_quiet)
+{
+    struct arena *arena = arena_new();
+    struct random random;
+    random_seed(&random, 23);
+    for (int trial = 0; trial < 400; trial++) {
+        static struct nodes here;
+        static struct nodes wanted;
+        const struct loss loss = make_loss((const int[]){0, 1, 2, 4}[trial / 4 % 4], arena);
+        const int count = WIDEST * (1 + random_pick(&random, MOST / WIDEST - 1));
+        random_nodes(&random, &here);
+        for (int i = 0; i < ROOM && loss.kind == LOSS_QUADRATIC; i++) {
+            here.right[i] = here.left[i] + loss.series_end * random_even(&random, -1.0, 1.0);
+        }
+        wanted = here;
+        struct sweep sweep = sweep_of(&here, count, false);
+        const struct bounds between = find_between(&here, count);
+        sweep.least = fmax(between.least, -loss.series_end);
+        sweep.most = fmin(between.most, loss.series_end);
+        sweep.each = &intervals_none;
+        sweep.is_quiet[0] = trial % 2 == 1;
+        sweep.is_quiet[1] = trial / 2 % 2 == 1;
+        plain(&wanted, count, false, sweep.is_quiet, &loss);
+        sweep_take(&sweep, &loss);
+        check_nodes(&here, &wanted, trial);
     }
     arena_free(arena);
 }
