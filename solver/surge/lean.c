@@ -87,7 +87,8 @@ static bool are_quiet(unsigned quiet, int half)
 
 /* The halves, of those not decided yet, that are quiet in the whole stretch and all its steps. Most
  * that are not show it at once. */
-static void find_quiet_halves(const struct stretch *stretch, bool is_open[2], bool is_quiet[2])
+static void find_quiet_halves(const struct stretch *stretch, const bool is_open[2],
+                              bool is_quiet[2])
 {
     enum { FEW = 4 };
     const int depth = stretch->depth;

@@ -1,12 +1,13 @@
 #include "solver/surge/sweep.h"
 
+#include "solver/surge/four.h"
+
 #include <math.h>
 #include <stddef.h>
 #include <string.h>
 
-/* Nodes worked on at a time, so that a second look at them costs no memory; and places side by side
- * in which least values are gathered: whole vectors of any width. */
-enum { CHUNK = SWEEP_CHUNK, PLACES = 2 * WIDEST };
+/* Nodes worked on at a time, so that a second look at them costs no memory. */
+enum { CHUNK = SWEEP_CHUNK };
 
 EACH_WIDTH
 static void note_heads(int count, const double *restrict right, const double *restrict left,
@@ -65,33 +66,40 @@ static void take(int count, const double *restrict loss, double *restrict right,
     }
 }
 
-/* Least and most of some values, held against those of others. */
+/* The least and the most of some values. */
 EACH_WIDTH
 static struct bounds find_bounds(int count, const double *restrict value)
 {
-    double least[PLACES];
-    double most[PLACES];
-    for (int j = 0; j < PLACES; j++) {
-        least[j] = INFINITY;
-        most[j] = -INFINITY;
+    enum { SIDE = 4 };
+    four least[SIDE];
+    four most[SIDE];
+    for (int j = 0; j < SIDE; j++) {
+        four_fill((double)INFINITY, &least[j]);
+        four_fill(-(double)INFINITY, &most[j]);
     }
     int i = 0;
-    for (; i + PLACES <= count; i += PLACES) {
-        const double *restrict here = value + i;
-        for (int j = 0; j < PLACES; j++) {
-            least[j] = here[j] < least[j] ? here[j] : least[j];
-            most[j] = here[j] > most[j] ? here[j] : most[j];
+    for (; i + SIDE * FOUR <= count; i += SIDE * FOUR) {
+        const four_anywhere *restrict here = (const four_anywhere *)(value + i);
+        for (int j = 0; j < SIDE; j++) {
+            const four next = here[j];
+            four_lower(&next, &least[j]);
+            four_raise(&next, &most[j]);
         }
     }
+    for (int j = 1; j < SIDE; j++) {
+        four_lower(&least[j], &least[0]);
+        four_raise(&most[j], &most[0]);
+    }
+    struct bounds bounds = {(double)INFINITY, -(double)INFINITY};
+    for (int j = 0; j < FOUR; j++) {
+        bounds.least = least[0][j] < bounds.least ? least[0][j] : bounds.least;
+        bounds.most = most[0][j] > bounds.most ? most[0][j] : bounds.most;
+    }
     for (; i < count; i++) {
-        least[0] = value[i] < least[0] ? value[i] : least[0];
-        most[0] = value[i] > most[0] ? value[i] : most[0];
+        bounds.least = value[i] < bounds.least ? value[i] : bounds.least;
+        bounds.most = value[i] > bounds.most ? value[i] : bounds.most;
     }
-    for (int j = 1; j < PLACES; j++) {
-        least[0] = least[j] < least[0] ? least[j] : least[0];
-        most[0] = most[j] > most[0] ? most[j] : most[0];
-    }
-    return (struct bounds){least[0], most[0]};
+    return bounds;
 }
 
 struct bounds sweep_bounds(int count, const double value[])

@@ -47,7 +47,7 @@ static EACH_BODY void half_loop(int terms, bool notes, const double series[LOSS_
 
 /* Vectors side by side, `stride` vectors from one to the next: each operation for all of them
  * before the next operation, since the sum is a chain longer than processors look ahead. */
-static EACH_BODY void take_side(int terms, int stride, const double series[LOSS_TERMS],
+static EACH_BODY void take_side(int terms, ptrdiff_t stride, const double series[LOSS_TERMS],
                                 double *restrict right, double *restrict left)
 {
     four_anywhere *restrict there = (four_anywhere *)right;
