@@ -19,7 +19,7 @@ endfunction()
 function(add_seeded_faults watcher)
   add_executable(seeded_faults tests/faults/seeded_faults.c)
   target_compile_options(seeded_faults PRIVATE -w -g)
-  target_link_libraries(seeded_faults PRIVATE ${CRITERION_LIBRARY})
+  target_link_libraries(seeded_faults PRIVATE ${QUICK_CRITERION})
   add_test(NAME ${watcher}_content_with_no_fault
     COMMAND ${WATCHED} ${watcher} $<TARGET_FILE:seeded_faults> --filter seeded/none)
   set_tests_properties(${watcher}_content_with_no_fault PROPERTIES LABELS memory)
