@@ -46,7 +46,7 @@ if(CMAKE_BUILD_TYPE STREQUAL "Release")
 endif()
 
 if(DOWNSURGE_FULL_CHECKS)
-  foreach(name clang tidy map can_fail)
+  foreach(name tidy map can_fail)
     add_check(${name})
   endforeach()
   set_tests_properties(check_tidy PROPERTIES TIMEOUT 900 PROCESSORS 2 COST 200)
