@@ -13,7 +13,7 @@ function(add_test_program source)
   endif()
   add_executable(${name} ${source})
   # Criterion's macros are slow to optimise, and nothing in a test is worth it.
-  target_compile_options(${name} PRIVATE $<IF:$<BOOL:${DOWNSURGE_SANITIZE}>,-O0,-O1>)
+  target_compile_options(${name} PRIVATE $<IF:$<BOOL:${DOWNSURGE_SANITIZE}>,-O0,-Og>)
   # Criterion 2.4.1's macros convert and drop const; relaxed for tests only.
   target_compile_options(${name} PRIVATE -UNDEBUG -Wno-conversion -Wno-sign-conversion
     -Wno-cast-qual -Wno-missing-prototypes)
