@@ -4,6 +4,7 @@
 # Programs are several times slower there: SHORT_RUNS is 1 in it (a macro in C, a variable of the
 # environment in Python), and what tries many cases tries fewer.
 set(WATCHED ${CMAKE_SOURCE_DIR}/scripts/checks/watched)
+include(${CMAKE_SOURCE_DIR}/tests/criterion/no_git.cmake)
 
 function(add_test_program source)
   get_filename_component(name ${source} NAME_WE)
@@ -12,7 +13,7 @@ function(add_test_program source)
   endif()
   add_executable(${name} ${source})
   # Criterion's macros are slow to optimise, and nothing in a test is worth it.
-  target_compile_options(${name} PRIVATE $<IF:$<BOOL:${DOWNSURGE_SANITIZE}>,-O0,-O1>)
+  target_compile_options(${name} PRIVATE $<IF:$<BOOL:${DOWNSURGE_SANITIZE}>,-O0,-Og>)
   # Criterion 2.4.1's macros convert and drop const; relaxed for tests only.
   target_compile_options(${name} PRIVATE -UNDEBUG -Wno-conversion -Wno-sign-conversion
     -Wno-cast-qual -Wno-missing-prototypes)
@@ -23,7 +24,7 @@ function(add_test_program source)
       -Wno-incompatible-pointer-types-discards-qualifiers)
   endif()
   target_link_libraries(${name} PRIVATE downsurge_io downsurge_solver downsurge_models
-    ${CRITERION_LIBRARY} m)
+    ${QUICK_CRITERION} m)
   target_compile_definitions(${name} PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}"
     BUILD_DIR="${CMAKE_BINARY_DIR}" SHORT_RUNS=$<BOOL:${DOWNSURGE_SANITIZE}>)
   # A test that wants memory to end defines __wrap_malloc() and the like, itself or by including

@@ -83,11 +83,17 @@ FAULTS = [
      "int f(void);\nint f(void)\n{\n    const int *p = 0;\n    return *p;\n}\n"),
     ("tidy", "no braces", "braces-around-statements", "models/pump.c",
      "int f(int a);\nint f(int a)\n{\n    if (a > 0)\n        return 1;\n    return 2;\n}\n"),
-    ("clang", "only clang warns", "-Wsometimes-uninitialized", "models/pump.c",
+    ("tidy", "only clang warns", "clang-diagnostic-sometimes-uninitialized", "models/pump.c",
      "int f(int a);\nint f(int a)\n{\n    int b;\n    if (a) {\n        b = 1;\n    }\n"
      "    return b;\n}\n"),
-    ("clang", "narrowing", "-Wimplicit-int-conversion", "models/pump.c",
+    ("tidy", "narrowing", "clang-diagnostic-implicit-int-conversion", "models/pump.c",
      "short f(int a);\nshort f(int a)\n{\n    return a;\n}\n"),
+    ("tidy", "narrowing in a header", "clang-diagnostic-implicit-int-conversion", "models/pump.h",
+     header("MODELS_PUMP_H", "double pump_head(double flow);\n"
+     "static inline short f(int a)\n{\n    return a;\n}\n")),
+    ("tidy", "memory lost", "clang-analyzer-unix.Malloc", "models/pump.c",
+     "#include <stdlib.h>\n\nint f(void);\nint f(void)\n{\n    int *p = malloc(4);\n"
+     "    return p != 0;\n}\n"),
     ("top", "a folder more", "tools: not an agreed name", "tools/x.c", "\n"),
     ("questions", "a finding nobody makes", "which no rule makes", "solver/findings/inventory.c",
      "/* finding 'ghost' */\n"),

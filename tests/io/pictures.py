@@ -100,6 +100,7 @@ def run(command, into=None):
 # One results file with everything a script may ask for, by the name used in the heads.
 case = os.path.join(top, "cases", "alder-beck.yaml")
 MADE_BY = {"choice.gp": f"choose --without-surge {case}", "pump.gp": f"choose --without-surge {case}"}
+made = {}  # what a command made, since several scripts begin with the same one
 tried = set()
 for name in sorted(os.listdir(scripts)):
     if not name.endswith(".gp") or name in ("look.gp", "panels.gp"):
@@ -111,7 +112,11 @@ for name in sorted(os.listdir(scripts)):
         continue
     if any("measured" in command for command in commands):  # needs a case with a trace
         commands = [command for command in commands if "measured" not in command]
-    run(f"downsurge {MADE_BY.get(name, 'surge ' + case)} --output site.h5 --quiet")
+    maker = MADE_BY.get(name, f"surge {case}")
+    if maker not in made:
+        made[maker] = f"made-{len(made)}.h5"
+        run(f"downsurge {maker} --output {made[maker]} --quiet")
+    shutil.copyfile(os.path.join(folder, made[maker]), os.path.join(folder, "site.h5"))
     for command in commands:
         command, _, into = command.partition(" > ")
         run(command, into)

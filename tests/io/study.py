@@ -14,7 +14,7 @@ import time
 
 import h5py
 
-from study_site import GRID, ROWS, SITE, journal_length, journal_rows, table
+from study_site import GRID, LEVELS, ROWS, SITE, journal_length, journal_rows, table
 
 program = sys.argv[1]
 folder = tempfile.mkdtemp(prefix="downsurge-study-")
@@ -22,20 +22,22 @@ problems = []
 
 
 # The same site over two days, its tower kept full by a float switch.
-HOURS = """filling:
+HOUR_LEVELS = 2 * LEVELS
+HOUR_ROWS = 8 * HOUR_LEVELS
+HOURS = f"""filling:
   duration: 48 h
-  floats: {tower float: {tank: tower, pumps: [lift-1], on: 10.0 m, off: 11.0 m}}
-  draws: [{from: tower, times: 0 6 20 h, flow: 0.2 1.2 0.2 L/s}]
-  tariff: {from: 0 7 h, price: 0.2 0.3 /kWh}
+  floats: {{tower float: {{tank: tower, pumps: [lift-1], on: 10.0 m, off: 11.0 m}}}}
+  draws: [{{from: tower, times: 0 6 20 h, flow: 0.2 1.2 0.2 L/s}}]
+  tariff: {{from: 0 7 h, price: 0.2 0.3 /kWh}}
 study:
   vary:
     filling.floats.tower float.on: 9.5 .. 10.9 m
     tower.area: 2 4 m2
     lift-1.speed: 2700 2900 rpm
     filling.draws.1.flow: ["0.2 1.2 0.2 L/s", "0.1 1.0 0.4 L/s"]
-  levels: 10
+  levels: {HOUR_LEVELS}
   measures: [starts of lift-1, energy used by lift-1, lowest level of tower, final level of tower]
-  limits: {starts of lift-1: at most 12, cost of all: at most 3, overflow of tower: at most 1 m3, energy of all: at most 9 kWh}
+  limits: {{starts of lift-1: at most 12, cost of all: at most 3, overflow of tower: at most 1 m3, energy of all: at most 9 kWh}}
 """
 
 
@@ -129,7 +131,7 @@ with h5py.File(one) as file:
     claim(study["energy used by lift-1"].attrs["units"] == b"J", "no unit of energy")
     claim(study.attrs["run"] in (b"steady and filling", "steady and filling"), f"run: {study.attrs['run']}")
     # The longer the way between on and off, the fewer starts (as long as all else is the same).
-    starts = study["starts of lift-1"][()].reshape(10, -1)
+    starts = study["starts of lift-1"][()].reshape(HOUR_LEVELS, -1)
     claim((starts[:-1] <= starts[1:]).all() and (starts[0] < starts[-1]).all(), "starts do not rise as levels near")
 process = start(hours, "-q", "-o", two + ".cut", threads=1)
 until = time.time() + 60
@@ -138,9 +140,9 @@ while process.poll() is None and journal_length(two + ".cut.journal", 7) < 5 and
 process.kill()
 process.communicate()
 found = len(journal_rows(two + ".cut.journal", problems, 7))
-claim(5 <= found < 80, f"{found} rows over hours were done when killed")
+claim(5 <= found < HOUR_ROWS, f"{found} rows over hours were done when killed")
 code, out, err = run(hours, "-o", two + ".cut", threads=2)
-claim(code == 0 and f"{found} of 80 variants were done before" in err, f"over hours does not go on: {err}")
+claim(code == 0 and f"{found} of {HOUR_ROWS} variants were done before" in err, f"over hours does not go on: {err}")
 claim(table(two + ".cut") == by_hours, "over hours a killed study ends with other rows")
 
 # A torn last record is cut off; a journal of another case is not gone on with.
@@ -151,7 +153,7 @@ process.communicate()
 with open(journal, "ab") as file:
     file.write(b"half a record")
 rows = len(journal_rows(journal, problems))
-code, out, err = run(case("other", GRID.replace("levels: 5", "levels: 4")), "-q", "-o", killed)
+code, out, err = run(case("other", GRID.replace(f"levels: {LEVELS}", "levels: 3")), "-q", "-o", killed)
 claim(code == 4 and "another study" in err, f"goes on with another study's journal: {err}")
 code, out, err = run(grid, "-o", killed)
 claim(code == 0 and f"{rows} of {ROWS}" in err and table(killed) == whole, f"a torn journal: {err}")
@@ -232,12 +234,12 @@ except ImportError:
     engines = set()
 if engines:
     with xarray.open_dataset(one, group="study", engine=sorted(engines)[0]) as data:
-        claim(dict(data.sizes) == {"variant": 80}, f"xarray sees the dimensions {dict(data.sizes)}")
+        claim(dict(data.sizes) == {"variant": HOUR_ROWS}, f"xarray sees the dimensions {dict(data.sizes)}")
         claim(data["final level of tower"].attrs["units"] == "m", "xarray sees no unit")
         frame = data.to_dataframe()
     with h5py.File(one) as file:
         starts = file["study/starts of lift-1"][()]
-    claim(len(frame) == 80 and (frame["starts of lift-1"].to_numpy() == starts).all(), "pandas sees other rows")
+    claim(len(frame) == HOUR_ROWS and (frame["starts of lift-1"].to_numpy() == starts).all(), "pandas sees other rows")
     # As a person would go on: the mean number of starts by speed.
     means = frame.groupby("lift-1.speed")["starts of lift-1"].mean()
     claim(list(means.index) == [2700, 2900] and abs(means.mean() - starts.mean()) < 1e-12, f"pandas groups: {means}")
