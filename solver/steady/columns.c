@@ -1,9 +1,7 @@
 #include "solver/steady/columns.h"
 
-#include "models/arena.h"
-
 #include <limits.h>
-#include <stdlib.h>
+#include <string.h>
 
 enum { NONE = -1 };
 
@@ -17,7 +15,6 @@ struct column {
 };
 
 struct columns {
-    struct arena *arena;
     int row_count;
     struct column *column; /* [row_count] */
     int *row;              /* [entries] later neighbours, by columns, rising */
@@ -36,30 +33,24 @@ struct plan {
     int *parent; /* [row_count] the first later neighbour, in the tree of elimination */
     int *mark;   /* [row_count] last row that was reached from here */
     int *count;  /* [row_count] entries of each column */
+    int *found;  /* [row_count] columns that a row is reached from */
 };
 
-static void free_plan(struct plan *plan)
+static bool take_plan(struct plan *plan, struct planning *planning, size_t rows, size_t pairs)
 {
-    free(plan->start);
-    free(plan->before);
-    free(plan->parent);
-    free(plan->mark);
-    free(plan->count);
-}
-
-static bool take_plan(struct plan *plan, size_t rows, size_t pairs)
-{
-    plan->start = calloc(rows + 2, sizeof *plan->start);
-    plan->before = malloc((pairs + 1) * sizeof *plan->before);
-    plan->parent = malloc((rows + 1) * sizeof *plan->parent);
-    plan->mark = malloc((rows + 1) * sizeof *plan->mark);
-    plan->count = calloc(rows + 1, sizeof *plan->count);
-    return plan->start && plan->before && plan->parent && plan->mark && plan->count;
+    plan->start = planning_take(planning, rows + 2, sizeof *plan->start);
+    plan->before = planning_take(planning, pairs, sizeof *plan->before);
+    plan->parent = planning_take(planning, rows, sizeof *plan->parent);
+    plan->mark = planning_take(planning, rows, sizeof *plan->mark);
+    plan->count = planning_take(planning, rows, sizeof *plan->count);
+    plan->found = planning_take(planning, rows, sizeof *plan->found);
+    return plan->start && plan->before && plan->parent && plan->mark && plan->count && plan->found;
 }
 
 static void list_before(struct plan *plan, int rows, int pairs, const struct fold_pair pair[])
 {
     int *start = plan->start;
+    memset(start, 0, ((size_t)rows + 2) * sizeof *start);
     for (int i = 0; i < pairs; i++) {
         start[pair[i].b + 2]++;
     }
@@ -100,18 +91,19 @@ static void clear_marks(struct plan *plan, int rows)
 
 /* Entries of each column and of all; whether they would need at most `most` operations each
  * (and can be counted). */
-static bool count_entries(struct plan *plan, int rows, double most, int found[], size_t *entries)
+static bool count_entries(struct plan *plan, int rows, double most, size_t *entries)
 {
     for (int row = 0; row < rows; row++) {
         plan->parent[row] = NONE;
+        plan->count[row] = 0;
     }
     clear_marks(plan, rows);
     *entries = 0;
     for (int row = 0; row < rows; row++) {
-        const int count = reach(plan, row, found);
+        const int count = reach(plan, row, plan->found);
         *entries += (size_t)count;
         for (int i = 0; i < count; i++) {
-            plan->count[found[i]]++;
+            plan->count[plan->found[i]]++;
         }
     }
     double operations = 0.0;
@@ -122,9 +114,13 @@ static bool count_entries(struct plan *plan, int rows, double most, int found[],
     return operations <= most * (double)(*entries + (size_t)rows) && *entries <= INT_MAX;
 }
 
-static bool take_columns(struct columns *columns, size_t rows, size_t pairs, size_t entries)
+static struct columns *take_columns(struct arena *arena, size_t rows, size_t pairs, size_t entries)
 {
-    struct arena *arena = columns->arena;
+    struct columns *columns = arena_take(arena, 1, sizeof *columns);
+    if (!columns) {
+        return NULL;
+    }
+    columns->row_count = (int)rows;
     arena_expect(
         arena,
         arena_need(rows, sizeof *columns->column) + 2 * arena_need(entries, sizeof *columns->row) +
@@ -141,8 +137,10 @@ static bool take_columns(struct columns *columns, size_t rows, size_t pairs, siz
     columns->pair_start = arena_take(arena, rows + 1, sizeof *columns->pair_start);
     columns->later = arena_take(arena, pairs, sizeof *columns->later);
     columns->work = arena_take(arena, rows, sizeof *columns->work);
-    return columns->column && columns->row && columns->share && columns->row_start &&
-           columns->earlier && columns->pair_start && columns->later && columns->work;
+    const bool is_whole = columns->column && columns->row && columns->share && columns->row_start &&
+                          columns->earlier && columns->pair_start && columns->later &&
+                          columns->work;
+    return is_whole ? columns : NULL;
 }
 
 static void list_entries(struct columns *columns, struct plan *plan)
@@ -180,56 +178,29 @@ static void list_later(struct columns *columns, int pairs, const struct fold_pai
     columns->pair_start[columns->row_count] = next;
 }
 
-/* False when memory ended. */
-static bool make_plan(struct columns *columns, struct plan *plan, int pairs,
-                      const struct fold_pair pair[], double most, bool *is_sparse)
+bool columns_new(struct planning *planning, int row_count, int pair_count,
+                 const struct fold_pair pair[pair_count], double most, struct columns **made)
 {
-    const int rows = columns->row_count;
+    const size_t rows = (size_t)row_count;
+    const size_t pairs = (size_t)pair_count;
+    const struct planning_mark mark = planning_mark(planning);
+    struct plan plan;
     size_t entries;
-    int *found = malloc(((size_t)rows + 1) * sizeof *found);
-    bool is_done = found && take_plan(plan, (size_t)rows, (size_t)pairs);
+    *made = NULL;
+    bool is_done = take_plan(&plan, planning, rows, pairs);
     if (is_done) {
-        list_before(plan, rows, pairs, pair);
-        *is_sparse = count_entries(plan, rows, most, found, &entries);
-        is_done = !*is_sparse || take_columns(columns, (size_t)rows, (size_t)pairs, entries);
-        if (*is_sparse && is_done) {
-            list_entries(columns, plan);
-            list_later(columns, pairs, pair);
+        list_before(&plan, row_count, pair_count, pair);
+        if (count_entries(&plan, row_count, most, &entries)) {
+            *made = take_columns(planning->kept, rows, pairs, entries);
+            is_done = *made != NULL;
         }
     }
-    free(found);
+    if (*made) {
+        list_entries(*made, &plan);
+        list_later(*made, pair_count, pair);
+    }
+    planning_give(planning, mark);
     return is_done;
-}
-
-bool columns_new(int row_count, int pair_count, const struct fold_pair pair[pair_count],
-                 double most, struct columns **made)
-{
-    *made = NULL;
-    struct arena *arena = arena_new();
-    struct columns *columns = arena ? arena_take(arena, 1, sizeof *columns) : NULL;
-    if (!columns) {
-        arena_free(arena);
-        return false;
-    }
-    columns->arena = arena;
-    columns->row_count = row_count;
-    struct plan plan = {.start = NULL};
-    bool is_sparse = false;
-    const bool is_done = make_plan(columns, &plan, pair_count, pair, most, &is_sparse);
-    free_plan(&plan);
-    if (is_done && is_sparse) {
-        *made = columns;
-    } else {
-        columns_free(columns);
-    }
-    return is_done;
-}
-
-void columns_free(struct columns *columns)
-{
-    if (columns) {
-        arena_free(columns->arena); /* the columns themselves live there */
-    }
 }
 
 /* What the earlier columns leave to that of `row`: conductances in `work`; returns that to held

@@ -16,11 +16,12 @@
 struct columns;
 
 /* Plans for `pair_count` different pairs of rows in the order of elimination, `a` being the earlier
- * row, sorted by `a`, then `b`. False when memory ended. `*made` stays NULL where more than `most`
- * operations would fall on each entry of the factors. */
-MUST_CHECK bool columns_new(int row_count, int pair_count, const struct fold_pair pair[pair_count],
-                            double most, struct columns **made);
-void columns_free(struct columns *columns);
+ * row, sorted by `a`, then `b`. What is kept lies in the planning's arena and goes with it. False
+ * when memory ended. `*made` stays NULL where more than `most` operations would fall on each entry
+ * of the factors. */
+MUST_CHECK bool columns_new(struct planning *planning, int row_count, int pair_count,
+                            const struct fold_pair pair[pair_count], double most,
+                            struct columns **made);
 
 /* Eliminates with the conductances `between[slot[i]]` of the i-th pair, and `held` [row_count] to
  * held heads, m2/s, all >= 0. A point that is joined to nothing then gets the head 0. */
