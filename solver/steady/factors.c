@@ -7,9 +7,9 @@
 #include <limits.h>
 #include <stdlib.h>
 
-/* Operations on each entry of the factors from which dense blocks are taken: CHOLMOD's bound for
- * its own two kinds, not measured for columns. */
-static const double dense_operations = 40.0;
+/* Operations on each entry of the factors from which dense blocks are taken. Measured on full grids
+ * (DEVELOPERS.md): with a quick BLAS both take as long at some 160, with the plain one at 300. */
+static const double dense_operations = 160.0;
 
 struct factors {
     struct columns *columns;       /* NULL: in blocks */
