@@ -1,5 +1,6 @@
 #include "solver/steady/columns.h"
 
+#include <float.h>
 #include <limits.h>
 #include <string.h>
 
@@ -90,7 +91,9 @@ static void clear_marks(struct plan *plan, int rows)
 }
 
 /* Entries of each column and of all; whether they would need at most `most` operations each
- * (and can be counted). */
+ * (and can be counted). A column of n entries needs n2 operations, so all need at least what they
+ * would if they were alike: what is beyond `most` even then is not counted to its end, which would
+ * take long where nearly every row has every other for a neighbour. */
 static bool count_entries(struct plan *plan, int rows, double most, size_t *entries)
 {
     for (int row = 0; row < rows; row++) {
@@ -102,6 +105,9 @@ static bool count_entries(struct plan *plan, int rows, double most, size_t *entr
     for (int row = 0; row < rows; row++) {
         const int count = reach(plan, row, plan->found);
         *entries += (size_t)count;
+        if ((double)*entries + rows > most * rows) {
+            return false;
+        }
         for (int i = 0; i < count; i++) {
             plan->count[plan->found[i]]++;
         }
@@ -240,9 +246,9 @@ void columns_make(struct columns *columns, const int slot[], const double betwee
         for (int k = start; k < column->end; k++) {
             sum += work[later[k]];
         }
-        /* joined to nothing that is open: what flows to it has nowhere to go, its head is as good
-         * as any */
-        const double inverse = sum > 0.0 ? 1.0 / sum : 0.0;
+        /* joined to nothing that is open (or by so little that 1/d has no number): what flows to it
+         * has nowhere to go, its head is as good as any */
+        const double inverse = sum >= DBL_MIN ? 1.0 / sum : 0.0;
         for (int k = start; k < column->end; k++) {
             share[k] = work[later[k]] * inverse;
             work[later[k]] = 0.0;

@@ -1,5 +1,6 @@
 #include "solver/steady/fold.h"
 
+#include <float.h>
 #include <string.h>
 
 struct neighbour {
@@ -223,9 +224,9 @@ void fold_factor(int count, const struct fold_slots slots[count], struct fold_ro
         const double b = slot[at.to_b];
         const double to_held = held[k];
         const double sum = a + b + to_held;
-        /* joined to nothing that is open: what flows to it has nowhere to go, its head is as good
-         * as any */
-        const double inverse = sum > 0.0 ? 1.0 / sum : 0.0;
+        /* joined to nothing that is open (or by so little that 1/d has no number): what flows to it
+         * has nowhere to go, its head is as good as any */
+        const double inverse = sum >= DBL_MIN ? 1.0 / sum : 0.0;
         out->inverse = inverse;
         out->share_a = a * inverse;
         out->share_b = b * inverse;

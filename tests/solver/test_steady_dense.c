@@ -140,6 +140,33 @@ static void solve_sparse(struct sparse *sparse, int count)
     arena_free(planning.kept);
 }
 
+/* 1/d is no number where a folded row is joined by less than the least normal number: it counts as
+ * joined to nothing. */
+Test(steady_linear, next_to_nothing_counts_as_nothing)
+{
+    static const int from[] = {0, 1};
+    static const int to[] = {1, 2}; /* row 2 is held */
+    static const double conductance[] = {5e-324, 2.0};
+    struct planning planning;
+    struct failure failure = {0};
+    int order[2];
+    int link_order[2];
+    double y[3] = {0.0};
+    planning_init(&planning, arena_new());
+    struct linear *linear = linear_new(&planning, 2, 2, from, to, order, link_order, &failure);
+    cr_assert(linear);
+    for (int k = 0; k < 2; k++) {
+        linear_conductances(linear)[k] = conductance[link_order[k]];
+        y[order[k]] = 1.0;
+    }
+    cr_assert(linear_factor(linear, 0, NULL, &failure));
+    cr_assert(linear_solve(linear, y, &failure));
+    cr_assert_float_eq(y[order[0]], 0.0, 0.0);
+    cr_assert_float_eq(y[order[1]], 0.5, 0.0);
+    linear_free(linear);
+    arena_free(planning.kept);
+}
+
 /* Kirchhoff's sums at all rows, as shares of what goes into them; round-off grows with a few
  * hundred terms at most. */
 Test(steady_linear, sums_are_met_at_every_row)
