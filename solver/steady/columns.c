@@ -4,7 +4,10 @@
 #include <limits.h>
 #include <string.h>
 
-enum { NONE = -1 };
+enum {
+    NONE = -1,
+    NARROW = 32 /* entries of a column that hands on, at most: see struct columns */
+};
 
 /* One point taken out; two of them fill a cache line. */
 struct column {
@@ -15,15 +18,22 @@ struct column {
     double inverse; /* 1/d */
 };
 
+/* A narrow column hands on what it leaves to later ones: the entry that each of its products goes
+ * to is known beforehand, so that no list is searched and memory is read from end to end. From a
+ * wide one, for which that would take too much memory, later columns gather what it leaves to them.
+ */
 struct columns {
     int row_count;
+    int entry_count;
+    int pair_count;
     struct column *column; /* [row_count] */
-    int *row;              /* [entries] later neighbours, by columns, rising */
-    double *share;         /* [entries] g/d of each */
-    int *row_start;        /* [row_count + 1] in `earlier` */
-    int *earlier;          /* [entries] by rows: the columns that have the row for a neighbour */
-    int *pair_start;       /* [row_count + 1] in `later` */
-    int *later;            /* [pair_count] the later row of each pair */
+    int *row;              /* [entry_count] later neighbours, by columns, rising */
+    double *share;         /* [entry_count] g/d of each; before its column is taken out, g */
+    int *entry;            /* [pair_count] of each pair */
+    int *heir;             /* [products] entry that each product of a narrow column goes to: of the
+                              first with the second, then of both with the third, and so on */
+    int *wide_start;       /* [row_count + 1] in `wide` */
+    int *wide;             /* by rows: the wide columns that have the row for a neighbour */
     double *work;          /* [row_count] conductances to the later rows; noughts between columns */
 };
 
@@ -35,6 +45,10 @@ struct plan {
     int *mark;   /* [row_count] last row that was reached from here */
     int *count;  /* [row_count] entries of each column */
     int *found;  /* [row_count] columns that a row is reached from */
+
+    int *row_start; /* [row_count + 1] in `earlier` */
+    int *earlier;   /* [entries] by rows: the columns that have the row for a neighbour */
+    int *heirs;     /* [row_count] where each narrow column's products begin */
 };
 
 static bool take_plan(struct plan *plan, struct planning *planning, size_t rows, size_t pairs)
@@ -90,173 +104,269 @@ static void clear_marks(struct plan *plan, int rows)
     }
 }
 
+/* What all columns are made of. */
+struct amount {
+    double entries;
+    double wide;       /* entries of wide columns */
+    double operations; /* squares of the columns' sizes, with the pivots */
+    double products;   /* of two entries of a narrow column */
+};
+
 /* Entries of each column and of all; whether they would need at most `most` operations each
  * (and can be counted). A column of n entries needs n2 operations, so all need at least what they
  * would if they were alike: what is beyond `most` even then is not counted to its end, which would
  * take long where nearly every row has every other for a neighbour. */
-static bool count_entries(struct plan *plan, int rows, double most, size_t *entries)
+static bool count_entries(struct plan *plan, int rows, double most, struct amount *amount)
 {
     for (int row = 0; row < rows; row++) {
         plan->parent[row] = NONE;
         plan->count[row] = 0;
     }
     clear_marks(plan, rows);
-    *entries = 0;
+    *amount = (struct amount){.entries = 0.0};
     for (int row = 0; row < rows; row++) {
         const int count = reach(plan, row, plan->found);
-        *entries += (size_t)count;
-        if ((double)*entries + rows > most * rows) {
+        amount->entries += count;
+        if (amount->entries + rows > most * rows) {
             return false;
         }
         for (int i = 0; i < count; i++) {
             plan->count[plan->found[i]]++;
         }
     }
-    double operations = 0.0;
     for (int row = 0; row < rows; row++) {
-        const double size = plan->count[row] + 1.0; /* with the pivot */
-        operations += size * size;
+        const double count = plan->count[row];
+        amount->operations += (count + 1.0) * (count + 1.0);
+        amount->wide += count > NARROW ? count : 0.0;
+        amount->products += count > NARROW ? 0.0 : count * (count - 1.0) / 2.0;
     }
-    return operations <= most * (double)(*entries + (size_t)rows) && *entries <= INT_MAX;
+    return amount->operations <= most * (amount->entries + rows) && amount->entries <= INT_MAX &&
+           amount->products <= INT_MAX;
 }
 
-static struct columns *take_columns(struct arena *arena, size_t rows, size_t pairs, size_t entries)
+/* NULL when memory ended. */
+static struct columns *take_columns(struct arena *arena, int row_count, int pair_count,
+                                    const struct amount *amount)
 {
     struct columns *columns = arena_take(arena, 1, sizeof *columns);
     if (!columns) {
         return NULL;
     }
-    columns->row_count = (int)rows;
+    const size_t rows = (size_t)row_count;
+    const size_t pairs = (size_t)pair_count;
+    const size_t entries = (size_t)amount->entries;
+    const size_t products = (size_t)amount->products;
+    const size_t wide = (size_t)amount->wide;
+    *columns = (struct columns){
+        .row_count = row_count, .pair_count = pair_count, .entry_count = (int)entries};
     arena_expect(
         arena,
-        arena_need(rows, sizeof *columns->column) + 2 * arena_need(entries, sizeof *columns->row) +
+        arena_need(rows, sizeof *columns->column) + arena_need(entries, sizeof *columns->row) +
             arena_need(entries, sizeof *columns->share) +
-            arena_need(rows + 1, sizeof *columns->row_start) +
-            arena_need(rows + 1, sizeof *columns->pair_start) +
-            arena_need(pairs, sizeof *columns->later) + arena_need(rows, sizeof *columns->work),
+            arena_need(pairs, sizeof *columns->entry) +
+            arena_need(products, sizeof *columns->heir) +
+            arena_need(rows + 1, sizeof *columns->wide_start) +
+            arena_need(wide, sizeof *columns->wide) + arena_need(rows, sizeof *columns->work),
         0);
     columns->column = arena_take(arena, rows, sizeof *columns->column);
     columns->row = arena_take(arena, entries, sizeof *columns->row);
     columns->share = arena_take(arena, entries, sizeof *columns->share);
-    columns->row_start = arena_take(arena, rows + 1, sizeof *columns->row_start);
-    columns->earlier = arena_take(arena, entries, sizeof *columns->earlier);
-    columns->pair_start = arena_take(arena, rows + 1, sizeof *columns->pair_start);
-    columns->later = arena_take(arena, pairs, sizeof *columns->later);
+    columns->entry = arena_take(arena, pairs, sizeof *columns->entry);
+    columns->heir = arena_take(arena, products, sizeof *columns->heir);
+    columns->wide_start = arena_take(arena, rows + 1, sizeof *columns->wide_start);
+    columns->wide = arena_take(arena, wide, sizeof *columns->wide);
     columns->work = arena_take(arena, rows, sizeof *columns->work);
-    const bool is_whole = columns->column && columns->row && columns->share && columns->row_start &&
-                          columns->earlier && columns->pair_start && columns->later &&
-                          columns->work;
+    const bool is_whole = columns->column && columns->row && columns->share && columns->entry &&
+                          columns->heir && columns->wide_start && columns->wide && columns->work;
     return is_whole ? columns : NULL;
+}
+
+static bool take_lists(struct plan *plan, struct planning *planning, const struct columns *columns)
+{
+    const size_t rows = (size_t)columns->row_count;
+    plan->row_start = planning_take(planning, rows + 1, sizeof *plan->row_start);
+    plan->earlier = planning_take(planning, (size_t)columns->entry_count, sizeof *plan->earlier);
+    plan->heirs = planning_take(planning, rows, sizeof *plan->heirs);
+    return plan->row_start && plan->earlier && plan->heirs;
 }
 
 static void list_entries(struct columns *columns, struct plan *plan)
 {
     const int rows = columns->row_count;
     int at = 0;
+    int heirs = 0;
     clear_marks(plan, rows);
     for (int row = 0; row < rows; row++) {
+        const int count = plan->count[row];
         columns->column[row].next = at;
         columns->column[row].end = at;
-        at += plan->count[row];
+        at += count;
+        plan->heirs[row] = heirs;
+        heirs += count > NARROW ? 0 : count * (count - 1) / 2;
     }
     at = 0;
     for (int row = 0; row < rows; row++) {
-        int *found = columns->earlier + at;
+        int *found = plan->earlier + at;
         const int count = reach(plan, row, found);
         for (int i = 0; i < count; i++) {
             columns->row[columns->column[found[i]].end++] = row;
         }
-        columns->row_start[row] = at;
+        plan->row_start[row] = at;
         at += count;
     }
-    columns->row_start[rows] = at;
+    plan->row_start[rows] = at;
 }
 
-static void list_later(struct columns *columns, int pairs, const struct fold_pair pair[])
+/* Finds the heirs of the products of `column` with the neighbour to come, which is taken out next.
+ * `entry` tells the place of each later row in its column. */
+static void list_heirs(struct columns *columns, const struct plan *plan, int column,
+                       const int entry[])
 {
+    struct column *early = &columns->column[column];
+    const int first = early->end - plan->count[column];
+    const int place = early->next++ - first;
+    for (int k = early->next; k < early->end; k++) {
+        const int other = k - first;
+        columns->heir[plan->heirs[column] + other * (other - 1) / 2 + place] =
+            entry[columns->row[k]];
+    }
+}
+
+/* Where the conductances of each column come from. */
+static void list_sources(struct columns *columns, struct plan *plan, const struct fold_pair pair[])
+{
+    int *entry = plan->mark;
     int next = 0;
+    int wide = 0;
     for (int row = 0; row < columns->row_count; row++) {
-        columns->pair_start[row] = next;
-        for (; next < pairs && pair[next].a == row; next++) {
-            columns->later[next] = pair[next].b;
+        for (int k = columns->column[row].next; k < columns->column[row].end; k++) {
+            entry[columns->row[k]] = k;
+        }
+        for (; next < columns->pair_count && pair[next].a == row; next++) {
+            columns->entry[next] = entry[pair[next].b];
+        }
+        columns->wide_start[row] = wide;
+        for (int i = plan->row_start[row]; i < plan->row_start[row + 1]; i++) {
+            const int column = plan->earlier[i];
+            if (plan->count[column] > NARROW) {
+                columns->wide[wide++] = column;
+            } else {
+                list_heirs(columns, plan, column, entry);
+            }
         }
     }
-    columns->pair_start[columns->row_count] = next;
+    columns->wide_start[columns->row_count] = wide;
 }
 
 bool columns_new(struct planning *planning, int row_count, int pair_count,
                  const struct fold_pair pair[pair_count], double most, struct columns **made)
 {
-    const size_t rows = (size_t)row_count;
-    const size_t pairs = (size_t)pair_count;
     const struct planning_mark mark = planning_mark(planning);
-    struct plan plan;
-    size_t entries;
+    struct plan plan = {.start = NULL};
+    struct amount amount;
     *made = NULL;
-    bool is_done = take_plan(&plan, planning, rows, pairs);
+    bool is_done = take_plan(&plan, planning, (size_t)row_count, (size_t)pair_count);
     if (is_done) {
         list_before(&plan, row_count, pair_count, pair);
-        if (count_entries(&plan, row_count, most, &entries)) {
-            *made = take_columns(planning->kept, rows, pairs, entries);
-            is_done = *made != NULL;
+        if (count_entries(&plan, row_count, most, &amount)) {
+            struct columns *columns = take_columns(planning->kept, row_count, pair_count, &amount);
+            is_done = columns && take_lists(&plan, planning, columns);
+            *made = is_done ? columns : NULL;
         }
     }
     if (*made) {
         list_entries(*made, &plan);
-        list_later(*made, pair_count, pair);
+        list_sources(*made, &plan, pair);
     }
     planning_give(planning, mark);
     return is_done;
 }
 
-/* What the earlier columns leave to that of `row`: conductances in `work`; returns that to held
- * heads. */
-static double gather(struct columns *columns, int row, double held)
+/* What wide columns leave to that of `row`, whose entries begin at `start`; returns what they leave
+ * to held heads. */
+static double gather(struct columns *columns, int row, int start)
 {
     const int *later = columns->row;
-    const double *share = columns->share;
+    double *share = columns->share;
     double *work = columns->work;
-    for (int i = columns->row_start[row]; i < columns->row_start[row + 1]; i++) {
-        struct column *early = &columns->column[columns->earlier[i]];
-        const int own = early->next++;
+    double held = 0.0;
+    for (int i = columns->wide_start[row]; i < columns->wide_start[row + 1]; i++) {
+        struct column *wide = &columns->column[columns->wide[i]];
+        const int own = wide->next++;
         const double here = share[own];
-        const double g = here * early->pivot;
-        held += here * early->held;
-        for (int k = own + 1; k < early->end; k++) {
+        const double g = here * wide->pivot;
+        held += here * wide->held;
+        for (int k = own + 1; k < wide->end; k++) {
             work[later[k]] += g * share[k];
         }
     }
+    for (int k = start; k < columns->column[row].end; k++) {
+        share[k] += work[later[k]];
+        work[later[k]] = 0.0;
+    }
     return held;
+}
+
+/* What a narrow column with the shares `share` [count] leaves to the entries `all`. Returns what
+ * comes behind its heirs. */
+static const int *hand_on(int count, const double share[], double pivot, double all[],
+                          const int heir[])
+{
+    for (int k = 1; k < count; k++) {
+        const double g = share[k] * pivot;
+        for (int i = 0; i < k; i++) {
+            all[*heir++] += share[i] * g;
+        }
+    }
+    return heir;
+}
+
+static void set_up(struct columns *columns, const int slot[], const double between[],
+                   const double held[])
+{
+    memset(columns->share, 0, (size_t)columns->entry_count * sizeof *columns->share);
+    for (int i = 0; i < columns->pair_count; i++) {
+        columns->share[columns->entry[i]] = between[slot[i]];
+    }
+    for (int row = 0; row < columns->row_count; row++) {
+        columns->column[row].held = held[row];
+    }
 }
 
 void columns_make(struct columns *columns, const int slot[], const double between[],
                   const double held[])
 {
     const int *later = columns->row;
+    const int *heir = columns->heir;
     double *share = columns->share;
-    double *work = columns->work;
     int start = 0;
+    set_up(columns, slot, between, held);
     for (int row = 0; row < columns->row_count; row++) {
         struct column *column = &columns->column[row];
-        for (int i = columns->pair_start[row]; i < columns->pair_start[row + 1]; i++) {
-            work[columns->later[i]] = between[slot[i]];
+        const int end = column->end;
+        if (columns->wide_start[row] < columns->wide_start[row + 1]) {
+            column->held += gather(columns, row, start);
         }
-        column->held = gather(columns, row, held[row]);
         double sum = column->held;
-        for (int k = start; k < column->end; k++) {
-            sum += work[later[k]];
+        for (int k = start; k < end; k++) {
+            sum += share[k];
         }
         /* joined to nothing that is open (or by so little that 1/d has no number): what flows to it
          * has nowhere to go, its head is as good as any */
         const double inverse = sum >= DBL_MIN ? 1.0 / sum : 0.0;
-        for (int k = start; k < column->end; k++) {
-            share[k] = work[later[k]] * inverse;
-            work[later[k]] = 0.0;
+        for (int k = start; k < end; k++) {
+            share[k] *= inverse;
+        }
+        if (end - start <= NARROW) {
+            for (int k = start; k < end; k++) {
+                columns->column[later[k]].held += share[k] * column->held;
+            }
+            heir = hand_on(end - start, share + start, sum, share, heir);
         }
         column->pivot = sum;
         column->inverse = inverse;
         column->next = start;
-        start = column->end;
+        start = end;
     }
 }
 

@@ -10,7 +10,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { ROWS = 40, MANY = 300, PAIRS = MANY * (MANY - 1) / 2 };
+enum { ROWS = 80, MANY = 300, PAIRS = MANY * (MANY - 1) / 2 };
 
 static const double no_end = 1e300; /* operations an entry */
 
