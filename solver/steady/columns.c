@@ -6,7 +6,7 @@
 
 enum {
     NONE = -1,
-    NARROW = 32 /* entries of a column that hands on, at most: see struct columns */
+    NARROW = 16 /* entries of a column that hands on, at most: see struct columns */
 };
 
 /* One point taken out; two of them fill a cache line. */
@@ -32,8 +32,8 @@ struct columns {
     int *entry;            /* [pair_count] of each pair */
     int *heir;             /* [products] entry that each product of a narrow column goes to: of the
                               first with the second, then of both with the third, and so on */
-    int *wide_start;       /* [row_count + 1] in `wide` */
-    int *wide;             /* by rows: the wide columns that have the row for a neighbour */
+    int *waiting;          /* [row_count] the first wide column whose next entry has the row */
+    int *behind;           /* [row_count] the one behind each of them */
     double *work;          /* [row_count] conductances to the later rows; noughts between columns */
 };
 
@@ -45,10 +45,7 @@ struct plan {
     int *mark;   /* [row_count] last row that was reached from here */
     int *count;  /* [row_count] entries of each column */
     int *found;  /* [row_count] columns that a row is reached from */
-
-    int *row_start; /* [row_count + 1] in `earlier` */
-    int *earlier;   /* [entries] by rows: the columns that have the row for a neighbour */
-    int *heirs;     /* [row_count] where each narrow column's products begin */
+    int *heirs;  /* [row_count] where each narrow column's products begin */
 };
 
 static bool take_plan(struct plan *plan, struct planning *planning, size_t rows, size_t pairs)
@@ -59,7 +56,9 @@ static bool take_plan(struct plan *plan, struct planning *planning, size_t rows,
     plan->mark = planning_take(planning, rows, sizeof *plan->mark);
     plan->count = planning_take(planning, rows, sizeof *plan->count);
     plan->found = planning_take(planning, rows, sizeof *plan->found);
-    return plan->start && plan->before && plan->parent && plan->mark && plan->count && plan->found;
+    plan->heirs = planning_take(planning, rows, sizeof *plan->heirs);
+    return plan->start && plan->before && plan->parent && plan->mark && plan->count &&
+           plan->found && plan->heirs;
 }
 
 static void list_before(struct plan *plan, int rows, int pairs, const struct fold_pair pair[])
@@ -107,7 +106,6 @@ static void clear_marks(struct plan *plan, int rows)
 /* What all columns are made of. */
 struct amount {
     double entries;
-    double wide;       /* entries of wide columns */
     double operations; /* squares of the columns' sizes, with the pivots */
     double products;   /* of two entries of a narrow column */
 };
@@ -137,7 +135,6 @@ static bool count_entries(struct plan *plan, int rows, double most, struct amoun
     for (int row = 0; row < rows; row++) {
         const double count = plan->count[row];
         amount->operations += (count + 1.0) * (count + 1.0);
-        amount->wide += count > NARROW ? count : 0.0;
         amount->products += count > NARROW ? 0.0 : count * (count - 1.0) / 2.0;
     }
     return amount->operations <= most * (amount->entries + rows) && amount->entries <= INT_MAX &&
@@ -156,38 +153,28 @@ static struct columns *take_columns(struct arena *arena, int row_count, int pair
     const size_t pairs = (size_t)pair_count;
     const size_t entries = (size_t)amount->entries;
     const size_t products = (size_t)amount->products;
-    const size_t wide = (size_t)amount->wide;
     *columns = (struct columns){
         .row_count = row_count, .pair_count = pair_count, .entry_count = (int)entries};
-    arena_expect(
-        arena,
-        arena_need(rows, sizeof *columns->column) + arena_need(entries, sizeof *columns->row) +
-            arena_need(entries, sizeof *columns->share) +
-            arena_need(pairs, sizeof *columns->entry) +
-            arena_need(products, sizeof *columns->heir) +
-            arena_need(rows + 1, sizeof *columns->wide_start) +
-            arena_need(wide, sizeof *columns->wide) + arena_need(rows, sizeof *columns->work),
-        0);
+    arena_expect(arena,
+                 arena_need(rows, sizeof *columns->column) +
+                     arena_need(entries, sizeof *columns->row) +
+                     arena_need(entries, sizeof *columns->share) +
+                     arena_need(pairs, sizeof *columns->entry) +
+                     arena_need(products, sizeof *columns->heir) +
+                     2 * arena_need(rows, sizeof *columns->waiting) +
+                     arena_need(rows, sizeof *columns->work),
+                 0);
     columns->column = arena_take(arena, rows, sizeof *columns->column);
     columns->row = arena_take(arena, entries, sizeof *columns->row);
     columns->share = arena_take(arena, entries, sizeof *columns->share);
     columns->entry = arena_take(arena, pairs, sizeof *columns->entry);
     columns->heir = arena_take(arena, products, sizeof *columns->heir);
-    columns->wide_start = arena_take(arena, rows + 1, sizeof *columns->wide_start);
-    columns->wide = arena_take(arena, wide, sizeof *columns->wide);
+    columns->waiting = arena_take(arena, rows, sizeof *columns->waiting);
+    columns->behind = arena_take(arena, rows, sizeof *columns->behind);
     columns->work = arena_take(arena, rows, sizeof *columns->work);
     const bool is_whole = columns->column && columns->row && columns->share && columns->entry &&
-                          columns->heir && columns->wide_start && columns->wide && columns->work;
+                          columns->heir && columns->waiting && columns->behind && columns->work;
     return is_whole ? columns : NULL;
-}
-
-static bool take_lists(struct plan *plan, struct planning *planning, const struct columns *columns)
-{
-    const size_t rows = (size_t)columns->row_count;
-    plan->row_start = planning_take(planning, rows + 1, sizeof *plan->row_start);
-    plan->earlier = planning_take(planning, (size_t)columns->entry_count, sizeof *plan->earlier);
-    plan->heirs = planning_take(planning, rows, sizeof *plan->heirs);
-    return plan->row_start && plan->earlier && plan->heirs;
 }
 
 static void list_entries(struct columns *columns, struct plan *plan)
@@ -204,28 +191,41 @@ static void list_entries(struct columns *columns, struct plan *plan)
         plan->heirs[row] = heirs;
         heirs += count > NARROW ? 0 : count * (count - 1) / 2;
     }
-    at = 0;
     for (int row = 0; row < rows; row++) {
-        int *found = plan->earlier + at;
-        const int count = reach(plan, row, found);
+        const int count = reach(plan, row, plan->found);
         for (int i = 0; i < count; i++) {
-            columns->row[columns->column[found[i]].end++] = row;
+            columns->row[columns->column[plan->found[i]].end++] = row;
         }
-        plan->row_start[row] = at;
-        at += count;
     }
-    plan->row_start[rows] = at;
 }
 
-/* Finds the heirs of the products of `column` with the neighbour to come, which is taken out next.
- * `entry` tells the place of each later row in its column. */
+/* Lets a column wait for the row of its next entry, if it has one. */
+static inline void let_wait(struct columns *columns, int column)
+{
+    const struct column *next = &columns->column[column];
+    if (next->next < next->end) {
+        const int row = columns->row[next->next];
+        columns->behind[column] = columns->waiting[row];
+        columns->waiting[row] = column;
+    }
+}
+
+static void let_none_wait(struct columns *columns)
+{
+    for (int row = 0; row < columns->row_count; row++) {
+        columns->waiting[row] = NONE;
+    }
+}
+
+/* Finds the heirs of the products of a narrow column with its next neighbour, which is taken out
+ * now. `entry` tells the place of each later row in that one's column. */
 static void list_heirs(struct columns *columns, const struct plan *plan, int column,
                        const int entry[])
 {
-    struct column *early = &columns->column[column];
+    const struct column *early = &columns->column[column];
     const int first = early->end - plan->count[column];
-    const int place = early->next++ - first;
-    for (int k = early->next; k < early->end; k++) {
+    const int place = early->next - first;
+    for (int k = early->next + 1; k < early->end; k++) {
         const int other = k - first;
         columns->heir[plan->heirs[column] + other * (other - 1) / 2 + place] =
             entry[columns->row[k]];
@@ -237,7 +237,7 @@ static void list_sources(struct columns *columns, struct plan *plan, const struc
 {
     int *entry = plan->mark;
     int next = 0;
-    int wide = 0;
+    let_none_wait(columns);
     for (int row = 0; row < columns->row_count; row++) {
         for (int k = columns->column[row].next; k < columns->column[row].end; k++) {
             entry[columns->row[k]] = k;
@@ -245,33 +245,32 @@ static void list_sources(struct columns *columns, struct plan *plan, const struc
         for (; next < columns->pair_count && pair[next].a == row; next++) {
             columns->entry[next] = entry[pair[next].b];
         }
-        columns->wide_start[row] = wide;
-        for (int i = plan->row_start[row]; i < plan->row_start[row + 1]; i++) {
-            const int column = plan->earlier[i];
-            if (plan->count[column] > NARROW) {
-                columns->wide[wide++] = column;
-            } else {
-                list_heirs(columns, plan, column, entry);
-            }
+        for (int column = columns->waiting[row]; column != NONE;) {
+            const int behind = columns->behind[column];
+            list_heirs(columns, plan, column, entry);
+            columns->column[column].next++;
+            let_wait(columns, column);
+            column = behind;
+        }
+        if (plan->count[row] <= NARROW) {
+            let_wait(columns, row);
         }
     }
-    columns->wide_start[columns->row_count] = wide;
 }
 
 bool columns_new(struct planning *planning, int row_count, int pair_count,
                  const struct fold_pair pair[pair_count], double most, struct columns **made)
 {
     const struct planning_mark mark = planning_mark(planning);
-    struct plan plan = {.start = NULL};
+    struct plan plan;
     struct amount amount;
     *made = NULL;
     bool is_done = take_plan(&plan, planning, (size_t)row_count, (size_t)pair_count);
     if (is_done) {
         list_before(&plan, row_count, pair_count, pair);
         if (count_entries(&plan, row_count, most, &amount)) {
-            struct columns *columns = take_columns(planning->kept, row_count, pair_count, &amount);
-            is_done = columns && take_lists(&plan, planning, columns);
-            *made = is_done ? columns : NULL;
+            *made = take_columns(planning->kept, row_count, pair_count, &amount);
+            is_done = *made != NULL;
         }
     }
     if (*made) {
@@ -290,8 +289,9 @@ static double gather(struct columns *columns, int row, int start)
     double *share = columns->share;
     double *work = columns->work;
     double held = 0.0;
-    for (int i = columns->wide_start[row]; i < columns->wide_start[row + 1]; i++) {
-        struct column *wide = &columns->column[columns->wide[i]];
+    for (int column = columns->waiting[row]; column != NONE;) {
+        const int behind = columns->behind[column];
+        struct column *wide = &columns->column[column];
         const int own = wide->next++;
         const double here = share[own];
         const double g = here * wide->pivot;
@@ -299,6 +299,8 @@ static double gather(struct columns *columns, int row, int start)
         for (int k = own + 1; k < wide->end; k++) {
             work[later[k]] += g * share[k];
         }
+        let_wait(columns, column);
+        column = behind;
     }
     for (int k = start; k < columns->column[row].end; k++) {
         share[k] += work[later[k]];
@@ -341,10 +343,11 @@ void columns_make(struct columns *columns, const int slot[], const double betwee
     double *share = columns->share;
     int start = 0;
     set_up(columns, slot, between, held);
+    let_none_wait(columns);
     for (int row = 0; row < columns->row_count; row++) {
         struct column *column = &columns->column[row];
         const int end = column->end;
-        if (columns->wide_start[row] < columns->wide_start[row + 1]) {
+        if (columns->waiting[row] != NONE) {
             column->held += gather(columns, row, start);
         }
         double sum = column->held;
@@ -366,6 +369,9 @@ void columns_make(struct columns *columns, const int slot[], const double betwee
         column->pivot = sum;
         column->inverse = inverse;
         column->next = start;
+        if (end - start > NARROW) {
+            let_wait(columns, row);
+        }
         start = end;
     }
 }
