@@ -169,48 +169,63 @@ static struct both tell_rows(const char *what, const struct trial *trial)
     return (struct both){whole, bare};
 }
 
-/* Not a number where something failed. */
-static struct both measure_size(int points, double density, const char *kind, uint64_t seed,
-                                enum made_options options)
+/* A network to be measured. */
+struct size_task {
+    int points;
+    double density;
+    const char *kind;
+    uint64_t seed;
+    enum made_options options;
+};
+
+enum { SIZE_SOLVER, SIZE_BARE };
+
+static bool do_size(void *what, double value[])
 {
     static struct made_network made;
+    const struct size_task *task = what;
     struct trial trial;
-    struct both seconds = {(double)NAN, (double)NAN};
-    char what[96];
-    made_network_init(&made, points, density, seed, options);
-    (void)snprintf(what, sizeof what, "steady, %.0e points%s", (double)points, kind);
-    if (try_all(&made, &trial)) {
-        tell_solver(points, kind, trial.solver);
+    char name[96];
+    made_network_init(&made, task->points, task->density, task->seed, task->options);
+    (void)snprintf(name, sizeof name, "steady, %.0e points%s", (double)task->points, task->kind);
+    const bool is_good = try_all(&made, &trial);
+    if (is_good) {
+        tell_solver(task->points, task->kind, trial.solver);
         tell_bare("own order", trial.bare[0], trial.bare_memory[0]);
         tell_bare("sorted beforehand", trial.bare[1], trial.bare_memory[1]);
-        seconds = tell_rows(what, &trial);
+        const struct both seconds = tell_rows(name, &trial);
+        value[SIZE_SOLVER] = seconds.solver;
+        value[SIZE_BARE] = seconds.bare;
     } else {
-        printf("%s: failed\n", what);
+        printf("%s: failed\n", name);
     }
     free(made.network.points);
     free(made.network.links);
     free(made.pipes);
-    return seconds;
+    (void)fflush(stdout);
+    return is_good;
+}
+
+/* Each network in a process of its own: free memory that one leaves would be used by the next, and
+ * not be counted. Not a number where something failed. */
+static struct both measure_size(struct size_task task)
+{
+    double value[MEASURE_VALUES];
+    double memory;
+    if (!measure_apart(do_size, &task, value, &memory)) {
+        return (struct both){(double)NAN, (double)NAN};
+    }
+    return (struct both){value[SIZE_SOLVER], value[SIZE_BARE]};
 }
 
 /* Networks of the same kind: where fewer systems lead to the answer, what is done but once (laws
- * read, proof) weighs more. Each in a process of its own: free memory that one network leaves would
- * be used by the next, and not be counted. */
+ * read, proof) weighs more. */
 static void measure_seeds(int points)
 {
     for (int seed = SEED + 1; seed <= SEEDS; seed++) {
         char kind[32];
         (void)snprintf(kind, sizeof kind, ", seed %d", seed);
-        (void)fflush(stdout);
-        const pid_t child = fork();
-        if (child == 0) {
-            (void)measure_size(points, 1.2, kind, (uint64_t)seed, MADE_WITH_VALVES);
-            (void)fflush(stdout);
-            _exit(0);
-        }
-        if (child > 0) {
-            (void)waitpid(child, NULL, 0);
-        }
+        (void)measure_size((struct size_task){points, 1.2, kind, (uint64_t)seed, MADE_WITH_VALVES});
     }
 }
 
@@ -293,7 +308,7 @@ int main(int count, char *argument[])
     }
     measure_seeds(10000);
     for (int i = 0; i < sizes; i++) {
-        seconds[i] = measure_size(size[i], 1.2, "", SEED, MADE_WITH_VALVES);
+        seconds[i] = measure_size((struct size_task){size[i], 1.2, "", SEED, MADE_WITH_VALVES});
     }
     for (int i = 1; i < sizes; i++) {
         tell_growth(2, size + i - 1, seconds + i - 1);
@@ -301,9 +316,9 @@ int main(int count, char *argument[])
     if (sizes > 2) {
         tell_growth(sizes, size, seconds);
     }
-    (void)measure_size(size[sizes - 1], 1.2, ", links shuffled", SEED,
-                       MADE_WITH_VALVES | MADE_SHUFFLED);
-    (void)measure_size(90000, 2.0, ", full grid", SEED, MADE_WITH_VALVES);
+    (void)measure_size((struct size_task){size[sizes - 1], 1.2, ", links shuffled", SEED,
+                                          MADE_WITH_VALVES | MADE_SHUFFLED});
+    (void)measure_size((struct size_task){90000, 2.0, ", full grid", SEED, MADE_WITH_VALVES});
     for (int i = 0; i < sizes; i++) {
         const bool is_small = size[i] == 10000;
         measure_kinsol(size[i], is_small ? 3.0 : size[i] >= 1000000 ? 8.0 : 0.0);
