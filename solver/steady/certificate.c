@@ -4,16 +4,16 @@
 
 #include <math.h>
 
-static void check_points(const struct network *network, const double flow[], double sum[],
-                         struct certificate *found)
+static void begin_sums(const struct network *network, double sum[])
 {
     for (int i = 0; i < network->point_count; i++) {
         sum[i] = -network->points[i].draw;
     }
-    for (int e = 0; e < network->link_count; e++) {
-        sum[network->links[e].from] -= flow[e];
-        sum[network->links[e].to] += flow[e];
-    }
+}
+
+static void check_points(const struct network *network, const double sum[],
+                         struct certificate *found)
+{
     for (int i = 0; i < network->point_count; i++) {
         if (network->points[i].is_held) {
             continue;
@@ -62,7 +62,16 @@ static double plain_error(const struct link *link, const struct water *water, co
     return error;
 }
 
-/* Some links from `at` on. */
+/* Some links from `at` on, while they are in the nearest cache: what they bring to the points. */
+static void add_flows(const struct link link[], const double flow[], int some, double sum[])
+{
+    for (int i = 0; i < some; i++) {
+        sum[link[i].from] -= flow[i];
+        sum[link[i].to] += flow[i];
+    }
+}
+
+/* Their laws. */
 static void check_some(const struct network *network, const struct water *water,
                        const double head[], const double flow[], int at, int some, double *worst,
                        struct certificate *found)
@@ -89,13 +98,15 @@ static void check_some(const struct network *network, const struct water *water,
 }
 
 static void check_links(const struct network *network, const struct water *water,
-                        const double head[], const double flow[], struct certificate *found)
+                        const double head[], const double flow[], double sum[],
+                        struct certificate *found)
 {
     double worst = -1.0;
     for (int at = 0; at < network->link_count; at += DROPS_MOST) {
         const int left = network->link_count - at;
-        check_some(network, water, head, flow, at, left < DROPS_MOST ? left : DROPS_MOST, &worst,
-                   found);
+        const int some = left < DROPS_MOST ? left : DROPS_MOST;
+        add_flows(network->links + at, flow + at, some, sum);
+        check_some(network, water, head, flow, at, some, &worst, found);
     }
 }
 
@@ -103,7 +114,8 @@ struct certificate certificate_find(const struct network *network, const struct 
                                     const double head[], const double flow[], double sum[])
 {
     struct certificate found = {.worst_point = NETWORK_NONE, .worst_link = NETWORK_NONE};
-    check_points(network, flow, sum, &found);
-    check_links(network, water, head, flow, &found);
+    begin_sums(network, sum);
+    check_links(network, water, head, flow, sum, &found);
+    check_points(network, sum, &found);
     return found;
 }

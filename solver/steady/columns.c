@@ -1,11 +1,13 @@
 #include "solver/steady/columns.h"
 
-#include "models/arena.h"
-
+#include <float.h>
 #include <limits.h>
-#include <stdlib.h>
+#include <string.h>
 
-enum { NONE = -1 };
+enum {
+    NONE = -1,
+    NARROW = 16 /* entries of a column that hands on, at most: see struct columns */
+};
 
 /* One point taken out; two of them fill a cache line. */
 struct column {
@@ -16,16 +18,22 @@ struct column {
     double inverse; /* 1/d */
 };
 
+/* A narrow column hands on what it leaves to later ones: the entry that each of its products goes
+ * to is known beforehand, so that no list is searched and memory is read from end to end. From a
+ * wide one, for which that would take too much memory, later columns gather what it leaves to them.
+ */
 struct columns {
-    struct arena *arena;
     int row_count;
+    int entry_count;
+    int pair_count;
     struct column *column; /* [row_count] */
-    int *row;              /* [entries] later neighbours, by columns, rising */
-    double *share;         /* [entries] g/d of each */
-    int *row_start;        /* [row_count + 1] in `earlier` */
-    int *earlier;          /* [entries] by rows: the columns that have the row for a neighbour */
-    int *pair_start;       /* [row_count + 1] in `later` */
-    int *later;            /* [pair_count] the later row of each pair */
+    int *row;              /* [entry_count] later neighbours, by columns, rising */
+    double *share;         /* [entry_count] g/d of each; before its column is taken out, g */
+    int *entry;            /* [pair_count] of each pair */
+    int *heir;             /* [products] entry that each product of a narrow column goes to: of the
+                              first with the second, then of both with the third, and so on */
+    int *waiting;          /* [row_count] the first wide column whose next entry has the row */
+    int *behind;           /* [row_count] the one behind each of them */
     double *work;          /* [row_count] conductances to the later rows; noughts between columns */
 };
 
@@ -36,30 +44,27 @@ struct plan {
     int *parent; /* [row_count] the first later neighbour, in the tree of elimination */
     int *mark;   /* [row_count] last row that was reached from here */
     int *count;  /* [row_count] entries of each column */
+    int *found;  /* [row_count] columns that a row is reached from */
+    int *heirs;  /* [row_count] where each narrow column's products begin */
 };
 
-static void free_plan(struct plan *plan)
+static bool take_plan(struct plan *plan, struct planning *planning, size_t rows, size_t pairs)
 {
-    free(plan->start);
-    free(plan->before);
-    free(plan->parent);
-    free(plan->mark);
-    free(plan->count);
-}
-
-static bool take_plan(struct plan *plan, size_t rows, size_t pairs)
-{
-    plan->start = calloc(rows + 2, sizeof *plan->start);
-    plan->before = malloc((pairs + 1) * sizeof *plan->before);
-    plan->parent = malloc((rows + 1) * sizeof *plan->parent);
-    plan->mark = malloc((rows + 1) * sizeof *plan->mark);
-    plan->count = calloc(rows + 1, sizeof *plan->count);
-    return plan->start && plan->before && plan->parent && plan->mark && plan->count;
+    plan->start = planning_take(planning, rows + 2, sizeof *plan->start);
+    plan->before = planning_take(planning, pairs, sizeof *plan->before);
+    plan->parent = planning_take(planning, rows, sizeof *plan->parent);
+    plan->mark = planning_take(planning, rows, sizeof *plan->mark);
+    plan->count = planning_take(planning, rows, sizeof *plan->count);
+    plan->found = planning_take(planning, rows, sizeof *plan->found);
+    plan->heirs = planning_take(planning, rows, sizeof *plan->heirs);
+    return plan->start && plan->before && plan->parent && plan->mark && plan->count &&
+           plan->found && plan->heirs;
 }
 
 static void list_before(struct plan *plan, int rows, int pairs, const struct fold_pair pair[])
 {
     int *start = plan->start;
+    memset(start, 0, ((size_t)rows + 2) * sizeof *start);
     for (int i = 0; i < pairs; i++) {
         start[pair[i].b + 2]++;
     }
@@ -98,188 +103,276 @@ static void clear_marks(struct plan *plan, int rows)
     }
 }
 
+/* What all columns are made of. */
+struct amount {
+    double entries;
+    double operations; /* squares of the columns' sizes, with the pivots */
+    double products;   /* of two entries of a narrow column */
+};
+
 /* Entries of each column and of all; whether they would need at most `most` operations each
- * (and can be counted). */
-static bool count_entries(struct plan *plan, int rows, double most, int found[], size_t *entries)
+ * (and can be counted). A column of n entries needs n2 operations, so all need at least what they
+ * would if they were alike: what is beyond `most` even then is not counted to its end, which would
+ * take long where nearly every row has every other for a neighbour. */
+static bool count_entries(struct plan *plan, int rows, double most, struct amount *amount)
 {
     for (int row = 0; row < rows; row++) {
         plan->parent[row] = NONE;
+        plan->count[row] = 0;
     }
     clear_marks(plan, rows);
-    *entries = 0;
+    *amount = (struct amount){.entries = 0.0};
     for (int row = 0; row < rows; row++) {
-        const int count = reach(plan, row, found);
-        *entries += (size_t)count;
+        const int count = reach(plan, row, plan->found);
+        amount->entries += count;
+        if (amount->entries + rows > most * rows) {
+            return false;
+        }
         for (int i = 0; i < count; i++) {
-            plan->count[found[i]]++;
+            plan->count[plan->found[i]]++;
         }
     }
-    double operations = 0.0;
     for (int row = 0; row < rows; row++) {
-        const double size = plan->count[row] + 1.0; /* with the pivot */
-        operations += size * size;
+        const double count = plan->count[row];
+        amount->operations += (count + 1.0) * (count + 1.0);
+        amount->products += count > NARROW ? 0.0 : count * (count - 1.0) / 2.0;
     }
-    return operations <= most * (double)(*entries + (size_t)rows) && *entries <= INT_MAX;
+    return amount->operations <= most * (amount->entries + rows) && amount->entries <= INT_MAX &&
+           amount->products <= INT_MAX;
 }
 
-static bool take_columns(struct columns *columns, size_t rows, size_t pairs, size_t entries)
+/* NULL when memory ended. */
+static struct columns *take_columns(struct arena *arena, int row_count, int pair_count,
+                                    const struct amount *amount)
 {
-    struct arena *arena = columns->arena;
-    arena_expect(
-        arena,
-        arena_need(rows, sizeof *columns->column) + 2 * arena_need(entries, sizeof *columns->row) +
-            arena_need(entries, sizeof *columns->share) +
-            arena_need(rows + 1, sizeof *columns->row_start) +
-            arena_need(rows + 1, sizeof *columns->pair_start) +
-            arena_need(pairs, sizeof *columns->later) + arena_need(rows, sizeof *columns->work),
-        0);
+    struct columns *columns = arena_take(arena, 1, sizeof *columns);
+    if (!columns) {
+        return NULL;
+    }
+    const size_t rows = (size_t)row_count;
+    const size_t pairs = (size_t)pair_count;
+    const size_t entries = (size_t)amount->entries;
+    const size_t products = (size_t)amount->products;
+    *columns = (struct columns){
+        .row_count = row_count, .pair_count = pair_count, .entry_count = (int)entries};
+    arena_expect(arena,
+                 arena_need(rows, sizeof *columns->column) +
+                     arena_need(entries, sizeof *columns->row) +
+                     arena_need(entries, sizeof *columns->share) +
+                     arena_need(pairs, sizeof *columns->entry) +
+                     arena_need(products, sizeof *columns->heir) +
+                     2 * arena_need(rows, sizeof *columns->waiting) +
+                     arena_need(rows, sizeof *columns->work),
+                 0);
     columns->column = arena_take(arena, rows, sizeof *columns->column);
     columns->row = arena_take(arena, entries, sizeof *columns->row);
     columns->share = arena_take(arena, entries, sizeof *columns->share);
-    columns->row_start = arena_take(arena, rows + 1, sizeof *columns->row_start);
-    columns->earlier = arena_take(arena, entries, sizeof *columns->earlier);
-    columns->pair_start = arena_take(arena, rows + 1, sizeof *columns->pair_start);
-    columns->later = arena_take(arena, pairs, sizeof *columns->later);
+    columns->entry = arena_take(arena, pairs, sizeof *columns->entry);
+    columns->heir = arena_take(arena, products, sizeof *columns->heir);
+    columns->waiting = arena_take(arena, rows, sizeof *columns->waiting);
+    columns->behind = arena_take(arena, rows, sizeof *columns->behind);
     columns->work = arena_take(arena, rows, sizeof *columns->work);
-    return columns->column && columns->row && columns->share && columns->row_start &&
-           columns->earlier && columns->pair_start && columns->later && columns->work;
+    const bool is_whole = columns->column && columns->row && columns->share && columns->entry &&
+                          columns->heir && columns->waiting && columns->behind && columns->work;
+    return is_whole ? columns : NULL;
 }
 
 static void list_entries(struct columns *columns, struct plan *plan)
 {
     const int rows = columns->row_count;
     int at = 0;
+    int heirs = 0;
     clear_marks(plan, rows);
     for (int row = 0; row < rows; row++) {
+        const int count = plan->count[row];
         columns->column[row].next = at;
         columns->column[row].end = at;
-        at += plan->count[row];
-    }
-    at = 0;
-    for (int row = 0; row < rows; row++) {
-        int *found = columns->earlier + at;
-        const int count = reach(plan, row, found);
-        for (int i = 0; i < count; i++) {
-            columns->row[columns->column[found[i]].end++] = row;
-        }
-        columns->row_start[row] = at;
         at += count;
+        plan->heirs[row] = heirs;
+        heirs += count > NARROW ? 0 : count * (count - 1) / 2;
     }
-    columns->row_start[rows] = at;
+    for (int row = 0; row < rows; row++) {
+        const int count = reach(plan, row, plan->found);
+        for (int i = 0; i < count; i++) {
+            columns->row[columns->column[plan->found[i]].end++] = row;
+        }
+    }
 }
 
-static void list_later(struct columns *columns, int pairs, const struct fold_pair pair[])
+/* Lets a column wait for the row of its next entry, if it has one. */
+static inline void let_wait(struct columns *columns, int column)
 {
-    int next = 0;
+    const struct column *next = &columns->column[column];
+    if (next->next < next->end) {
+        const int row = columns->row[next->next];
+        columns->behind[column] = columns->waiting[row];
+        columns->waiting[row] = column;
+    }
+}
+
+static void let_none_wait(struct columns *columns)
+{
     for (int row = 0; row < columns->row_count; row++) {
-        columns->pair_start[row] = next;
-        for (; next < pairs && pair[next].a == row; next++) {
-            columns->later[next] = pair[next].b;
-        }
+        columns->waiting[row] = NONE;
     }
-    columns->pair_start[columns->row_count] = next;
 }
 
-/* False when memory ended. */
-static bool make_plan(struct columns *columns, struct plan *plan, int pairs,
-                      const struct fold_pair pair[], double most, bool *is_sparse)
+/* Finds the heirs of the products of a narrow column with its next neighbour, which is taken out
+ * now. `entry` tells the place of each later row in that one's column. */
+static void list_heirs(struct columns *columns, const struct plan *plan, int column,
+                       const int entry[])
 {
-    const int rows = columns->row_count;
-    size_t entries;
-    int *found = malloc(((size_t)rows + 1) * sizeof *found);
-    bool is_done = found && take_plan(plan, (size_t)rows, (size_t)pairs);
-    if (is_done) {
-        list_before(plan, rows, pairs, pair);
-        *is_sparse = count_entries(plan, rows, most, found, &entries);
-        is_done = !*is_sparse || take_columns(columns, (size_t)rows, (size_t)pairs, entries);
-        if (*is_sparse && is_done) {
-            list_entries(columns, plan);
-            list_later(columns, pairs, pair);
-        }
+    const struct column *early = &columns->column[column];
+    const int first = early->end - plan->count[column];
+    const int place = early->next - first;
+    for (int k = early->next + 1; k < early->end; k++) {
+        const int other = k - first;
+        columns->heir[plan->heirs[column] + other * (other - 1) / 2 + place] =
+            entry[columns->row[k]];
     }
-    free(found);
-    return is_done;
 }
 
-bool columns_new(int row_count, int pair_count, const struct fold_pair pair[pair_count],
-                 double most, struct columns **made)
+/* Where the conductances of each column come from. */
+static void list_sources(struct columns *columns, struct plan *plan, const struct fold_pair pair[])
 {
+    int *entry = plan->mark;
+    int next = 0;
+    let_none_wait(columns);
+    for (int row = 0; row < columns->row_count; row++) {
+        for (int k = columns->column[row].next; k < columns->column[row].end; k++) {
+            entry[columns->row[k]] = k;
+        }
+        for (; next < columns->pair_count && pair[next].a == row; next++) {
+            columns->entry[next] = entry[pair[next].b];
+        }
+        for (int column = columns->waiting[row]; column != NONE;) {
+            const int behind = columns->behind[column];
+            list_heirs(columns, plan, column, entry);
+            columns->column[column].next++;
+            let_wait(columns, column);
+            column = behind;
+        }
+        if (plan->count[row] <= NARROW) {
+            let_wait(columns, row);
+        }
+    }
+}
+
+bool columns_new(struct planning *planning, int row_count, int pair_count,
+                 const struct fold_pair pair[pair_count], double most, struct columns **made)
+{
+    const struct planning_mark mark = planning_mark(planning);
+    struct plan plan;
+    struct amount amount;
     *made = NULL;
-    struct arena *arena = arena_new();
-    struct columns *columns = arena ? arena_take(arena, 1, sizeof *columns) : NULL;
-    if (!columns) {
-        arena_free(arena);
-        return false;
+    bool is_done = take_plan(&plan, planning, (size_t)row_count, (size_t)pair_count);
+    if (is_done) {
+        list_before(&plan, row_count, pair_count, pair);
+        if (count_entries(&plan, row_count, most, &amount)) {
+            *made = take_columns(planning->kept, row_count, pair_count, &amount);
+            is_done = *made != NULL;
+        }
     }
-    columns->arena = arena;
-    columns->row_count = row_count;
-    struct plan plan = {.start = NULL};
-    bool is_sparse = false;
-    const bool is_done = make_plan(columns, &plan, pair_count, pair, most, &is_sparse);
-    free_plan(&plan);
-    if (is_done && is_sparse) {
-        *made = columns;
-    } else {
-        columns_free(columns);
+    if (*made) {
+        list_entries(*made, &plan);
+        list_sources(*made, &plan, pair);
     }
+    planning_give(planning, mark);
     return is_done;
 }
 
-void columns_free(struct columns *columns)
-{
-    if (columns) {
-        arena_free(columns->arena); /* the columns themselves live there */
-    }
-}
-
-/* What the earlier columns leave to that of `row`: conductances in `work`; returns that to held
- * heads. */
-static double gather(struct columns *columns, int row, double held)
+/* What wide columns leave to that of `row`, whose entries begin at `start`; returns what they leave
+ * to held heads. */
+static double gather(struct columns *columns, int row, int start)
 {
     const int *later = columns->row;
-    const double *share = columns->share;
+    double *share = columns->share;
     double *work = columns->work;
-    for (int i = columns->row_start[row]; i < columns->row_start[row + 1]; i++) {
-        struct column *early = &columns->column[columns->earlier[i]];
-        const int own = early->next++;
+    double held = 0.0;
+    for (int column = columns->waiting[row]; column != NONE;) {
+        const int behind = columns->behind[column];
+        struct column *wide = &columns->column[column];
+        const int own = wide->next++;
         const double here = share[own];
-        const double g = here * early->pivot;
-        held += here * early->held;
-        for (int k = own + 1; k < early->end; k++) {
+        const double g = here * wide->pivot;
+        held += here * wide->held;
+        for (int k = own + 1; k < wide->end; k++) {
             work[later[k]] += g * share[k];
         }
+        let_wait(columns, column);
+        column = behind;
+    }
+    for (int k = start; k < columns->column[row].end; k++) {
+        share[k] += work[later[k]];
+        work[later[k]] = 0.0;
     }
     return held;
+}
+
+/* What a narrow column with the shares `share` [count] leaves to the entries `all`. Returns what
+ * comes behind its heirs. */
+static const int *hand_on(int count, const double share[], double pivot, double all[],
+                          const int heir[])
+{
+    for (int k = 1; k < count; k++) {
+        const double g = share[k] * pivot;
+        for (int i = 0; i < k; i++) {
+            all[*heir++] += share[i] * g;
+        }
+    }
+    return heir;
+}
+
+static void set_up(struct columns *columns, const int slot[], const double between[],
+                   const double held[])
+{
+    memset(columns->share, 0, (size_t)columns->entry_count * sizeof *columns->share);
+    for (int i = 0; i < columns->pair_count; i++) {
+        columns->share[columns->entry[i]] = between[slot[i]];
+    }
+    for (int row = 0; row < columns->row_count; row++) {
+        columns->column[row].held = held[row];
+    }
 }
 
 void columns_make(struct columns *columns, const int slot[], const double between[],
                   const double held[])
 {
     const int *later = columns->row;
+    const int *heir = columns->heir;
     double *share = columns->share;
-    double *work = columns->work;
     int start = 0;
+    set_up(columns, slot, between, held);
+    let_none_wait(columns);
     for (int row = 0; row < columns->row_count; row++) {
         struct column *column = &columns->column[row];
-        for (int i = columns->pair_start[row]; i < columns->pair_start[row + 1]; i++) {
-            work[columns->later[i]] = between[slot[i]];
+        const int end = column->end;
+        if (columns->waiting[row] != NONE) {
+            column->held += gather(columns, row, start);
         }
-        column->held = gather(columns, row, held[row]);
         double sum = column->held;
-        for (int k = start; k < column->end; k++) {
-            sum += work[later[k]];
+        for (int k = start; k < end; k++) {
+            sum += share[k];
         }
-        /* joined to nothing that is open: what flows to it has nowhere to go, its head is as good
-         * as any */
-        const double inverse = sum > 0.0 ? 1.0 / sum : 0.0;
-        for (int k = start; k < column->end; k++) {
-            share[k] = work[later[k]] * inverse;
-            work[later[k]] = 0.0;
+        /* joined to nothing that is open (or by so little that 1/d has no number): what flows to it
+         * has nowhere to go, its head is as good as any */
+        const double inverse = sum >= DBL_MIN ? 1.0 / sum : 0.0;
+        for (int k = start; k < end; k++) {
+            share[k] *= inverse;
+        }
+        if (end - start <= NARROW) {
+            for (int k = start; k < end; k++) {
+                columns->column[later[k]].held += share[k] * column->held;
+            }
+            heir = hand_on(end - start, share + start, sum, share, heir);
         }
         column->pivot = sum;
         column->inverse = inverse;
         column->next = start;
-        start = column->end;
+        if (end - start > NARROW) {
+            let_wait(columns, row);
+        }
+        start = end;
     }
 }
 

@@ -4,9 +4,10 @@
  *     g_ij += g_i g_j / d,   s_i += g_i s / d,   d = s + g_1 + g_2 + ...,
  * the star-mesh transformation, which is Gauss's elimination written without a difference: no digit
  * is lost however stiff a link is, and no pivot can fail (Grassmann, Taksar & Heyman 1985). Which
- * points become neighbours is found once, by the tree of elimination (Liu 1990). Each column
- * gathers what earlier ones leave to it. For networks as sparse as pipes are, where few operations
- * fall on each entry of the factors and nothing is gained by dense blocks. */
+ * points become neighbours is found once, by the tree of elimination (Liu 1990). Columns of few
+ * entries hand on what they leave to later ones, from wide ones these gather it. For networks as
+ * sparse as pipes are, where few operations fall on each entry of the factors and nothing is gained
+ * by dense blocks. */
 #ifndef SOLVER_STEADY_COLUMNS_H
 #define SOLVER_STEADY_COLUMNS_H
 
@@ -16,11 +17,12 @@
 struct columns;
 
 /* Plans for `pair_count` different pairs of rows in the order of elimination, `a` being the earlier
- * row, sorted by `a`, then `b`. False when memory ended. `*made` stays NULL where more than `most`
- * operations would fall on each entry of the factors. */
-MUST_CHECK bool columns_new(int row_count, int pair_count, const struct fold_pair pair[pair_count],
-                            double most, struct columns **made);
-void columns_free(struct columns *columns);
+ * row, sorted by `a`, then `b`. What is kept lies in the planning's arena and goes with it. False
+ * when memory ended. `*made` stays NULL where more than `most` operations would fall on each entry
+ * of the factors. */
+MUST_CHECK bool columns_new(struct planning *planning, int row_count, int pair_count,
+                            const struct fold_pair pair[pair_count], double most,
+                            struct columns **made);
 
 /* Eliminates with the conductances `between[slot[i]]` of the i-th pair, and `held` [row_count] to
  * held heads, m2/s, all >= 0. A point that is joined to nothing then gets the head 0. */

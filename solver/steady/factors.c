@@ -7,9 +7,9 @@
 #include <limits.h>
 #include <stdlib.h>
 
-/* Operations on each entry of the factors from which dense blocks are taken: CHOLMOD's bound for
- * its own two kinds, not measured for columns. */
-static const double dense_operations = 40.0;
+/* Operations on each entry of the factors from which dense blocks are taken. Measured on full grids
+ * (DEVELOPERS.md): with a quick BLAS both take as long at some 160, with the plain one at 300. */
+static const double dense_operations = 160.0;
 
 struct factors {
     struct columns *columns;       /* NULL: in blocks */
@@ -26,19 +26,20 @@ struct amd_room {
     int list_size;
 };
 
-static bool take_amd_room(struct amd_room *room, int rows, int pairs)
+static bool take_amd_room(struct amd_room *room, struct planning *planning, int rows, int pairs)
 {
     const size_t size = (size_t)rows + 2 * (size_t)pairs + (size_t)pairs / 2;
     if (size > INT_MAX) {
         return false;
     }
     room->list_size = (int)size;
-    room->list = malloc((size + 1) * sizeof *room->list);
-    room->array[0] = malloc(((size_t)rows + 1) * AMD_ARRAYS * sizeof *room->array[0]);
-    for (int i = 1; i < AMD_ARRAYS && room->array[0]; i++) {
-        room->array[i] = room->array[i - 1] + rows;
+    room->list = planning_take(planning, size, sizeof *room->list);
+    bool is_done = room->list != NULL;
+    for (int i = 0; i < AMD_ARRAYS && is_done; i++) {
+        room->array[i] = planning_take(planning, (size_t)rows, sizeof *room->array[i]);
+        is_done = room->array[i] != NULL;
     }
-    return room->list && room->array[0];
+    return is_done;
 }
 
 /* The neighbours of each row, from `start`, `degree` many. */
@@ -67,10 +68,12 @@ static void list_neighbours(int rows, int pairs, const struct fold_pair pair[], 
 }
 
 /* The number of each row in the order of least degree. */
-static bool order_rows(int rows, int pairs, const struct fold_pair pair[], int order[])
+static bool order_rows(struct planning *planning, int rows, int pairs,
+                       const struct fold_pair pair[], int order[])
 {
-    struct amd_room room = {.list = NULL};
-    const bool is_done = take_amd_room(&room, rows, pairs);
+    const struct planning_mark mark = planning_mark(planning);
+    struct amd_room room;
+    const bool is_done = take_amd_room(&room, planning, rows, pairs);
     if (is_done) {
         int **array = room.array;
         int *start = array[0];
@@ -83,52 +86,53 @@ static bool order_rows(int rows, int pairs, const struct fold_pair pair[], int o
             order[old_row[k]] = k;
         }
     }
-    free(room.list);
-    free(room.array[0]);
+    planning_give(planning, mark);
     return is_done;
 }
 
-static bool make_blocks(struct factors *factors, int rows, int pairs, struct fold_pair pair[],
-                        int order[], struct failure *failure)
+static bool make_blocks(struct factors *factors, struct planning *planning, int rows, int pairs,
+                        struct fold_pair pair[], int order[], struct failure *failure)
 {
-    int *again = malloc(((size_t)rows + 1) * sizeof *again);
+    const struct planning_mark mark = planning_mark(planning);
+    int *again = planning_take(planning, (size_t)rows, sizeof *again);
     if (!again) {
         return fail_memory(failure, "the steady solver's matrix");
     }
-    factors->supernodes = supernodes_new(rows, pairs, pair, again, failure);
+    factors->supernodes = supernodes_new(planning, rows, pairs, pair, again, failure);
     for (int row = 0; row < rows && factors->supernodes; row++) {
         order[row] = again[order[row]];
     }
-    free(again);
+    planning_give(planning, mark);
     return factors->supernodes != NULL;
 }
 
-static bool analyse(struct factors *factors, int rows, int pairs, struct fold_pair pair[],
-                    int order[], struct failure *failure)
+static bool analyse(struct factors *factors, struct planning *planning, int rows, int pairs,
+                    struct fold_pair pair[], int order[], struct failure *failure)
 {
-    if (!order_rows(rows, pairs, pair, order)) {
+    if (!order_rows(planning, rows, pairs, pair, order)) {
         return fail_memory(failure, "the steady solver's matrix");
     }
     for (int i = 0; i < pairs; i++) {
         pair[i].a = order[pair[i].a];
         pair[i].b = order[pair[i].b];
     }
-    if (!fold_sort_pairs(rows, pairs, pair) ||
-        !columns_new(rows, pairs, pair, dense_operations, &factors->columns)) {
+    if (!fold_sort_pairs(planning, rows, pairs, pair) ||
+        !columns_new(planning, rows, pairs, pair, dense_operations, &factors->columns)) {
         return fail_memory(failure, "the steady solver's matrix");
     }
-    return factors->columns || make_blocks(factors, rows, pairs, pair, order, failure);
+    return factors->columns || make_blocks(factors, planning, rows, pairs, pair, order, failure);
 }
 
-struct factors *factors_new(int row_count, int pair_count, struct fold_pair pair[pair_count],
-                            int order[row_count], struct failure *failure)
+struct factors *factors_new(struct planning *planning, int row_count, int pair_count,
+                            struct fold_pair pair[pair_count], int order[row_count],
+                            struct failure *failure)
 {
     struct factors *factors = calloc(1, sizeof *factors);
     if (!factors) {
         (void)fail_memory(failure, "the steady solver's matrix");
         return NULL;
     }
-    if (!analyse(factors, row_count, pair_count, pair, order, failure)) {
+    if (!analyse(factors, planning, row_count, pair_count, pair, order, failure)) {
         factors_free(factors);
         return NULL;
     }
@@ -140,7 +144,6 @@ void factors_free(struct factors *factors)
     if (!factors) {
         return;
     }
-    columns_free(factors->columns);
     supernodes_free(factors->supernodes);
     free(factors);
 }

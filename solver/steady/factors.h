@@ -13,8 +13,9 @@ struct factors;
 /* Analyses the pattern of `pair_count` different pairs of rows. On return `order[row]` is the new
  * number of each row, and the pairs have it and are sorted by the earlier row, then the later;
  * every later call speaks of rows by their new numbers. NULL: failure tells. */
-struct factors *factors_new(int row_count, int pair_count, struct fold_pair pair[pair_count],
-                            int order[row_count], struct failure *failure);
+struct factors *factors_new(struct planning *planning, int row_count, int pair_count,
+                            struct fold_pair pair[pair_count], int order[row_count],
+                            struct failure *failure);
 void factors_free(struct factors *factors);
 
 /* Factorises with the conductances `between[slot[i]]` of the i-th sorted pair, and `held`

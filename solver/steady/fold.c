@@ -1,6 +1,6 @@
 #include "solver/steady/fold.h"
 
-#include <stdlib.h>
+#include <float.h>
 #include <string.h>
 
 struct neighbour {
@@ -17,23 +17,16 @@ struct shape {
     int waiting_count;
 };
 
-static bool take_shape(struct shape *shape, const struct fold *fold)
+static bool take_shape(struct shape *shape, struct planning *planning, const struct fold *fold)
 {
     const size_t rows = (size_t)fold->row_count;
     const size_t links = (size_t)fold->link_count;
-    shape->start = calloc(rows + 2, sizeof *shape->start);
-    shape->degree = calloc(rows + 1, sizeof *shape->degree);
-    shape->list = malloc((2 * links + 1) * sizeof *shape->list);
-    shape->waiting = malloc((2 * rows + 1) * sizeof *shape->waiting); /* each row loses two links */
+    shape->start = planning_take(planning, rows + 2, sizeof *shape->start);
+    shape->degree = planning_take(planning, rows + 1, sizeof *shape->degree);
+    shape->list = planning_take(planning, 2 * links + 1, sizeof *shape->list);
+    /* each row loses two links */
+    shape->waiting = planning_take(planning, 2 * rows + 1, sizeof *shape->waiting);
     return shape->start && shape->degree && shape->list && shape->waiting;
-}
-
-static void free_shape(struct shape *shape)
-{
-    free(shape->start);
-    free(shape->degree);
-    free(shape->list);
-    free(shape->waiting);
 }
 
 /* The neighbours of each row, one entry for each link between two rows that are not held. */
@@ -42,6 +35,7 @@ static void list_neighbours(struct shape *shape, const struct fold *fold, const 
 {
     const int rows = fold->row_count;
     int *start = shape->start;
+    memset(start, 0, ((size_t)rows + 2) * sizeof *start);
     for (int e = 0; e < fold->link_count; e++) {
         if (from[e] < rows && to[e] < rows) {
             start[from[e] + 2]++;
@@ -146,17 +140,9 @@ static void take_out_all(struct shape *shape, struct fold *fold)
     }
 }
 
-/* The pairs that stay. */
-static bool list_pairs(const struct shape *shape, struct fold *fold)
+/* The pairs that stay: no more than there are links. */
+static void list_pairs(const struct shape *shape, struct fold *fold)
 {
-    size_t most = 1;
-    for (int row = 0; row < fold->row_count; row++) {
-        most += shape->degree[row] > 0 ? (size_t)shape->degree[row] : 0;
-    }
-    fold->pair = malloc((most / 2 + 1) * sizeof *fold->pair);
-    if (!fold->pair) {
-        return false;
-    }
     for (int row = 0; row < fold->row_count; row++) {
         const struct neighbour *list = shape->list + shape->start[row];
         for (int i = 0; i < shape->degree[row]; i++) {
@@ -165,17 +151,20 @@ static bool list_pairs(const struct shape *shape, struct fold *fold)
             }
         }
     }
-    return true;
 }
 
-bool fold_plan(struct fold *fold, int row_count, int link_count, const int from[link_count],
-               const int to[link_count])
+bool fold_plan(struct fold *fold, struct planning *planning, int row_count, int link_count,
+               const int from[link_count], const int to[link_count])
 {
-    struct shape shape = {.waiting_count = 0};
+    const size_t links = (size_t)link_count;
     *fold = (struct fold){.row_count = row_count, .link_count = link_count};
-    fold->out = malloc(((size_t)row_count + 1) * sizeof *fold->out);
-    fold->slot = malloc(((size_t)link_count + 1) * sizeof *fold->slot);
-    bool is_done = take_shape(&shape, fold) && fold->out && fold->slot;
+    fold->out = planning_take(planning, (size_t)row_count, sizeof *fold->out);
+    fold->slot = planning_take(planning, links, sizeof *fold->slot);
+    fold->pair = planning_take(planning, links, sizeof *fold->pair);
+    const struct planning_mark mark = planning_mark(planning);
+    struct shape shape = {.waiting_count = 0};
+    const bool is_done =
+        fold->out && fold->slot && fold->pair && take_shape(&shape, planning, fold);
     if (is_done) {
         for (int e = 0; e < link_count; e++) {
             fold->slot[e] = e;
@@ -183,22 +172,10 @@ bool fold_plan(struct fold *fold, int row_count, int link_count, const int from[
         list_neighbours(&shape, fold, from, to);
         merge_twins(&shape, fold, shape.waiting); /* nothing waits yet */
         take_out_all(&shape, fold);
-        is_done = list_pairs(&shape, fold);
+        list_pairs(&shape, fold);
     }
-    free_shape(&shape);
-    if (!is_done) {
-        fold_free(fold);
-        return false;
-    }
-    return true;
-}
-
-void fold_free(struct fold *fold)
-{
-    free(fold->out);
-    free(fold->slot);
-    free(fold->pair);
-    *fold = (struct fold){.out = NULL};
+    planning_give(planning, mark);
+    return is_done;
 }
 
 /* `source` into `sorted` by rising `a` or `b`, equal ones as they were. `start` [rows + 2]. */
@@ -217,10 +194,12 @@ static void sort_by(bool by_a, int rows, int count, const struct fold_pair sourc
     }
 }
 
-bool fold_sort_pairs(int row_count, int pair_count, struct fold_pair pair[pair_count])
+bool fold_sort_pairs(struct planning *planning, int row_count, int pair_count,
+                     struct fold_pair pair[pair_count])
 {
-    int *start = malloc(((size_t)row_count + 2) * sizeof *start);
-    struct fold_pair *by_later = malloc(((size_t)pair_count + 1) * sizeof *by_later);
+    const struct planning_mark mark = planning_mark(planning);
+    int *start = planning_take(planning, (size_t)row_count + 2, sizeof *start);
+    struct fold_pair *by_later = planning_take(planning, (size_t)pair_count, sizeof *by_later);
     const bool is_done = start && by_later;
     if (is_done) {
         for (int i = 0; i < pair_count; i++) {
@@ -231,8 +210,7 @@ bool fold_sort_pairs(int row_count, int pair_count, struct fold_pair pair[pair_c
         sort_by(false, row_count, pair_count, pair, by_later, start);
         sort_by(true, row_count, pair_count, by_later, pair, start);
     }
-    free(start);
-    free(by_later);
+    planning_give(planning, mark);
     return is_done;
 }
 
@@ -246,9 +224,9 @@ void fold_factor(int count, const struct fold_slots slots[count], struct fold_ro
         const double b = slot[at.to_b];
         const double to_held = held[k];
         const double sum = a + b + to_held;
-        /* joined to nothing that is open: what flows to it has nowhere to go, its head is as good
-         * as any */
-        const double inverse = sum > 0.0 ? 1.0 / sum : 0.0;
+        /* joined to nothing that is open (or by so little that 1/d has no number): what flows to it
+         * has nowhere to go, its head is as good as any */
+        const double inverse = sum >= DBL_MIN ? 1.0 / sum : 0.0;
         out->inverse = inverse;
         out->share_a = a * inverse;
         out->share_b = b * inverse;

@@ -9,6 +9,8 @@
 #ifndef SOLVER_STEADY_FOLD_H
 #define SOLVER_STEADY_FOLD_H
 
+#include "solver/steady/planning.h"
+
 #include <stdbool.h>
 
 /* Where the conductances of one point taken out stand: slots of those to its neighbours and between
@@ -54,15 +56,15 @@ struct fold {
 };
 
 /* Finds what can be folded where `link_count` links join rows `from` and `to`; one of `row_count`
- * or above is held. All numbers in `fold` are those given here. False when memory ended: nothing
- * is then to be given back. */
-bool fold_plan(struct fold *fold, int row_count, int link_count, const int from[link_count],
-               const int to[link_count]);
-void fold_free(struct fold *fold);
+ * or above is held. All numbers in `fold` are those given here; its arrays are taken from
+ * `planning` for a while. False when memory ended. */
+bool fold_plan(struct fold *fold, struct planning *planning, int row_count, int link_count,
+               const int from[link_count], const int to[link_count]);
 
 /* Makes `a` the earlier row of each pair and sorts them by `a`, then `b`. False when memory ended.
  */
-bool fold_sort_pairs(int row_count, int pair_count, struct fold_pair pair[pair_count]);
+bool fold_sort_pairs(struct planning *planning, int row_count, int pair_count,
+                     struct fold_pair pair[pair_count]);
 
 /* Eliminates. `slot` [link_count + 1] holds the conductances between rows, its last is 0; `held`
  * [row_count + 1] those to held heads. Afterwards both are true for the rows that stay. */

@@ -10,25 +10,22 @@
 /* Counted beside the links of a held point, so that it never seems to end a branch. */
 enum { HELD = 1 << 30 };
 
-/* Links still at each point. `mix`: their numbers joined by exclusive or, which is the number of
- * the link where only one is left. */
-struct links_left {
-    int *count;
-    int *mix;
-};
-
-static void count_links(struct links_left *left, const struct network *network)
+/* Whether every law is a monotone graph is seen on the same way. */
+static bool count_links(struct forest_left left[], const struct network *network)
 {
+    bool is_monotone = true;
     for (int i = 0; i < network->point_count; i++) {
-        left->count[i] = network->points[i].is_held ? HELD : 0;
+        left[i] = (struct forest_left){network->points[i].is_held ? HELD : 0, 0};
     }
     for (int e = 0; e < network->link_count; e++) {
         const int ends[] = {network->links[e].from, network->links[e].to};
+        is_monotone = is_monotone && !network->links[e].element->coupling;
         for (int side = 0; side < 2; side++) {
-            left->count[ends[side]]++;
-            left->mix[ends[side]] ^= e;
+            left[ends[side]].count++;
+            left[ends[side]].mix ^= e;
         }
     }
+    return is_monotone;
 }
 
 static bool is_pipe(const struct element *element)
@@ -42,45 +39,38 @@ static int other_end(const struct link *link, int point)
 }
 
 /* Takes out the branch that ends at `tip`, as far as it goes. */
-static void take_branch(struct forest *forest, struct links_left *left,
+static void take_branch(struct forest *forest, struct forest_left left[],
                         const struct network *network, int tip)
 {
-    while (left->count[tip] == 1) {
-        const int e = left->mix[tip];
+    while (left[tip].count == 1) {
+        const int e = left[tip].mix;
         const struct link *link = &network->links[e];
         if (!is_pipe(link->element)) {
             return;
         }
         forest->branch[forest->count++] = (struct forest_branch){e, tip};
-        left->count[tip] = 0; /* no link: it stays out of all that follows */
+        left[tip].count = 0; /* no link: it stays out of all that follows */
         tip = other_end(link, tip);
-        left->count[tip]--;
-        left->mix[tip] ^= e;
+        left[tip].count--;
+        left[tip].mix ^= e;
     }
 }
 
-bool forest_plan(struct forest *forest, const struct network *network, struct failure *failure)
+bool forest_plan(struct forest *forest, const struct network *network, struct forest_left left[],
+                 struct failure *failure)
 {
     const size_t points = (size_t)network->point_count + 1;
-    struct links_left left = {.count = calloc(points, sizeof *left.count),
-                              .mix = calloc(points, sizeof *left.mix)};
     *forest = (struct forest){.branch = malloc(points * sizeof *forest->branch)};
-    const bool is_done = left.count && left.mix && forest->branch;
-    if (is_done) {
-        count_links(&left, network);
-        for (int tip = 0; tip < network->point_count; tip++) {
-            take_branch(forest, &left, network, tip);
-        }
-        const size_t bytes = ((size_t)forest->count + 1) * sizeof *forest->branch;
-        struct forest_branch *fitting = realloc(forest->branch, bytes);
-        forest->branch = fitting ? fitting : forest->branch;
-    }
-    free(left.count);
-    free(left.mix);
-    if (!is_done) {
-        forest_free(forest);
+    if (!forest->branch) {
         return fail_memory(failure, "the steady solver");
     }
+    forest->is_monotone = count_links(left, network);
+    for (int tip = 0; tip < network->point_count && forest->is_monotone; tip++) {
+        take_branch(forest, left, network, tip);
+    }
+    const size_t bytes = ((size_t)forest->count + 1) * sizeof *forest->branch;
+    struct forest_branch *fitting = realloc(forest->branch, bytes);
+    forest->branch = fitting ? fitting : forest->branch;
     return true;
 }
 
@@ -152,6 +142,7 @@ void forest_heads(const struct forest *forest, const struct network *network,
         const int before = other_end(link, branch.tip);
         const double lost = drop[branch.link];
         head[branch.tip] = link->to == branch.tip ? head[before] - lost : head[before] + lost;
+        drop[branch.link] = head[link->from] - head[link->to];
         zone[branch.tip] = zone[before];
     }
 }

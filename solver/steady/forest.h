@@ -18,12 +18,19 @@ struct forest_branch {
 struct forest {
     int count;
     struct forest_branch *branch; /* [count] from the tips inward */
+    bool is_monotone;             /* every law is a monotone graph; else no branch is taken out */
 };
 
-/* Finds the branches by the network's shape. False when memory ended: nothing is to be given back.
- */
+/* Links still at a point while branches are taken out. */
+struct forest_left {
+    int count;
+    int mix; /* their numbers joined by exclusive or: the number of the link where one is left */
+};
+
+/* Finds the branches by the network's shape; `left` [point_count] is room for that. False when
+ * memory ended: nothing is to be given back. */
 MUST_CHECK bool forest_plan(struct forest *forest, const struct network *network,
-                            struct failure *failure);
+                            struct forest_left left[], struct failure *failure);
 void forest_free(struct forest *forest);
 
 /* False when some branch's law does not let every flow pass (the data may have changed): the
@@ -34,7 +41,8 @@ bool forest_flows(const struct forest *forest, const struct network *network,
                   const struct water *water, double draw[], double flow[]);
 
 /* Heads of the tips, m, from those of the core and the branches' flows; their zones are those of
- * the points before them. `drop` [link_count] m, of the branches, is filled too. */
+ * the points before them. `drop` [link_count] m, of the branches, becomes the difference of their
+ * heads. */
 void forest_heads(const struct forest *forest, const struct network *network,
                   const struct water *water, const double flow[], double drop[], double head[],
                   int zone[]);

@@ -1,9 +1,7 @@
 #include "solver/steady/linear.h"
 
-#include "models/arena.h"
 #include "solver/steady/factors.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 /* A link whose conductance does not stand alone in its slot. */
@@ -13,7 +11,6 @@ struct extra {
 };
 
 struct linear {
-    struct arena *arena; /* holds this and all arrays */
     int row_count;
     int link_count;
     int fold_count;
@@ -32,13 +29,18 @@ struct linear {
 /* Brings the folded rows into the order of the rows that stay: each before the first of them that
  * it leads to, and those of one in their old order, which is as good an elimination as theirs. So
  * what is joined lies together in memory. `order` is that of all rows until now. */
-static bool follow_factors(const struct linear *linear, const struct fold *fold, int order[])
+static bool follow_factors(const struct linear *linear, struct planning *planning,
+                           const struct fold *fold, int order[])
 {
     const int count = fold->count;
     const int rest = linear->row_count - count;
-    int *leads_to = calloc((size_t)count + 1, sizeof *leads_to);
-    int *start = calloc((size_t)rest + 2, sizeof *start);
+    const struct planning_mark mark = planning_mark(planning);
+    int *leads_to = planning_take(planning, (size_t)count, sizeof *leads_to);
+    int *start = planning_take(planning, (size_t)rest + 2, sizeof *start);
     const bool is_done = leads_to && start;
+    for (int i = 0; i < rest + 2 && is_done; i++) {
+        start[i] = 0;
+    }
     for (int k = count - 1; k >= 0 && is_done; k--) {
         const struct fold_out out = fold->out[k];
         const int a = out.a < linear->row_count ? order[out.a] : linear->row_count;
@@ -53,18 +55,17 @@ static bool follow_factors(const struct linear *linear, const struct fold *fold,
     for (int k = 0; k < count && is_done; k++) {
         order[fold->out[k].row] = start[leads_to[k]]++;
     }
-    free(leads_to);
-    free(start);
+    planning_give(planning, mark);
     return is_done;
 }
 
 /* Numbers the rows in the order of elimination. */
-static bool number_rows(struct linear *linear, struct fold *fold, int order[],
-                        struct failure *failure)
+static bool number_rows(struct linear *linear, struct planning *planning, struct fold *fold,
+                        int order[], struct failure *failure)
 {
     const int rows = linear->row_count;
     const int rest = rows - fold->count;
-    int *rest_order = malloc(((size_t)rest + 1) * sizeof *rest_order);
+    int *rest_order = planning_take(planning, (size_t)rest, sizeof *rest_order);
     if (!rest_order) {
         return fail_memory(failure, "the steady solver's matrix");
     }
@@ -83,18 +84,18 @@ static bool number_rows(struct linear *linear, struct fold *fold, int order[],
         fold->pair[i].b = order[fold->pair[i].b] - fold->count;
     }
     if (rest > 0) {
-        linear->factors = factors_new(rest, fold->pair_count, fold->pair, rest_order, failure);
+        linear->factors =
+            factors_new(planning, rest, fold->pair_count, fold->pair, rest_order, failure);
         for (int row = 0; row < rows && linear->factors; row++) {
             if (order[row] >= fold->count) {
                 order[row] = fold->count + rest_order[order[row] - fold->count];
             }
         }
     }
-    free(rest_order);
     if (rest > 0 && !linear->factors) {
         return false;
     }
-    return follow_factors(linear, fold, order) ||
+    return follow_factors(linear, planning, fold, order) ||
            fail_memory(failure, "the steady solver's matrix");
 }
 
@@ -147,9 +148,8 @@ static void list_extras(struct linear *linear, const struct fold *fold, const in
 }
 
 /* Room for all that is kept; `held_count` and `twin_count` are known. */
-static bool take_all(struct linear *linear, const struct fold *fold)
+static bool take_all(struct linear *linear, struct arena *arena, const struct fold *fold)
 {
-    struct arena *arena = linear->arena;
     const size_t links = (size_t)linear->link_count + 1;
     const size_t rows = (size_t)linear->row_count + 1;
     const size_t folded = (size_t)fold->count;
@@ -191,11 +191,11 @@ static void renumber(struct linear *linear, const struct fold *fold, const int o
 }
 
 /* The order of links, and all that was planned brought to it. */
-static bool number_links(struct linear *linear, const struct fold *fold, const int from[],
-                         const int to[], const int order[], int link_order[])
+static bool number_links(struct linear *linear, struct planning *planning, const struct fold *fold,
+                         const int from[], const int to[], const int order[], int link_order[])
 {
-    int *start = malloc(((size_t)linear->row_count + 2) * sizeof *start);
-    int *place = calloc((size_t)linear->link_count + 1, sizeof *place);
+    int *start = planning_take(planning, (size_t)linear->row_count + 2, sizeof *start);
+    int *place = planning_take(planning, (size_t)linear->link_count + 1, sizeof *place);
     bool is_done = start && place;
     if (is_done) {
         sort_links(linear, from, to, order, link_order, start);
@@ -203,49 +203,44 @@ static bool number_links(struct linear *linear, const struct fold *fold, const i
             place[link_order[k]] = k;
         }
         list_extras(linear, fold, from, to, order, place);
-        is_done = take_all(linear, fold);
+        is_done = take_all(linear, planning->kept, fold);
     }
     if (is_done) {
         list_extras(linear, fold, from, to, order, place);
         renumber(linear, fold, order, place);
     }
-    free(start);
-    free(place);
     return is_done;
 }
 
 /* False: failure tells. */
-static bool analyse(struct linear *linear, const int from[], const int to[], int order[],
-                    int link_order[], struct failure *failure)
+static bool analyse(struct linear *linear, struct planning *planning, const int from[],
+                    const int to[], int order[], int link_order[], struct failure *failure)
 {
     struct fold fold;
-    if (!fold_plan(&fold, linear->row_count, linear->link_count, from, to)) {
+    if (!fold_plan(&fold, planning, linear->row_count, linear->link_count, from, to)) {
         return fail_memory(failure, "the steady solver's matrix");
     }
     linear->fold_count = fold.count;
-    bool is_done = number_rows(linear, &fold, order, failure);
-    if (is_done && !number_links(linear, &fold, from, to, order, link_order)) {
-        is_done = fail_memory(failure, "the steady solver's matrix");
-    }
-    fold_free(&fold);
-    return is_done;
+    return number_rows(linear, planning, &fold, order, failure) &&
+           (number_links(linear, planning, &fold, from, to, order, link_order) ||
+            fail_memory(failure, "the steady solver's matrix"));
 }
 
-struct linear *linear_new(int row_count, int link_count, const int from[link_count],
-                          const int to[link_count], int order[row_count],
-                          int link_order[link_count], struct failure *failure)
+struct linear *linear_new(struct planning *planning, int row_count, int link_count,
+                          const int from[link_count], const int to[link_count],
+                          int order[row_count], int link_order[link_count], struct failure *failure)
 {
-    struct arena *arena = arena_new();
-    struct linear *linear = arena ? arena_take(arena, 1, sizeof *linear) : NULL;
+    struct linear *linear = arena_take(planning->kept, 1, sizeof *linear);
     if (!linear) {
-        arena_free(arena);
         (void)fail_memory(failure, "the steady solver");
         return NULL;
     }
-    linear->arena = arena;
     linear->row_count = row_count;
     linear->link_count = link_count;
-    if (!analyse(linear, from, to, order, link_order, failure)) {
+    const struct planning_mark mark = planning_mark(planning);
+    const bool is_done = analyse(linear, planning, from, to, order, link_order, failure);
+    planning_give(planning, mark);
+    if (!is_done) {
         linear_free(linear);
         return NULL;
     }
@@ -255,9 +250,19 @@ struct linear *linear_new(int row_count, int link_count, const int from[link_cou
 void linear_free(struct linear *linear)
 {
     if (linear) {
-        factors_free(linear->factors);
-        arena_free(linear->arena); /* the whole lives there */
+        factors_free(linear->factors); /* all else lives in an arena */
     }
+}
+
+size_t linear_need(int row_count, int link_count)
+{
+    const size_t rows = (size_t)row_count + 1;
+    const size_t links = (size_t)link_count + 1;
+    /* each row as if it were folded, and what columns of the rows that are not add to that */
+    enum { COLUMNS_MORE = 36 };
+    return links * (sizeof(double) + sizeof(int)) +
+           rows * (sizeof(double) + sizeof(struct fold_row) + sizeof(struct fold_slots) +
+                   COLUMNS_MORE);
 }
 
 /* Pinned rows are joined to a held head as firmly as any link joins two. */

@@ -7,17 +7,24 @@
 #define SOLVER_STEADY_LINEAR_H
 
 #include "models/failure.h"
+#include "solver/steady/planning.h"
 
 struct linear;
 
 /* Analyses the pattern made by `link_count` links between rows `from` and `to`; a row of
  * `row_count` or above is a held point and stands for no unknown. On return `order[row]` is the new
  * number of each row and `link_order[k]` the old number of the link that now is the k-th; every
- * later call speaks of rows and links by their new numbers. NULL: failure tells. */
-struct linear *linear_new(int row_count, int link_count, const int from[link_count],
-                          const int to[link_count], int order[row_count],
-                          int link_order[link_count], struct failure *failure);
+ * later call speaks of rows and links by their new numbers. What is kept lies in the planning's
+ * arena, which must outlast it. NULL: failure tells. */
+struct linear *linear_new(struct planning *planning, int row_count, int link_count,
+                          const int from[link_count], const int to[link_count],
+                          int order[row_count], int link_order[link_count],
+                          struct failure *failure);
 void linear_free(struct linear *linear);
+
+/* Bytes of the arena that it mostly takes, for arena_expect: of networks with some 1.2 links to a
+ * point. */
+size_t linear_need(int row_count, int link_count);
 
 /* The links' conductances, m2/s, >= 0, to be filled before each factorisation, which uses them up.
  */

@@ -1,6 +1,6 @@
 #include "solver/steady/state.h"
 
-#include <stdlib.h>
+#include <string.h>
 
 /* Arrays of each kind. */
 enum { ROW_DOUBLES = 6, ROW_NUMBERS = 3, ZONE_NUMBERS = 5, LINK_DOUBLES = 10, LINK_NUMBERS = 4 };
@@ -48,14 +48,16 @@ static bool take_links(struct state *state, struct arena *arena)
         &state->excess,      &state->target,    &state->trial, &state->usual_flow,
         &state->conductance, &state->free_flow};
     int **const numbers[LINK_NUMBERS] = {&state->link, &state->from, &state->to, &state->other};
-    if (!take_doubles(arena, LINK_DOUBLES, doubles, links) ||
-        !take_numbers(arena, LINK_NUMBERS, numbers, links)) {
+    if (!take_doubles(arena, LINK_DOUBLES, doubles, links)) {
         return false;
     }
     state->digest = arena_take(arena, links, sizeof *state->digest);
+    if (!state->digest || !take_numbers(arena, LINK_NUMBERS, numbers, links)) {
+        return false;
+    }
     state->span = arena_take(arena, links, sizeof *state->span);
     state->is_open = arena_take(arena, links, sizeof *state->is_open);
-    return state->digest && state->span && state->is_open;
+    return state->span && state->is_open;
 }
 
 /* What only zones and links with an end to their span need, of which there are mostly few. */
@@ -105,25 +107,38 @@ static void number_rows(struct state *state, const struct network *network,
     }
 }
 
+/* The ends of the links by the rows' old numbers; NULL when memory ended. */
+static int *copy_ends(const struct state *state, struct planning *planning)
+{
+    const size_t links = (size_t)state->link_count;
+    int *ends = planning_take(planning, 2 * links, sizeof *ends);
+    if (ends) {
+        memcpy(ends, state->from, links * sizeof *ends);
+        memcpy(ends + links, state->to, links * sizeof *ends);
+    }
+    return ends;
+}
+
 /* Takes over the numbering that suits the factors; that of the links stands in `link`. */
 static void renumber_rows(struct state *state, const struct network *network, const int order[],
-                          const int kept[])
+                          const int kept[], const int ends[])
 {
+    const int links = state->link_count;
     for (int i = 0; i < network->point_count; i++) {
         if (state->row[i] != NETWORK_NONE && state->row[i] < state->row_count) {
             state->row[i] = order[state->row[i]];
         }
     }
-    for (int e = 0; e < state->link_count; e++) {
+    for (int e = 0; e < links; e++) {
         state->link[e] = kept[state->link[e]];
         state->place[state->link[e]] = e;
     }
-    for (int i = 0; i < network->link_count; i++) { /* writing to and fro is quicker than reading */
-        const struct link *link = &network->links[i];
-        if (state->place[i] != NETWORK_NONE) {
-            state->from[state->place[i]] = state->row[link->from];
-            state->to[state->place[i]] = state->row[link->to];
-        }
+    for (int k = 0; k < links; k++) { /* writing to and fro is quicker than reading */
+        const int e = state->place[kept[k]];
+        const int from = ends[k];
+        const int to = ends[links + k];
+        state->from[e] = from < state->row_count ? order[from] : from;
+        state->to[e] = to < state->row_count ? order[to] : to;
     }
 }
 
@@ -140,7 +155,8 @@ static void expect_all(const struct state *state, const struct network *network)
                           LINK_NUMBERS * arena_need(links, sizeof *state->link) +
                           arena_need(links, sizeof *state->digest) +
                           arena_need(links, sizeof *state->span) +
-                          arena_need(links, sizeof *state->is_open);
+                          arena_need(links, sizeof *state->is_open) +
+                          linear_need(state->row_count, state->link_count);
     const size_t sparse =
         ZONE_NUMBERS * arena_need(rows + 1, sizeof *state->root) +
         arena_need(2 * links, sizeof *state->edge) + arena_need(links, sizeof *state->limited) +
@@ -149,14 +165,50 @@ static void expect_all(const struct state *state, const struct network *network)
     arena_expect(state->arena, filled, sparse);
 }
 
-static bool take_all(struct state *state, const struct network *network)
+static bool take_filled(struct state *state, const struct network *network)
 {
     struct arena *arena = state->arena;
     expect_all(state, network);
     state->row = arena_take(arena, (size_t)network->point_count, sizeof *state->row);
     state->place = arena_take(arena, (size_t)network->link_count, sizeof *state->place);
-    return state->row && state->place && take_rows(state, arena) && take_links(state, arena) &&
-           take_sparse(state, arena);
+    return state->row && state->place && take_rows(state, arena) && take_links(state, arena);
+}
+
+/* What the laws and the steps fill before they read it: not needed while the plan is made. */
+static void lend_links(const struct state *state, struct planning *planning)
+{
+    const size_t links = (size_t)state->link_count;
+    double *const lent[] = {state->flow,        state->last_flow, state->drop,  state->slope,
+                            state->excess,      state->target,    state->trial, state->usual_flow,
+                            state->conductance, state->free_flow};
+    for (size_t i = 0; i < sizeof lent / sizeof *lent; i++) {
+        planning_lend(planning, lent[i], links, sizeof **lent);
+    }
+    planning_lend(planning, state->digest, links, sizeof *state->digest);
+}
+
+/* The linear systems, and the numbers of rows and links that suit them. */
+static bool plan_all(struct state *state, const struct network *network,
+                     const struct forest *forest, struct failure *failure)
+{
+    struct planning planning;
+    planning_init(&planning, state->arena);
+    lend_links(state, &planning);
+    int *order = state->pin;  /* not needed before the first step */
+    int *kept = state->other; /* nor this */
+    number_rows(state, network, forest, kept);
+    state->linear = linear_new(&planning, state->row_count, state->link_count, state->from,
+                               state->to, order, state->link, failure);
+    if (!state->linear) {
+        return false;
+    }
+    const struct planning_mark mark = planning_mark(&planning);
+    const int *ends = copy_ends(state, &planning);
+    if (ends) {
+        renumber_rows(state, network, order, kept, ends);
+    }
+    planning_give(&planning, mark);
+    return (ends && take_sparse(state, state->arena)) || fail_memory(failure, "the steady solver");
 }
 
 struct state *state_new(const struct network *network, const struct forest *forest,
@@ -177,21 +229,15 @@ struct state *state_new(const struct network *network, const struct forest *fore
     for (int i = 0; i < network->point_count; i++) {
         state->row_count += network->points[i].is_held ? 0 : 1;
     }
-    if (!take_all(state, network)) {
+    if (!take_filled(state, network)) {
         (void)fail_memory(failure, "the steady solver");
         state_free(state);
         return NULL;
     }
-    int *order = state->pin;  /* not needed before the first step */
-    int *kept = state->other; /* nor this */
-    number_rows(state, network, forest, kept);
-    state->linear = linear_new(state->row_count, state->link_count, state->from, state->to, order,
-                               state->link, failure);
-    if (!state->linear) {
+    if (!plan_all(state, network, forest, failure)) {
         state_free(state);
         return NULL;
     }
-    renumber_rows(state, network, order, kept);
     return state;
 }
 

@@ -63,11 +63,14 @@ static bool ready_coupled(struct steady_solver *solver, const struct network *ne
 static bool make_ready(struct steady_solver *solver, const struct network *network,
                        struct failure *failure)
 {
-    if (coupled_is_needed(network)) {
-        return ready_coupled(solver, network, failure);
-    }
-    if (!forest_plan(&solver->forest, network, failure)) {
+    /* the sums are not needed yet */
+    static_assert(sizeof(struct forest_left) <= sizeof *solver->sum, "lent for the plan");
+    struct forest_left *left = (void *)solver->sum;
+    if (!forest_plan(&solver->forest, network, left, failure)) {
         return false;
+    }
+    if (!solver->forest.is_monotone) {
+        return ready_coupled(solver, network, failure);
     }
     if (solver->forest.count == 0) {
         return ready_whole(solver, network, failure);
@@ -153,14 +156,12 @@ static void fill_result(const struct steady_solver *solver, struct state *state,
     }
     for (int e = 0; e < state->link_count; e++) {
         result->flow[state->link[e]] = state->flow[e];
+        result->drop[state->link[e]] = state->head[state->from[e]] - state->head[state->to[e]];
     }
     result->zone_count = zones_number(state, network->point_count, result->zone);
     if (state == solver->core) {
         forest_heads(&solver->forest, network, water, result->flow, result->drop, result->head,
                      result->zone);
-    }
-    for (int e = 0; e < network->link_count; e++) {
-        result->drop[e] = result->head[network->links[e].from] - result->head[network->links[e].to];
     }
     result->steps = state->steps;
     result->solves = state->solves;

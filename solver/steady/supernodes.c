@@ -66,7 +66,8 @@ static bool take_matrix(struct supernodes *supernodes)
 
 /* CHOLMOD's own order among rows, by the tree of elimination. The plan of the factors is made over
  * to the new numbers, in which they need no permutation. */
-static bool reorder(struct supernodes *supernodes, struct fold_pair pair[], int order[])
+static bool reorder(struct supernodes *supernodes, struct planning *planning,
+                    struct fold_pair pair[], int order[])
 {
     supernodes->factor = cholmod_analyze(supernodes->matrix, &supernodes->common);
     if (!supernodes->factor) {
@@ -82,16 +83,17 @@ static bool reorder(struct supernodes *supernodes, struct fold_pair pair[], int 
         pair[i].a = order[pair[i].a];
         pair[i].b = order[pair[i].b];
     }
-    return fold_sort_pairs(supernodes->row_count, supernodes->pair_count, pair);
+    return fold_sort_pairs(planning, supernodes->row_count, supernodes->pair_count, pair);
 }
 
-static bool analyse(struct supernodes *supernodes, struct fold_pair pair[], int order[])
+static bool analyse(struct supernodes *supernodes, struct planning *planning,
+                    struct fold_pair pair[], int order[])
 {
     if (!take_matrix(supernodes)) {
         return false;
     }
     fill_pattern(supernodes, pair);
-    if (!reorder(supernodes, pair, order)) {
+    if (!reorder(supernodes, planning, pair, order)) {
         return false;
     }
     fill_pattern(supernodes, pair);
@@ -100,15 +102,16 @@ static bool analyse(struct supernodes *supernodes, struct fold_pair pair[], int 
     return supernodes->right != NULL;
 }
 
-struct supernodes *supernodes_new(int row_count, int pair_count, struct fold_pair pair[pair_count],
-                                  int order[row_count], struct failure *failure)
+struct supernodes *supernodes_new(struct planning *planning, int row_count, int pair_count,
+                                  struct fold_pair pair[pair_count], int order[row_count],
+                                  struct failure *failure)
 {
     struct supernodes *supernodes = calloc(1, sizeof *supernodes);
     if (supernodes) {
         set_up(&supernodes->common);
         supernodes->row_count = row_count;
         supernodes->pair_count = pair_count;
-        if (analyse(supernodes, pair, order)) {
+        if (analyse(supernodes, planning, pair, order)) {
             return supernodes;
         }
     }

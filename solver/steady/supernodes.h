@@ -13,8 +13,9 @@ struct supernodes;
  * them, `a` being the earlier row, sorted by `a`, then `b`. On return `order[row]` is the new
  * number of each row, which suits the blocks still better, and the pairs have it and are sorted
  * anew. NULL: failure tells. */
-struct supernodes *supernodes_new(int row_count, int pair_count, struct fold_pair pair[pair_count],
-                                  int order[row_count], struct failure *failure);
+struct supernodes *supernodes_new(struct planning *planning, int row_count, int pair_count,
+                                  struct fold_pair pair[pair_count], int order[row_count],
+                                  struct failure *failure);
 void supernodes_free(struct supernodes *supernodes);
 
 /* Factorises with the conductances `between[slot[i]]` of the i-th sorted pair, and `held`

@@ -206,21 +206,24 @@ static bool sort_all(struct bare *bare, cholmod_factor **factor)
     return *factor != NULL;
 }
 
-static bool time_system(struct bare *bare, cholmod_factor *factor, struct bare_times *times)
+static bool time_systems(struct bare *bare, cholmod_factor *factor, int systems,
+                         struct bare_times *times)
 {
-    enum { ROUNDS = 2 }; /* the first meets memory that it has to be given */
     cholmod_dense *right = cholmod_ones((size_t)bare->rows, 1, CHOLMOD_REAL, &bare->common);
     bool is_good = right != NULL;
-    for (int round = 0; is_good && round < ROUNDS; round++) {
+    times->whole = times->analyse;
+    for (int i = 0; is_good && i < systems; i++) {
         const double begun = measure_seconds();
         assemble(bare);
         const double assembled = measure_seconds();
         is_good = cholmod_factorize(bare->matrix, factor, &bare->common) != 0;
         const double factorised = measure_seconds();
         cholmod_dense *solution = cholmod_solve(CHOLMOD_A, factor, right, &bare->common);
-        times->solve = measure_seconds() - factorised;
+        const double solved = measure_seconds();
+        times->solve = solved - factorised;
         times->factorise = factorised - assembled;
         times->assemble = assembled - begun;
+        times->whole += solved - begun;
         is_good = is_good && solution != NULL;
         cholmod_free_dense(&solution, &bare->common);
     }
@@ -228,7 +231,8 @@ static bool time_system(struct bare *bare, cholmod_factor *factor, struct bare_t
     return is_good;
 }
 
-bool bare_cholmod(const struct network *network, enum bare_order order, struct bare_times *times)
+bool bare_cholmod(const struct network *network, enum bare_order order, int systems,
+                  struct bare_times *times)
 {
     struct bare bare = {.matrix = NULL};
     *times = (struct bare_times){0};
@@ -243,7 +247,7 @@ bool bare_cholmod(const struct network *network, enum bare_order order, struct b
     }
     if (is_good) {
         find_slots(&bare);
-        is_good = time_system(&bare, factor, times);
+        is_good = time_systems(&bare, factor, systems, times);
         times->is_super = factor->is_super;
     }
     cholmod_free_factor(&factor, &bare.common);

@@ -15,14 +15,16 @@ enum bare_order { BARE_AS_IT_COMES, BARE_SORTED };
 
 /* Seconds of the processor. */
 struct bare_times {
+    double whole; /* analysis and all systems, with the memory that the first one has to be given */
     double analyse;
-    double assemble;
+    double assemble; /* of the last system, like the two below */
     double factorise;
     double solve; /* one back-substitution */
     bool is_super;
 };
 
-/* By simplicial factors or supernodal ones, as CHOLMOD chooses. */
-bool bare_cholmod(const struct network *network, enum bare_order order, struct bare_times *times);
+/* `systems` one after another, by simplicial factors or supernodal ones, as CHOLMOD chooses. */
+bool bare_cholmod(const struct network *network, enum bare_order order, int systems,
+                  struct bare_times *times);
 
 #endif

@@ -1,7 +1,7 @@
 /* How long the steady solver takes on large networks and what memory, beside what a bare sparse
  * Cholesky code would need for as many linear systems (bare_cholmod.h), and beside a
- * general-purpose nonlinear solver on the same equations (peer_kinsol.h). bench_steady [--full]
- * [points]...      sizes; else 1e4 and 1e5, with --full 1e6 too */
+ * general-purpose nonlinear solver on the same equations (peer_kinsol.h).
+ * bench_steady [--full] [points]...      sizes; else 1e3, 1e4 and 1e5, with --full 1e6 too */
 #include "solver/steady/steady.h"
 #include "tests/bench/bare_cholmod.h"
 #include "tests/bench/made_network.h"
@@ -15,7 +15,15 @@ enum { SEED = 1, SEEDS = 3, SIZES_MOST = 8 };
 
 /* --- what is measured, each in a process of its own --- */
 
-enum { SOLVER_SET_UP, SOLVER_SOLVE, SOLVER_STEPS, SOLVER_SOLVES, SOLVER_MASS, SOLVER_ENERGY };
+enum {
+    SOLVER_WHOLE,
+    SOLVER_SET_UP,
+    SOLVER_SOLVE,
+    SOLVER_STEPS,
+    SOLVER_SOLVES,
+    SOLVER_MASS,
+    SOLVER_ENERGY
+};
 
 static bool do_solver(void *what, double value[])
 {
@@ -34,7 +42,9 @@ static bool do_solver(void *what, double value[])
         !steady_solve(solver, network, &made_water, &steady_defaults, &answer, &failure)) {
         return false;
     }
-    value[SOLVER_SOLVE] = measure_seconds() - ready;
+    const double solved = measure_seconds();
+    value[SOLVER_WHOLE] = solved - begun;
+    value[SOLVER_SOLVE] = solved - ready;
     value[SOLVER_SET_UP] = ready - begun;
     value[SOLVER_STEPS] = answer.steps;
     value[SOLVER_SOLVES] = answer.solves;
@@ -45,20 +55,22 @@ static bool do_solver(void *what, double value[])
     return answer.ending == STEADY_CONVERGED;
 }
 
-enum { BARE_ANALYSE, BARE_ASSEMBLE, BARE_FACTORISE, BARE_SOLVE, BARE_IS_SUPER };
+enum { BARE_WHOLE, BARE_ANALYSE, BARE_ASSEMBLE, BARE_FACTORISE, BARE_SOLVE, BARE_IS_SUPER };
 
 struct bare_task {
     const struct network *network;
     enum bare_order order;
+    int systems;
 };
 
 static bool do_bare(void *what, double value[])
 {
     const struct bare_task *task = what;
     struct bare_times times;
-    if (!bare_cholmod(task->network, task->order, &times)) {
+    if (!bare_cholmod(task->network, task->order, task->systems, &times)) {
         return false;
     }
+    value[BARE_WHOLE] = times.whole;
     value[BARE_ANALYSE] = times.analyse;
     value[BARE_ASSEMBLE] = times.assemble;
     value[BARE_FACTORISE] = times.factorise;
@@ -88,15 +100,9 @@ static bool do_kinsol(void *what, double value[])
 
 /* --- the rows --- */
 
-static double bare_seconds(const double bare[], double steps)
-{
-    return bare[BARE_ANALYSE] +
-           steps * (bare[BARE_ASSEMBLE] + bare[BARE_FACTORISE] + bare[BARE_SOLVE]);
-}
-
 static void tell_solver(int points, const char *kind, const double solver[])
 {
-    printf("steady %d points%s: set up %.3f s, solve %.3f s, %.0f factorisations, %.0f "
+    printf("steady %d points%s: set up %.3g s, solve %.3g s, %.0f factorisations, %.0f "
            "back-substitutions; mass %.1e m3/s, energy %.1e m\n",
            points, kind, solver[SOLVER_SET_UP], solver[SOLVER_SOLVE], solver[SOLVER_STEPS],
            solver[SOLVER_SOLVES], solver[SOLVER_MASS], solver[SOLVER_ENERGY]);
@@ -104,8 +110,8 @@ static void tell_solver(int points, const char *kind, const double solver[])
 
 static void tell_bare(const char *order, const double bare[], double memory)
 {
-    printf("  bare, %s: analyse %.3f s, assemble %.4f s, factorise %.4f s (%s), "
-           "back-substitute %.4f s; %.3g MiB\n",
+    printf("  bare, %s: analyse %.3g s, assemble %.3g s, factorise %.3g s (%s), "
+           "back-substitute %.3g s; %.3g MiB\n",
            order, bare[BARE_ANALYSE], bare[BARE_ASSEMBLE], bare[BARE_FACTORISE],
            bare[BARE_IS_SUPER] > 0.0 ? "supernodal" : "simplicial", bare[BARE_SOLVE], memory);
 }
@@ -117,87 +123,146 @@ struct both {
     double bare;
 };
 
-/* Rows of one solution beside bare CHOLMOD. */
-static struct both tell_rows(const char *what, const double solver[], double solver_memory,
-                             const double as_it_comes[], const double sorted[], double bare_memory)
+/* A solution and bare CHOLMOD in both orders for as many systems, all by turns. */
+struct trial {
+    double solver[MEASURE_VALUES];
+    double bare[2][MEASURE_VALUES];
+    double solver_memory;
+    double bare_memory[2];
+};
+
+static bool try_all(struct made_network *made, struct trial *trial)
 {
-    const double whole = solver[SOLVER_SET_UP] + solver[SOLVER_SOLVE];
-    const double steps = solver[SOLVER_STEPS];
-    const double bare = bare_seconds(as_it_comes, steps);
+    const int points = made->network.point_count;
+    const int times = points <= 1000 ? 100 : points <= 10000 ? 25 : points <= 100000 ? 7 : 3;
+    /* once before: how many systems it needs */
+    if (!measure_best(1, do_solver, made, trial->solver, &trial->solver_memory)) {
+        return false;
+    }
+    const int systems = (int)trial->solver[SOLVER_STEPS];
+    struct bare_task as_it_comes = {&made->network, BARE_AS_IT_COMES, systems};
+    struct bare_task sorted = {&made->network, BARE_SORTED, systems};
+    struct measure_turn turn[] = {{do_solver, made, trial->solver, 0.0},
+                                  {do_bare, &as_it_comes, trial->bare[0], 0.0},
+                                  {do_bare, &sorted, trial->bare[1], 0.0}};
+    const bool is_good = measure_turns(times, 3, turn);
+    trial->solver_memory = turn[0].memory;
+    trial->bare_memory[0] = turn[1].memory;
+    trial->bare_memory[1] = turn[2].memory;
+    return is_good;
+}
+
+/* Rows of one solution beside bare CHOLMOD. */
+static struct both tell_rows(const char *what, const struct trial *trial)
+{
+    const double whole = trial->solver[SOLVER_WHOLE];
+    const double steps = trial->solver[SOLVER_STEPS];
+    const double bare = trial->bare[0][BARE_WHOLE];
     measure_row(what, whole, "s", "bare CHOLMOD, the network's own order, as many systems",
                 whole / bare, WISH_AT_MOST, 1.25);
     measure_row("  the same", whole, "s",
                 "bare CHOLMOD, rows and links sorted beforehand (not counted)",
-                whole / bare_seconds(sorted, steps), WISH_NONE, 0.0);
+                whole / trial->bare[1][BARE_WHOLE], WISH_NONE, 0.0);
     measure_row("  its factorisations", steps, "", "(number)", steps, WISH_AT_MOST, 12);
-    measure_row("  its memory", solver_memory, "MiB", "bare CHOLMOD's, own order",
-                solver_memory / bare_memory, WISH_AT_MOST, 2.0);
+    measure_row("  its memory", trial->solver_memory, "MiB", "bare CHOLMOD's, own order",
+                trial->solver_memory / trial->bare_memory[0], WISH_AT_MOST, 2.0);
     return (struct both){whole, bare};
 }
 
-/* Not a number where something failed. */
-static struct both measure_size(int points, double density, const char *kind, uint64_t seed,
-                                enum made_options options)
+/* A network to be measured. */
+struct size_task {
+    int points;
+    double density;
+    const char *kind;
+    uint64_t seed;
+    enum made_options options;
+};
+
+enum { SIZE_SOLVER, SIZE_BARE };
+
+static bool do_size(void *what, double value[])
 {
     static struct made_network made;
-    double solver[MEASURE_VALUES];
-    double bare[2][MEASURE_VALUES];
-    double solver_memory = 0.0;
-    double bare_memory[2] = {0.0};
-    struct both seconds = {(double)NAN, (double)NAN};
-    char what[96];
-    const int times = points <= 10000 ? 7 : points <= 100000 ? 4 : 2;
-    made_network_init(&made, points, density, seed, options);
-    struct bare_task as_it_comes = {&made.network, BARE_AS_IT_COMES};
-    struct bare_task sorted = {&made.network, BARE_SORTED};
-    (void)snprintf(what, sizeof what, "steady, %.0e points%s", (double)points, kind);
-    if (measure_best(times, do_solver, &made, solver, &solver_memory) &&
-        measure_best(times, do_bare, &as_it_comes, bare[0], &bare_memory[0]) &&
-        measure_best(times, do_bare, &sorted, bare[1], &bare_memory[1])) {
-        tell_solver(points, kind, solver);
-        tell_bare("own order", bare[0], bare_memory[0]);
-        tell_bare("sorted beforehand", bare[1], bare_memory[1]);
-        seconds = tell_rows(what, solver, solver_memory, bare[0], bare[1], bare_memory[0]);
+    const struct size_task *task = what;
+    struct trial trial;
+    char name[96];
+    made_network_init(&made, task->points, task->density, task->seed, task->options);
+    (void)snprintf(name, sizeof name, "steady, %.0e points%s", (double)task->points, task->kind);
+    const bool is_good = try_all(&made, &trial);
+    if (is_good) {
+        tell_solver(task->points, task->kind, trial.solver);
+        tell_bare("own order", trial.bare[0], trial.bare_memory[0]);
+        tell_bare("sorted beforehand", trial.bare[1], trial.bare_memory[1]);
+        const struct both seconds = tell_rows(name, &trial);
+        value[SIZE_SOLVER] = seconds.solver;
+        value[SIZE_BARE] = seconds.bare;
     } else {
-        printf("%s: failed\n", what);
+        printf("%s: failed\n", name);
     }
     free(made.network.points);
     free(made.network.links);
     free(made.pipes);
-    return seconds;
+    (void)fflush(stdout);
+    return is_good;
+}
+
+/* Each network in a process of its own: free memory that one leaves would be used by the next, and
+ * not be counted. Not a number where something failed. */
+static struct both measure_size(struct size_task task)
+{
+    double value[MEASURE_VALUES];
+    double memory;
+    if (!measure_apart(do_size, &task, value, &memory)) {
+        return (struct both){(double)NAN, (double)NAN};
+    }
+    return (struct both){value[SIZE_SOLVER], value[SIZE_BARE]};
 }
 
 /* Networks of the same kind: where fewer systems lead to the answer, what is done but once (laws
- * read, proof) weighs more. Each in a process of its own: free memory that one network leaves would
- * be used by the next, and not be counted. */
+ * read, proof) weighs more. */
 static void measure_seeds(int points)
 {
     for (int seed = SEED + 1; seed <= SEEDS; seed++) {
         char kind[32];
         (void)snprintf(kind, sizeof kind, ", seed %d", seed);
-        (void)fflush(stdout);
-        const pid_t child = fork();
-        if (child == 0) {
-            (void)measure_size(points, 1.2, kind, (uint64_t)seed, MADE_WITH_VALVES);
-            (void)fflush(stdout);
-            _exit(0);
-        }
-        if (child > 0) {
-            (void)waitpid(child, NULL, 0);
-        }
+        (void)measure_size((struct size_task){points, 1.2, kind, (uint64_t)seed, MADE_WITH_VALVES});
     }
 }
 
-/* How the seconds grow with the points; beside it, not judged, how the bare systems' do: what the
- * factors themselves and the caches ask. */
-static void tell_growth(const int size[2], const struct both seconds[2])
+/* The exponent of size by which seconds grow: least squares through their logarithms. */
+static double exponent(int sizes, const int size[], const double seconds[])
+{
+    double size_mean = 0.0;
+    double mean = 0.0;
+    for (int i = 0; i < sizes; i++) {
+        size_mean += log((double)size[i]) / sizes;
+        mean += log(seconds[i]) / sizes;
+    }
+    double square = 0.0;
+    double product = 0.0;
+    for (int i = 0; i < sizes; i++) {
+        const double from_mean = log((double)size[i]) - size_mean;
+        square += from_mean * from_mean;
+        product += from_mean * (log(seconds[i]) - mean);
+    }
+    return product / square;
+}
+
+/* How the seconds grow with the points over some sizes; beside it, not judged, how the bare
+ * systems' do: what the factors themselves and the caches ask. */
+static void tell_growth(int sizes, const int size[], const struct both seconds[])
 {
     char what[96];
-    const double ratio = log((double)size[1] / (double)size[0]);
-    const double solver = log(seconds[1].solver / seconds[0].solver) / ratio;
-    const double bare = log(seconds[1].bare / seconds[0].bare) / ratio;
-    (void)snprintf(what, sizeof what, "  growth from %.0e to %.0e", (double)size[0],
-                   (double)size[1]);
+    double of_solver[SIZES_MOST];
+    double of_bare[SIZES_MOST];
+    for (int i = 0; i < sizes; i++) {
+        of_solver[i] = seconds[i].solver;
+        of_bare[i] = seconds[i].bare;
+    }
+    const double solver = exponent(sizes, size, of_solver);
+    const double bare = exponent(sizes, size, of_bare);
+    (void)snprintf(what, sizeof what, "  growth from %.0e to %.0e%s", (double)size[0],
+                   (double)size[sizes - 1], sizes > 2 ? ", least squares" : "");
     measure_row(what, solver, "", "(exponent)", solver, WISH_AT_MOST, 1.1);
     measure_row("  the same of bare CHOLMOD, own order, as many systems", bare, "", "(exponent)",
                 bare, WISH_NONE, 0.0);
@@ -209,13 +274,12 @@ static void measure_kinsol(int points, double limit)
     static struct made_network made;
     double solver[MEASURE_VALUES];
     double peer[MEASURE_VALUES];
-    double memory;
+    struct measure_turn turn[] = {{do_solver, &made, solver, 0.0}, {do_kinsol, &made, peer, 0.0}};
     char what[96];
     const int times = points <= 10000 ? 3 : 1;
     made_network_init(&made, points, 1.2, SEED, 0);
-    if (measure_best(times, do_solver, &made, solver, &memory) &&
-        measure_best(times, do_kinsol, &made, peer, &memory)) {
-        const double whole = solver[SOLVER_SET_UP] + solver[SOLVER_SOLVE];
+    if (measure_turns(times, 2, turn)) {
+        const double whole = solver[SOLVER_WHOLE];
         printf("KINSOL with KLU, %d points: %.3f s, %.0f steps, %.0f factorisations, residual "
                "%.1e; here %.3f s, %.0f factorisations\n",
                points, peer[KINSOL_SECONDS], peer[KINSOL_STEPS], peer[KINSOL_FACTORISATIONS],
@@ -233,27 +297,30 @@ static void measure_kinsol(int points, double limit)
 
 int main(int count, char *argument[])
 {
-    int size[SIZES_MOST] = {10000, 100000, 1000000};
+    int size[SIZES_MOST] = {1000, 10000, 100000, 1000000};
     struct both seconds[SIZES_MOST] = {{0.0, 0.0}};
     const bool is_full = count > 1 && strcmp(argument[1], "--full") == 0;
-    int sizes = is_full ? 3 : 2;
+    int sizes = is_full ? 4 : 3;
     const int first = is_full ? 2 : 1;
     for (int i = first; i < count && i - first < SIZES_MOST; i++) {
         size[i - first] = (int)strtol(argument[i], NULL, 10);
         sizes = i - first + 1;
     }
-    measure_seeds(size[0]);
+    measure_seeds(10000);
     for (int i = 0; i < sizes; i++) {
-        seconds[i] = measure_size(size[i], 1.2, "", SEED, MADE_WITH_VALVES);
+        seconds[i] = measure_size((struct size_task){size[i], 1.2, "", SEED, MADE_WITH_VALVES});
     }
     for (int i = 1; i < sizes; i++) {
-        tell_growth(size + i - 1, seconds + i - 1);
+        tell_growth(2, size + i - 1, seconds + i - 1);
     }
-    (void)measure_size(size[sizes - 1], 1.2, ", links shuffled", SEED,
-                       MADE_WITH_VALVES | MADE_SHUFFLED);
-    (void)measure_size(90000, 2.0, ", full grid", SEED, MADE_WITH_VALVES);
+    if (sizes > 2) {
+        tell_growth(sizes, size, seconds);
+    }
+    (void)measure_size((struct size_task){size[sizes - 1], 1.2, ", links shuffled", SEED,
+                                          MADE_WITH_VALVES | MADE_SHUFFLED});
+    (void)measure_size((struct size_task){90000, 2.0, ", full grid", SEED, MADE_WITH_VALVES});
     for (int i = 0; i < sizes; i++) {
-        const bool is_small = size[i] <= 10000;
+        const bool is_small = size[i] == 10000;
         measure_kinsol(size[i], is_small ? 3.0 : size[i] >= 1000000 ? 8.0 : 0.0);
     }
     return 0;

@@ -112,7 +112,7 @@ void made_network_init(struct made_network *made, int points, double density, ui
     (void)non_return_make(non_return_type_at(0), 0.2, MOUNTING_LEVEL, &made_water, &made->valve);
     for (int i = 0; i < points; i++) {
         struct point *point = &made->network.points[i];
-        const bool is_held = i % 2000 == 1000;
+        const bool is_held = i % 2000 == (points > 1000 ? 1000 : points / 2);
         *point = (struct point){.name = "point", .is_held = is_held, .tank = NETWORK_NONE};
         point->held_head = is_held ? random_even(&made->random, 50, 60) : 0;
         point->draw = is_held || i % 3 == 0 ? 0 : random_even(&made->random, 0, 4e-5);

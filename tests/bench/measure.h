@@ -65,21 +65,42 @@ static inline bool measure_apart(measure_task *task, void *what, double value[ME
     return true;
 }
 
-/* The same some times over; of each number the least, which other work on the machine disturbed
- * least. */
+/* One of several programs that are measured by turns. */
+struct measure_turn {
+    measure_task *task;
+    void *what;
+    double *value; /* [MEASURE_VALUES] of each number the least */
+    double memory; /* MiB, the least */
+};
+
+/* All of them by turns, each in a process of its own, some times over: a slow minute of the machine
+ * is met by all. Of each number the least counts, which other work on the machine disturbed least.
+ */
+static inline bool measure_turns(int times, int count, struct measure_turn turn[count])
+{
+    for (int i = 0; i < times; i++) {
+        for (int k = 0; k < count; k++) {
+            double next[MEASURE_VALUES];
+            double size = 0.0;
+            if (!measure_apart(turn[k].task, turn[k].what, next, &size)) {
+                return false;
+            }
+            for (int v = 0; v < MEASURE_VALUES; v++) {
+                turn[k].value[v] = i == 0 ? next[v] : fmin(turn[k].value[v], next[v]);
+            }
+            turn[k].memory = i == 0 ? size : fmin(turn[k].memory, size);
+        }
+    }
+    return true;
+}
+
+/* The same of one alone. */
 static inline bool measure_best(int times, measure_task *task, void *what,
                                 double value[MEASURE_VALUES], double *memory)
 {
-    bool is_good = true;
-    for (int i = 0; i < times && is_good; i++) {
-        double next[MEASURE_VALUES];
-        double size = 0.0;
-        is_good = measure_apart(task, what, next, &size);
-        for (int k = 0; k < MEASURE_VALUES && is_good; k++) {
-            value[k] = i == 0 ? next[k] : fmin(value[k], next[k]);
-        }
-        *memory = i == 0 ? size : fmin(*memory, size);
-    }
+    struct measure_turn turn = {task, what, value, 0.0};
+    const bool is_good = measure_turns(times, 1, &turn);
+    *memory = turn.memory;
     return is_good;
 }
 
