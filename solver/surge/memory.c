@@ -14,7 +14,7 @@ enum { LOOK_EVERY = 32 };
  * which those a page apart have the same. */
 static int64_t stride_of(int64_t nodes)
 {
-    enum { LINE = 8, PAGE = 64, APART = 17 };
+    enum { LINE = 8, PAGE = 64, APART = 8 };
     int64_t lines = (nodes + LINE - 1) / LINE;
     while (lines > PAGE && lines % PAGE != APART) {
         lines++;
@@ -117,6 +117,30 @@ double memory_flow(const struct kernel_pipe *pipe, int64_t node, double differen
         *slope = (1.0 - loss.slope) / (2.0 * impedance);
     }
     return (rest - loss.head) / (2.0 * impedance);
+}
+
+void memory_driven_in(const struct kernel_pipe *pipe, const struct loss_interval *lost,
+                      struct loss_interval *driven)
+{
+    const double ratio = pipe->impedance / memory_impedance(pipe);
+    *driven = (struct loss_interval){
+        .start = lost->start,
+        .cubic = {ratio * (lost->start - lost->cubic[0]), ratio * (1.0 - lost->cubic[1]),
+                  -ratio * lost->cubic[2], -ratio * lost->cubic[3]},
+        .end = lost->end,
+    };
+}
+
+double memory_driven(const struct kernel_pipe *pipe, double rest)
+{
+    const double size = fabs(rest);
+    struct loss_interval lost;
+    struct loss_interval driven;
+    if (pipe->loss.kind == LOSS_TABLE && loss_interval_at(&pipe->loss, size, &lost)) {
+        memory_driven_in(pipe, &lost, &driven);
+        return copysign(loss_in_interval(&driven, size), rest);
+    }
+    return (rest - loss_at(&pipe->loss, rest).head) * (pipe->impedance / memory_impedance(pipe));
 }
 
 bool memory_gives(const struct kernel_pipe *pipe)

@@ -65,6 +65,15 @@ double memory_impedance(const struct kernel_pipe *pipe);
 /* At a node (0 to reaches): flow, m3/s, of a difference p - m, and how it rises with it. */
 double memory_flow(const struct kernel_pipe *pipe, int64_t node, double difference, double *slope);
 
+/* Where friction lags 2 B Q, m, of a rest p - m + R; where the loss goes by a table, by a cubic of
+ * the same interval, made from that of the loss, so that what waits for the one waits no longer for
+ * the other. */
+double memory_driven(const struct kernel_pipe *pipe, double rest);
+
+/* That cubic: 2 B Q of all rests in an interval of the loss. */
+void memory_driven_in(const struct kernel_pipe *pipe, const struct loss_interval *lost,
+                      struct loss_interval *driven);
+
 /* The mean of the two values at a node whose head is `head`, and back. */
 double memory_mean(const struct kernel_pipe *pipe, int64_t node, double head);
 double memory_head(const struct kernel_pipe *pipe, int64_t node, double mean);
@@ -90,5 +99,19 @@ double memory_grown(const struct kernel_pipe *pipe, int64_t node);
  * remembers. */
 void memory_step(const struct kernel *kernel, const struct kernel_pipe *pipe, int64_t node,
                  int64_t count);
+
+/* All that its nodes remember: so many arrays, each `stride` numbers after the one before, ... */
+static inline int memory_arrays(const struct memory *memory)
+{
+    const int friction = memory->friction.count;
+    const int wall = memory->wall.count;
+    return wall + (wall > 0) + friction + (friction > 0);
+}
+
+/* ... and the first of them. */
+static inline const double *memory_first(const struct memory *memory)
+{
+    return memory->wall.count > 0 ? memory->heads : memory->flows;
+}
 
 #endif

@@ -2,62 +2,88 @@
 
 #include "solver/surge/memory.h"
 #include "solver/surge/memory_pass.h"
+#include "solver/surge/memory_slopes.h"
 
 #include <string.h>
 
 /* Nodes of a stretch, and by how many it leans back a step: whole lines of the caches, so that what
- * nodes remember is read and written where vectors begin; and of how many nodes a stretch tells the
- * next one: all that this leans back on, and the one beyond. */
-enum { STRETCH = MEMORY_PASS_NODES, LEAN = 8, EDGE = 16 };
+ * nodes remember is read and written where vectors begin. */
+enum { STRETCH = MEMORY_PASS_NODES, LEAN = 8 };
 
-/* Waves the way they go, of EDGE nodes more than the stretch has, which stand before it. */
-struct waves {
-    _Alignas(64) double right[EDGE + STRETCH];
-    double left[EDGE + STRETCH];
+/* Places of waves before a stretch's first node: of all nodes that it leans back on, and of a line
+ * that holds the one beyond. */
+enum { BEFORE = LEAN * AHEAD_STEPS };
+
+/* Numbers of a stretch and of all nodes that it leans back on: node at + j has place BEFORE + j in
+ * all steps, so that these too are read and written where vectors begin. Waves are those that leave
+ * the nodes, and are read from the waves of the step before: p that comes to a node where that of
+ * the node before it was left, m where that of the next one was. */
+enum { PLACES = BEFORE + STRETCH + LEAN };
+
+/* Where they begin in the room, counted in lines. Processors take a read for one of what has just
+ * been written as far off from where a page begins; so what is read in a loop and what is written
+ * there are some lines apart in their pages, all from one another and from the terms, of which one
+ * array is whole lines by the eight from the next (solver/surge/memory.c) and the first FIRST lines
+ * before `right` of the first waves; and no place of the nearest cache has more than others. */
+enum {
+    LINE = 8,
+    PAGE = 64 * LINE,
+    FIRST = 7 * LINE,
+    RIGHT = 0,
+    RIGHT_TOO = 144 * LINE,
+    LEFT = 288 * LINE,
+    LEFT_TOO = 432 * LINE,
+    DRIVEN = 529 * LINE,
+    TAKEN = 633 * LINE,
+    ROOM = TAKEN + PLACES + PAGE
 };
 
-/* A stretch. At step k place EDGE + j holds node at - LEAN k + j; so all places stay the same while
- * it leans back, and waves too are written where vectors begin. They are read from the waves of the
- * step before: p that comes to a node where that of the node before it was left, m where that of
- * the next one was. */
+struct waves {
+    double *right; /* [PLACES] */
+    double *left;  /* [PLACES] */
+};
+
+/* Stretches from whose nodes waves reach a stretch in all its steps: it and those before. */
+enum { PIECES = 1 + (BEFORE + AHEAD_STEPS + STRETCH - 1) / STRETCH };
+
+/* A stretch takes node at - LEAN k + j at step k, for all j below STRETCH. What it needs of the
+ * nodes before it the stretch before has left in the same waves and not touched since: after its
+ * step k - 1 it wrote there again at step k + 1 only, and LEAN nodes or more before those which
+ * this one reads. */
 struct work {
     const struct kernel *kernel;
     const struct kernel_pipe *pipe;
     int nodes;
     int depth;
     struct waves waves[2]; /* before and after a step, by turns */
-    struct waves_edge {
-        double right[EDGE];
-        double left[EDGE];
-    } edge[AHEAD_STEPS]; /* the last places of the stretch before, after each step */
+    double *driven;        /* [PLACES] */
+    double *taken;         /* [PLACES] */
+    struct memory_slopes_law law;
+    int seen;                            /* of these: */
+    struct memory_slopes slopes[PIECES]; /* of the stretch after the one at work, and before */
+    unsigned ways[3];                    /* of the heads of that one, of the one at work, and of the
+                                            one before (memory_slopes_ways) */
 };
 
-/* Where in the waves of the step before a stretch's first node finds p and m. */
-enum { FROM_RIGHT = EDGE - LEAN - 1, FROM_LEFT = EDGE - LEAN + 1 };
-
-/* As they are in the row, before the first step. */
-static void fetch(struct work *work, int at)
+/* Waves as they are in the row before the first step, as if they had left the neighbours. */
+static void fetch(const struct work *work, int at)
 {
     const int left = work->nodes - at;
     const size_t bytes = (size_t)(left < STRETCH ? left : STRETCH) * sizeof(double);
     if (left > 0) {
         const int64_t node = work->pipe->first + at;
-        memcpy(work->waves[0].right + FROM_RIGHT, row_right(work->kernel) + node, bytes);
-        memcpy(work->waves[0].left + FROM_LEFT, row_left(work->kernel) + node, bytes);
+        /* Not memcpy, for which compilers put instructions that are slow where nothing is aligned.
+         */
+        memmove(work->waves[0].right + BEFORE - 1, row_right(work->kernel) + node, bytes);
+        memmove(work->waves[0].left + BEFORE + 1, row_left(work->kernel) + node, bytes);
     }
 }
 
-/* Tells the next stretch, and hears what the one before has told, as far as is needed. */
-static void pass_on(struct waves *after, struct waves_edge *edge)
+/* Waves to the places they have for the next stretch. */
+static void move_on(const struct waves *waves)
 {
-    for (int i = FROM_RIGHT; i < EDGE; i++) {
-        const double right = edge->right[i];
-        const double left = edge->left[i];
-        edge->right[i] = after->right[STRETCH + i];
-        edge->left[i] = after->left[STRETCH + i];
-        after->right[i] = right;
-        after->left[i] = left;
-    }
+    memmove(waves->right, waves->right + STRETCH, BEFORE * sizeof(double));
+    memmove(waves->left, waves->left + STRETCH, (BEFORE + 1) * sizeof(double));
 }
 
 static int least(int one, int other)
@@ -70,54 +96,119 @@ static int most(int one, int other)
     return one > other ? one : other;
 }
 
-/* Puts back in the row what leaves the nodes from `first` to before `last` after step `k`: all of
- * it after the last one; before that what goes to the ends, which are not ahead. */
-static void put_back(const struct work *work, const struct waves *after, int back, int first,
+/* Puts back in the row what leaves the nodes from `first` to before `last` after step `k` of the
+ * stretch that began at node `at`: all of it after the last one; before that what goes to the ends,
+ * which are not ahead. */
+static void put_back(const struct work *work, const struct waves *after, int at, int first,
                      int last, int k)
 {
     double *right = row_right(work->kernel) + work->pipe->first - k;
     double *left = row_left(work->kernel) + work->pipe->first + k;
     const bool is_last = k == work->depth - 1;
     for (int i = is_last ? first : most(first, work->nodes - k - 2); i < last; i++) {
-        right[i] = after->right[EDGE + i - back];
+        right[i] = after->right[BEFORE + i - at];
     }
     for (int i = first; i < (is_last ? last : least(last, k + 2)); i++) {
-        left[i] = after->left[EDGE + i - back];
+        left[i] = after->left[BEFORE + i - at];
     }
+}
+
+/* Looks at a stretch that no step has changed yet. */
+static void look(struct work *work, int at)
+{
+    const int left = work->nodes - 1 - at;
+    memmove(work->slopes + 1, work->slopes, (PIECES - 1) * sizeof *work->slopes);
+    work->seen += work->seen < PIECES;
+    memory_slopes_find(work->kernel, work->pipe, at, least(left, STRETCH), &work->slopes[0]);
+    work->ways[2] = work->ways[1];
+    work->ways[1] = work->ways[0];
+    work->ways[0] = memory_slopes_ways(work->seen, work->slopes, &work->law);
+}
+
+/* Where a stretch begins and ends at step `k`. */
+struct reach {
+    int first;
+    int last;
+};
+
+static struct reach reach_of(const struct work *work, int at, int k)
+{
+    const int back = at - k * LEAN;
+    return (struct reach){most(back, k), least(back + STRETCH, work->nodes - k)};
+}
+
+/* Where each head only rises or only falls those are noted that come into the stretch with step `k`
+ * or leave it after this, unless they go on the same way in the stretch before or the next one; and
+ * those that leave both ends of the pipe to the steps themselves. */
+static void choose_notes(const struct work *work, struct memory_pass *pass, int at, int k)
+{
+    const struct reach here = reach_of(work, at, k);
+    const struct reach before = reach_of(work, at, k - 1);
+    const struct reach after = reach_of(work, at, k + 1);
+    const bool is_at_end = here.last == work->nodes - k;
+    const bool come = (work->ways[2] & work->ways[1]) == 0;
+    const bool leave = is_at_end || (work->ways[1] & work->ways[0]) == 0;
+    const int coming = come ? before.first - here.first : 0;
+    pass->is_partial = work->ways[1] != 0 && k > 0 && k < work->depth - 1;
+    pass->first = least(pass->count, most(most(coming, after.first - here.first), 0));
+    pass->last = leave ? least(pass->count, here.last - after.last) : 0;
 }
 
 /* Step `k` of the stretch that began at node `at`. */
 static void take_step(struct work *work, struct memory_pass *pass, int at, int k)
 {
     const struct waves *before = &work->waves[k % 2];
-    struct waves *after = &work->waves[(k + 1) % 2];
-    const int back = at - k * LEAN;
-    const int first = most(back, k);
-    const int last = least(back + STRETCH, work->nodes - k);
-    if (first < last) {
-        const int place = first - back;
-        pass->count = last - first;
-        pass->node = first;
-        pass->from_right = before->right + FROM_RIGHT + place;
-        pass->from_left = before->left + FROM_LEFT + place;
-        pass->right = after->right + EDGE + place;
-        pass->left = after->left + EDGE + place;
-        pass->highest = work->kernel->highest + work->pipe->first + first;
-        pass->lowest = work->kernel->lowest + work->pipe->first + first;
-        memory_pass_take(pass);
-        put_back(work, after, back, first, last, k);
+    const struct waves *after = &work->waves[(k + 1) % 2];
+    const struct reach reach = reach_of(work, at, k);
+    const int first = reach.first;
+    const int place = BEFORE + first - at;
+    if (first >= reach.last) {
+        return;
     }
-    pass_on(after, &work->edge[k]);
+    pass->count = reach.last - first;
+    pass->node = first;
+    pass->from_right = before->right + place - 1;
+    pass->from_left = before->left + place + 1;
+    pass->right = after->right + place;
+    pass->left = after->left + place;
+    pass->driven = work->driven + place;
+    pass->taken = work->taken + place;
+    pass->highest = work->kernel->highest + work->pipe->first + first;
+    pass->lowest = work->kernel->lowest + work->pipe->first + first;
+    choose_notes(work, pass, at, k);
+    memory_pass_take(pass);
+    put_back(work, after, at, first, reach.last, k);
+}
+
+/* Parts the room. */
+static void part(struct work *work, double room[ROOM])
+{
+    const uintptr_t wanted = (uintptr_t)memory_first(work->pipe->memory) / sizeof *room + FIRST;
+    double *first = room + (wanted - (uintptr_t)room / sizeof *room) % PAGE;
+    work->waves[0] = (struct waves){first + RIGHT, first + LEFT};
+    work->waves[1] = (struct waves){first + RIGHT_TOO, first + LEFT_TOO};
+    work->driven = first + DRIVEN;
+    work->taken = first + TAKEN;
 }
 
 void memory_ahead(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth)
 {
-    struct work work = {.kernel = kernel, .pipe = pipe, .nodes = pipe->reaches + 1, .depth = depth};
+    _Alignas(64) double room[ROOM];
+    struct work work = {.kernel = kernel,
+                        .pipe = pipe,
+                        .nodes = pipe->reaches + 1,
+                        .depth = depth,
+                        .law = memory_slopes_law_of(pipe, depth)};
     struct memory_pass pass = {.pipe = pipe};
+    part(&work, room);
+    look(&work, 0);
     for (int at = 0; at < work.nodes + (depth - 1) * LEAN; at += STRETCH) {
         fetch(&work, at);
+        look(&work, at + STRETCH);
         for (int k = 0; k < depth; k++) {
             take_step(&work, &pass, at, k);
         }
+        move_on(&work.waves[0]);
+        move_on(&work.waves[1]);
     }
 }

@@ -1,5 +1,6 @@
 /* Memory ahead: many steps in the middle of a long pipe with a memory (solver/surge/ahead.h), by
- * stretches that stay in the nearest cache. */
+ * stretches that stay in the nearest cache. Stretches in which each head only rises or only falls
+ * (solver/surge/memory_slopes.h) have but the first and the last head of each node noted. */
 #ifndef SOLVER_SURGE_MEMORY_AHEAD_H
 #define SOLVER_SURGE_MEMORY_AHEAD_H
 

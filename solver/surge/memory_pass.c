@@ -2,6 +2,7 @@
 
 #include "models/each_width.h"
 #include "solver/surge/memory.h"
+#include "solver/surge/sweep.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -10,11 +11,9 @@
 /* Nodes that are thought to be in one interval of a table. */
 enum { GLANCE = 64 };
 
-/* What the first loop has found: of some nodes, and of all in the order of the pass. */
+/* Of nodes that are not alike, m: 2 B Q; where friction does not lag, what it takes. */
 struct found {
-    _Alignas(64) double lost[GLANCE]; /* m, by the steady law, of nodes not alike */
-    double driven[MEMORY_PASS_NODES]; /* m, 2 B Q; where friction lags */
-    double head[MEMORY_PASS_NODES];   /* m; where walls creep */
+    _Alignas(64) double apart[GLANCE];
 };
 
 /* Some nodes of a pass, from `at` on, and where their waves stand before the step. */
@@ -33,6 +32,7 @@ struct kind {
     bool lags;
     bool gives;
     bool is_told;
+    bool notes;
     enum way way;
 };
 
@@ -56,6 +56,25 @@ static double lose(enum way way, const struct loss *loss, const struct loss_inte
         return loss_sum(loss->series, LOSS_TERMS, rest);
     }
     return way == WAY_INTERVAL ? loss_in_interval(interval, rest) : 0.0;
+}
+
+/* By a way that finds it from p - m + R alone 2 B Q, or what friction takes where it does not lag.
+ */
+EACH_BODY
+static double move(struct kind kind, const struct loss *loss, const struct loss_interval *interval,
+                   double ratio, double rest)
+{
+    double moved = lose(kind.way, loss, interval, rest);
+    return kind.lags && kind.way != WAY_INTERVAL ? (rest - moved) * ratio : moved;
+}
+
+EACH_BODY
+static void note(bool notes, double head, double *highest, double *lowest)
+{
+    if (notes) {
+        *highest = head > *highest ? head : *highest;
+        *lowest = head < *lowest ? head : *lowest;
+    }
 }
 
 /* Bits by which the way does not hold for this difference; `key` is of the interval. */
@@ -83,10 +102,10 @@ static bool holds(enum way way, uint64_t spread)
  * head: p' = 2 H - against, m' = 2 H - along, which without creep are along and against. */
 EACH_BODY
 static bool take(const struct memory_pass *pass, const struct part *part, int count,
-                 struct kind kind, struct found *found)
+                 struct kind kind, const struct found *found)
 {
     const struct memory *memory = pass->pipe->memory;
-    const struct loss_interval interval = pass->spot.interval;
+    const struct loss_interval interval = kind.lags ? pass->spot.driven : pass->spot.interval;
     const struct loss loss = pass->pipe->loss;
     const uint64_t key = pass->spot.bits;
     const double ratio = pass->pipe->impedance / memory_impedance(pass->pipe);
@@ -96,6 +115,8 @@ static bool take(const struct memory_pass *pass, const struct part *part, int co
     double *const to_left = pass->left + part->at;
     double *const highest = pass->highest + part->at;
     double *const lowest = pass->lowest + part->at;
+    double *const to_driven = kind.lags ? pass->driven + part->at : NULL;
+    double *const to_taken = kind.gives ? pass->taken + part->at : NULL;
     const double *const lagging = kind.lags ? memory->lagging + node : NULL;
     const double *const strain = kind.gives ? memory->strain + node : NULL;
     uint64_t spread = 0;
@@ -108,30 +129,25 @@ static bool take(const struct memory_pass *pass, const struct part *part, int co
         double against;
         double head = 0.5 * (right + left);
         rest = kind.lags ? rest + lagging[i] : rest;
-        double lost =
-            kind.way == WAY_FOUND ? found->lost[i] : lose(kind.way, &loss, &interval, rest);
         spread |= miss(kind.way, &loss, key, rest);
+        double moved =
+            kind.way == WAY_FOUND ? found->apart[i] : move(kind, &loss, &interval, ratio, rest);
+        along = kind.lags ? left + moved : right - moved;
+        against = kind.lags ? right - moved : left + moved;
         if (kind.lags) {
-            double driven = (rest - lost) * ratio;
-            found->driven[part->at + i] = driven;
-            along = left + driven;
-            against = right - driven;
-        } else {
-            along = right - lost;
-            against = left + lost;
+            to_driven[i] = moved;
         }
         if (kind.gives) {
             head = kind.is_told ? pass->head[part->at + i] : (head + strain[i]) * stiffness;
             double turn = kind.is_told ? pass->turn[part->at + i] : 2.0 * head;
-            found->head[part->at + i] = head;
+            to_taken[i] = head;
             to_right[i] = turn - against;
             to_left[i] = turn - along;
         } else {
             to_right[i] = along;
             to_left[i] = against;
         }
-        highest[i] = head > highest[i] ? head : highest[i];
-        lowest[i] = head < lowest[i] ? head : lowest[i];
+        note(kind.notes, head, &highest[i], &lowest[i]);
     }
     return holds(kind.way, spread);
 }
@@ -145,17 +161,40 @@ static double rest_at(const struct memory_pass *pass, bool lags, const struct pa
 }
 
 /* The interval in which a difference is; if it is beyond the table's end nothing is done. */
-static void go_to(const struct loss *loss, double difference, struct memory_spot *spot)
+static void go_to(const struct kernel_pipe *pipe, double difference, struct memory_spot *spot)
 {
     struct loss_interval interval[2];
     if (((bits_of(difference) ^ spot->bits) & key_bits) != 0 &&
-        loss_intervals(loss, difference, difference, interval) == 1) {
+        loss_intervals(&pipe->loss, difference, difference, interval) == 1) {
         spot->bits = bits_of(difference);
         spot->interval = interval[0];
+        memory_driven_in(pipe, &interval[0], &spot->driven);
     }
 }
 
-/* Losses of nodes that are not alike. */
+/* 2 B Q of nodes that are not alike, by a table: those of one interval stand together mostly. */
+static void drive_apart(const struct kernel_pipe *pipe, int count, const double rest[],
+                        double driven[])
+{
+    struct loss_interval interval;
+    struct loss_interval here = {.end = 0.0};
+    uint64_t key = 0;
+    bool is_inside = false;
+    for (int i = 0; i < count; i++) {
+        const double size = fabs(rest[i]);
+        if (i == 0 || loss_key(size) != key) {
+            key = loss_key(size);
+            is_inside = loss_interval_at(&pipe->loss, size, &interval);
+            if (is_inside) {
+                memory_driven_in(pipe, &interval, &here);
+            }
+        }
+        driven[i] = is_inside ? copysign(loss_in_interval(&here, size), rest[i])
+                              : memory_driven(pipe, rest[i]);
+    }
+}
+
+/* What friction does to nodes that are not alike. */
 static void find_apart(const struct memory_pass *pass, bool lags, const struct part *part,
                        struct found *found)
 {
@@ -163,7 +202,15 @@ static void find_apart(const struct memory_pass *pass, bool lags, const struct p
     for (int i = 0; i < part->count; i++) {
         rest[i] = rest_at(pass, lags, part, i);
     }
-    loss_row(&pass->pipe->loss, part->count, rest, found->lost);
+    if (lags && pass->pipe->loss.kind == LOSS_TABLE) {
+        drive_apart(pass->pipe, part->count, rest, found->apart);
+        return;
+    }
+    loss_row(&pass->pipe->loss, part->count, rest, found->apart);
+    const double ratio = pass->pipe->impedance / memory_impedance(pass->pipe);
+    for (int i = 0; lags && i < part->count; i++) {
+        found->apart[i] = (rest[i] - found->apart[i]) * ratio;
+    }
 }
 
 /* Some nodes by one way; whether it holds. */
@@ -231,7 +278,7 @@ static void take_all(struct memory_pass *pass, struct kind kind, enum way way, s
         const uint64_t before = pass->spot.bits;
         const struct part part = part_of(pass, at, GLANCE);
         if (way == WAY_INTERVAL) {
-            go_to(&pass->pipe->loss, rest_at(pass, kind.lags, &part, 0), &pass->spot);
+            go_to(pass->pipe, rest_at(pass, kind.lags, &part, 0), &pass->spot);
             is_for_all = is_for_all && (at == 0 || pass->spot.bits == before);
         }
         if (way == WAY_FOUND || !(is_in_place ? take_in_place(pass, &part, kind, way, found)
@@ -245,12 +292,12 @@ static void take_all(struct memory_pass *pass, struct kind kind, enum way way, s
 }
 
 EACH_BODY
-static void take_waves(struct memory_pass *pass, bool lags, bool gives, struct found *found)
+static void take_waves(struct memory_pass *pass, struct kind kind, struct found *found)
 {
-    const struct kind kind = {.lags = lags, .gives = gives};
     const enum loss_kind loss = pass->pipe->loss.kind;
-    if (gives && pass->turn != NULL) {
-        take_all(pass, (struct kind){lags, true, true, WAY_FOUND}, WAY_FOUND, found);
+    if (kind.gives && pass->turn != NULL) {
+        kind.is_told = true;
+        take_all(pass, kind, WAY_FOUND, found);
     } else if (loss == LOSS_QUADRATIC) {
         take_all(pass, kind, WAY_SERIES, found);
     } else if (loss == LOSS_TABLE) {
@@ -260,22 +307,48 @@ static void take_waves(struct memory_pass *pass, bool lags, bool gives, struct f
     }
 }
 
+#define TAKE(name, lags_, gives_, notes_)                                                          \
+    EACH_WIDTH                                                                                     \
+    static void name(struct memory_pass *pass, struct found *found)                                \
+    {                                                                                              \
+        take_waves(pass, (struct kind){.lags = lags_, .gives = gives_, .notes = notes_}, found);   \
+    }
+
+TAKE(take_lagging, true, false, false)
+TAKE(take_giving, false, true, false)
+TAKE(take_both, true, true, false)
+TAKE(note_and_take_lagging, true, false, true)
+TAKE(note_and_take_giving, false, true, true)
+TAKE(note_and_take_both, true, true, true)
+
+/* Notes heads of some nodes of a pass that is not in place. */
 EACH_WIDTH
-static void take_lagging(struct memory_pass *pass, struct found *found)
+static void note_mean(int count, const double *restrict right, const double *restrict left,
+                      double *restrict highest, double *restrict lowest)
 {
-    take_waves(pass, true, false, found);
+    for (int i = 0; i < count; i++) {
+        sweep_note_head(right[i], left[i], &highest[i], &lowest[i]);
+    }
 }
 
 EACH_WIDTH
-static void take_giving(struct memory_pass *pass, struct found *found)
+static void note_head(int count, const double *restrict head, double *restrict highest,
+                      double *restrict lowest)
 {
-    take_waves(pass, false, true, found);
+    for (int i = 0; i < count; i++) {
+        highest[i] = head[i] > highest[i] ? head[i] : highest[i];
+        lowest[i] = head[i] < lowest[i] ? head[i] : lowest[i];
+    }
 }
 
-EACH_WIDTH
-static void take_both(struct memory_pass *pass, struct found *found)
+static void note_some(const struct memory_pass *pass, bool gives, int from, int count)
 {
-    take_waves(pass, true, true, found);
+    if (gives) {
+        note_head(count, pass->taken + from, pass->highest + from, pass->lowest + from);
+    } else {
+        note_mean(count, pass->from_right + from, pass->from_left + from, pass->highest + from,
+                  pass->lowest + from);
+    }
 }
 
 /* --- terms --- */
@@ -311,7 +384,9 @@ static void fade_all(const struct fading *fading, double scale, int count,
                      const struct row_of_terms *row, const double *value)
 {
     _Static_assert(FADING_TERMS == 8, "one line for each");
-    struct terms terms = {.stride = row->stride, .term = row->term};
+    struct terms terms;
+    terms.stride = row->stride;
+    terms.term = row->term;
     double *const sums = row->sum;
     const int nodes = row->nodes;
     for (int k = 0; k < count; k++) {
@@ -372,22 +447,24 @@ void memory_pass_take(struct memory_pass *pass)
     const struct memory *memory = pass->pipe->memory;
     const bool lags = memory->friction.count > 0;
     const bool gives = memory->wall.count > 0;
+    typedef void form(struct memory_pass * pass, struct found * found);
+    static form *const forms[2][3] = {
+        {note_and_take_lagging, note_and_take_giving, note_and_take_both},
+        {take_lagging, take_giving, take_both}};
     struct found found;
-    if (!lags) {
-        take_giving(pass, &found);
-    } else if (gives) {
-        take_both(pass, &found);
-    } else {
-        take_lagging(pass, &found);
+    forms[pass->is_partial][lags && gives ? 2 : gives](pass, &found);
+    if (pass->is_partial) {
+        note_some(pass, gives, 0, pass->first);
+        note_some(pass, gives, pass->count - pass->last, pass->last);
     }
     if (lags) {
         const struct row_of_terms row = {pass->count, memory->stride, memory->flows + pass->node,
                                          memory->lagging + pass->node};
-        remember(&memory->friction, 0.5 / pass->pipe->impedance, &row, found.driven);
+        remember(&memory->friction, 0.5 / pass->pipe->impedance, &row, pass->driven);
     }
     if (gives) {
         const struct row_of_terms row = {pass->count, memory->stride, memory->heads + pass->node,
                                          memory->strain + pass->node};
-        remember(&memory->wall, 1.0, &row, found.head);
+        remember(&memory->wall, 1.0, &row, pass->taken);
     }
 }

@@ -14,9 +14,10 @@ enum { MEMORY_PASS_NODES = 256 };
 /* The interval of a table that the nodes just passed were in, turned round if their differences
  * were below 0. */
 struct memory_spot {
-    uint64_t bits; /* of one of these differences */
-    struct loss_interval interval;
-    bool is_for_all; /* all nodes of the last pass were in it */
+    uint64_t bits;                 /* of one of these differences */
+    struct loss_interval interval; /* of the loss, ... */
+    struct loss_interval driven;   /* ... and of 2 B Q, where friction lags */
+    bool is_for_all;               /* all nodes of the last pass were in it */
 };
 
 /* What a pass works on. All pointers are to the numbers of its first node. */
@@ -30,12 +31,18 @@ struct memory_pass {
     double *left;             /* m */
     double *highest;          /* m */
     double *lowest;           /* m */
+    double *driven;           /* m, 2 B Q, where friction lags, and ... */
+    double *taken;            /* m, ... heads, where walls creep, as they are found */
     const double *head;       /* m, heads that are told (pipes whose walls creep), and ... */
     const double *turn;       /* m, ... twice what p and m are turned about there; NULL: none is */
+    bool is_partial;          /* heads are noted only of so many ... */
+    int first;                /* ... nodes at its beginning ... */
+    int last;                 /* ... and at its end */
     struct memory_spot spot;  /* noughts at first */
 };
 
-/* Notes heads, takes friction and creep at all its nodes, and remembers. */
+/* Notes heads, takes friction and creep at all its nodes, and remembers. Not in place where heads
+ * are noted of some nodes only. */
 void memory_pass_take(struct memory_pass *pass);
 
 #endif

@@ -7,8 +7,11 @@
 #include <stddef.h>
 #include <string.h>
 
-/* Of a stretch: what is told, extremes as they were before heads were noted. */
+/* Of a stretch: what its pass finds, what is told, extremes as they were before heads were noted.
+ */
 struct stretch {
+    _Alignas(64) double driven[MEMORY_PASS_NODES];
+    double taken[MEMORY_PASS_NODES];
     double head[MEMORY_PASS_NODES];
     double turn[MEMORY_PASS_NODES];
     double highest[MEMORY_PASS_NODES];
@@ -72,8 +75,11 @@ void memory_step(const struct kernel *kernel, const struct kernel_pipe *pipe, in
     const bool is_told = gives && (pipe->gas > 0.0 || kernel->cavity_count > 0);
     const bool is_mended = pipe->gas > 0.0 && !gives;
     int64_t cavity = 0;
-    struct memory_pass pass = {
-        .pipe = pipe, .head = is_told ? stretch.head : NULL, .turn = is_told ? stretch.turn : NULL};
+    struct memory_pass pass = {.pipe = pipe,
+                               .driven = stretch.driven,
+                               .taken = stretch.taken,
+                               .head = is_told ? stretch.head : NULL,
+                               .turn = is_told ? stretch.turn : NULL};
     for (int64_t at = node; at < node + count; at += pass.count) {
         const int64_t left = node + count - at;
         pass.count = left < MEMORY_PASS_NODES ? (int)left : MEMORY_PASS_NODES;

@@ -68,9 +68,7 @@ static void plain_friction(const struct plain *plain, struct plain_node *node, d
     for (int k = 0; k < friction.count; k++) {
         friction.push[k] *= 0.5 / pipe->impedance;
     }
-    const double rest = right - left + node->lagging;
-    const double steady = loss_at(&pipe->loss, rest).head;
-    const double driven = (rest - steady) * (pipe->impedance / memory_impedance(pipe));
+    const double driven = memory_driven(pipe, right - left + node->lagging);
     node->lagging = fading_step(&friction, driven, node->flows);
     *along = left + driven;
     *against = right - driven;

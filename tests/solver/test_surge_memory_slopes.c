@@ -1,0 +1,293 @@
+/* Heads of pipes that remember, said to rise only or to fall only, beside each head of each step;
+ * random states, laws, walls and grids. */
+#include "models/pipe.h"
+#include "solver/surge/kernel.h"
+#include "solver/surge/limits.h"
+#include "solver/surge/memory.h"
+#include "solver/surge/memory_slopes.h"
+#include "solver/surge/slopes.h"
+#include "tests/solver/random_numbers.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+
+enum { REACHES = 700, NODES = REACHES + 1, PIECE = 200, TRIALS = 1000 };
+
+static const struct water water = {
+    .gravity = 9.81, .viscosity = 1e-6, .density = 1000.0, .bulk_modulus = 2.19e9};
+
+static const double flow_of_start = 4e-3;
+
+static void make(struct kernel *kernel, struct random *random, int trial, int reaches,
+                 struct arena *arena)
+{
+    struct failure failure;
+    struct pipe pipe = {.friction = {.bore = 0.1, .roughness = 1e-5},
+                        .wall = 0.006,
+                        .material = wall_find("pe100")};
+    pipe.friction.length = random_spread(random, 3.0, 3000.0);
+    pipe.friction.factor = trial / 3 % 2 == 0 ? 0.02 : 0.0;
+    cr_assert(kernel_init(kernel, 1, &reaches, arena, &failure));
+    kernel->step = pipe.friction.length / 400.0 / reaches;
+    struct kernel_pipe *here = &kernel->pipes[0];
+    here->impedance = 5e3;
+    const struct memory_wishes wishes = {
+        trial % 3 != 1, trial % 3 != 0, &pipe, &water, reaches, 400.0, flow_of_start, kernel->step};
+    cr_assert(memory_new(&here->memory, &wishes, arena, &failure));
+    const struct loss_law law = {&pipe_element,          &pipe, &water,       reaches,
+                                 memory_impedance(here), 0.008, flow_of_start};
+    cr_assert(trial % 7 == 0 || loss_init(&here->loss, &law, arena, &failure));
+    kernel_start(kernel, 0, 100.0, flow_of_start);
+}
+
+/* A smooth change along the pipe: how steep it is, and how much that differs. */
+struct bend {
+    double slope;
+    double swing;
+    double length;
+    double phase;
+};
+
+static struct bend random_bend(struct random *random, double size)
+{
+    return (struct bend){random_even(random, -size, size),
+                         random_even(random, -size, size) * random_spread(random, 1e-6, 300.0),
+                         random_spread(random, 30.0, 3000.0), random_even(random, 0.0, 6.3)};
+}
+
+static double bend_at(const struct bend *bend, int node)
+{
+    return bend->slope * node + bend->swing * sin(bend->phase + node / bend->length);
+}
+
+/* Waves and all that is remembered, each bent in its own way; those of every second state almost
+ * pass each other without a change, so that what is remembered may turn the heads. */
+static void bend_all(struct kernel *kernel, struct random *random)
+{
+    struct kernel_pipe *pipe = &kernel->pipes[0];
+    struct memory *memory = pipe->memory;
+    const double size = random_spread(random, 1e-12, 0.1);
+    const double kept = size * random_spread(random, 1e-6, 30.0);
+    const struct bend right = random_bend(random, size);
+    struct bend left = random_bend(random, size);
+    if (random_pick(random, 2) == 0) {
+        const double gap = size * random_spread(random, 1e-6, 1.0);
+        left = right;
+        left.slope += random_pick(random, 2) == 0 ? gap : -gap;
+        left.swing += 1e-2 * random_even(random, -gap, gap);
+    }
+    for (int i = 0; i < NODES; i++) {
+        row_right(kernel)[i] += bend_at(&right, i);
+        row_left(kernel)[i] += bend_at(&left, i);
+    }
+    for (int k = 0; k < memory->friction.count + memory->wall.count; k++) {
+        const struct bend bend = random_bend(random, kept);
+        const bool is_wall = k < memory->wall.count;
+        const struct fading *fading = is_wall ? &memory->wall : &memory->friction;
+        const int term = is_wall ? k : k - memory->wall.count;
+        double *sum = is_wall ? memory->strain : memory->lagging;
+        double *here = (is_wall ? memory->heads : memory->flows) + term * memory->stride;
+        for (int i = 0; i < NODES; i++) {
+            const double waves = is_wall ? 0.5 * (bend_at(&right, i) + bend_at(&left, i))
+                                         : 1e-4 * bend_at(&right, i);
+            here[i] += fading->share[term] * (waves + (is_wall ? 1.0 : 1e-4) * bend_at(&bend, i));
+            sum[i] = (term == 0 ? 0.0 : sum[i]) + here[i];
+        }
+    }
+    memory->age = 100; /* nobody has looked at these */
+    pipe->is_unbounded = true;
+}
+
+/* Which way heads are said to go in so many steps. */
+static unsigned ways_of(struct kernel *kernel, int steps)
+{
+    struct kernel_pipe *pipe = &kernel->pipes[0];
+    struct memory_slopes piece[(NODES + PIECE - 1) / PIECE];
+    int pieces = 0;
+    limits_find(kernel, pipe);
+    limits_loosen(pipe, steps);
+    const struct memory_slopes_law law = memory_slopes_law_of(pipe, steps);
+    for (int at = 0; at < NODES; at += PIECE) {
+        const int count = REACHES - at < PIECE ? REACHES - at : PIECE;
+        memory_slopes_find(kernel, pipe, at, count, &piece[pieces++]);
+    }
+    return memory_slopes_ways(pieces, piece, &law);
+}
+
+/* The most by which any head that no end has reached falls below one that it had, and rises above.
+ */
+static struct bounds go(struct kernel *kernel, int steps)
+{
+    static double least[NODES];
+    static double most[NODES];
+    struct bounds moved = {0.0, 0.0};
+    for (int k = 0; k <= steps; k++) {
+        for (int i = steps; i < NODES - steps; i++) {
+            const double head = kernel_head(kernel, 0, i);
+            least[i] = k == 0 ? head : fmin(least[i], head);
+            most[i] = k == 0 ? head : fmax(most[i], head);
+            moved.least = fmax(moved.least, most[i] - head);
+            moved.most = fmax(moved.most, head - least[i]);
+        }
+        if (k < steps) {
+            kernel_step(kernel);
+            kernel_enter(kernel, 0, KERNEL_START, 90.0);
+            kernel_enter(kernel, 0, KERNEL_END, 95.0);
+        }
+    }
+    return moved;
+}
+
+Test(surge_memory_slopes, heads_that_are_said_to_rise_or_to_fall_do)
+{
+    struct random random;
+    int said[4] = {0};
+    int moving = 0;
+    random_seed(&random, 41);
+    for (int trial = 0; trial < TRIALS; trial++) {
+        struct arena *arena = arena_new();
+        struct kernel kernel;
+        const int steps = 8 + random_pick(&random, AHEAD_STEPS - 7);
+        make(&kernel, &random, trial, REACHES, arena);
+        bend_all(&kernel, &random);
+        const unsigned ways = ways_of(&kernel, steps);
+        const struct bounds moved = go(&kernel, steps);
+        said[ways]++;
+        moving += ways != 0 && fmax(moved.least, moved.most) > 100.0 * slopes_tolerance;
+        if ((ways & MEMORY_RISES) != 0) {
+            cr_assert_leq(moved.least, slopes_tolerance, "%d: %g", trial, moved.least);
+        }
+        if ((ways & MEMORY_FALLS) != 0) {
+            cr_assert_leq(moved.most, slopes_tolerance, "%d: %g", trial, moved.most);
+        }
+        arena_free(arena);
+    }
+    cr_assert(said[0] > 50 && said[1] > 10 && said[2] > 10 && said[3] > 50, "%d %d %d %d", said[0],
+              said[1], said[2], said[3]);
+    cr_assert_gt(moving, 20, "%d", moving);
+}
+
+/* Water that flows steadily is said to do both, on a grid fine enough. */
+Test(surge_memory_slopes, steady_flow_is_still)
+{
+    for (int trial = 0; trial < 21; trial++) {
+        struct arena *arena = arena_new();
+        struct random random;
+        struct kernel kernel;
+        random_seed(&random, 42);
+        make(&kernel, &random, trial, REACHES, arena);
+        kernel.pipes[0].memory->age = 100;
+        cr_assert_eq(ways_of(&kernel, 16), MEMORY_RISES | MEMORY_FALLS, "%d", trial);
+        arena_free(arena);
+    }
+}
+
+/* One slope against the way, anywhere, in p or m, is seen; and so is what a term of friction or of
+ * the wall will do when it lets go. */
+Test(surge_memory_slopes, one_node_out_of_line_is_seen)
+{
+    for (int node = 0; node < NODES; node += 7) {
+        for (int what = 0; what < 4; what++) {
+            struct arena *arena = arena_new();
+            struct random random;
+            struct kernel kernel;
+            random_seed(&random, 42);
+            make(&kernel, &random, 2, REACHES, arena);
+            struct memory *memory = kernel.pipes[0].memory;
+            double *const value[] = {row_right(&kernel), row_left(&kernel), memory->flows,
+                                     memory->heads + 2 * memory->stride};
+            value[what][node] += what < 2 ? 1e-3 : 10.0 * memory->wall.share[0];
+            memory->age = 100;
+            kernel.pipes[0].is_unbounded = true;
+            cr_assert_neq(ways_of(&kernel, 32), MEMORY_RISES | MEMORY_FALLS, "%d %d", node, what);
+            arena_free(arena);
+        }
+    }
+}
+
+/* --- what is left by friction that lags --- */
+
+/* 2 B Q is (rest - F) B/(B + total/2), odd, whatever the law; by a table too, and beyond its end.
+ */
+Test(surge_memory_slopes, friction_that_lags_leaves_what_the_law_leaves)
+{
+    for (int trial = 0; trial < 6; trial += 2) {
+        struct arena *arena = arena_new();
+        struct random random;
+        struct kernel kernel;
+        random_seed(&random, 44);
+        make(&kernel, &random, trial, REACHES, arena);
+        const struct kernel_pipe *pipe = &kernel.pipes[0];
+        const double ratio =
+            pipe->impedance / (pipe->impedance + 0.5 * pipe->memory->friction.total);
+        for (int i = 0; i < 20000; i++) {
+            const double rest = random_even(&random, -6.0, 6.0) * pow(10.0, i % 9 - 4);
+            const double wanted = (rest - loss_at(&pipe->loss, rest).head) * ratio;
+            cr_assert_float_eq(memory_driven(pipe, rest), wanted, 1e-14 * fabs(rest), "%g", rest);
+            cr_assert_eq(memory_driven(pipe, -rest), -memory_driven(pipe, rest));
+        }
+        arena_free(arena);
+    }
+}
+
+/* --- ahead --- */
+
+/* Even slopes with sharp crests, so that one head left out is seen; both ways. */
+static double saw(double step, double period)
+{
+    return fabs(remainder(step, period));
+}
+
+static void step_once(struct kernel *kernel, int trial, int step)
+{
+    const double period = 400.0 + 130.0 * (trial % 9);
+    kernel_step(kernel);
+    kernel_enter(kernel, 0, KERNEL_START, 100.0 + 0.02 * saw(step, period));
+    kernel_enter(kernel, 0, KERNEL_END,
+                 0.5 * (kernel_arrived(kernel, 0, KERNEL_END) + 60.0) -
+                     0.03 * saw(step, 0.8 * period + 700.0 * (trial % 2)));
+}
+
+static void hold_together(struct kernel *ahead, struct kernel *plain, int trial, int seed)
+{
+    struct random random;
+    int step = 0;
+    random_seed(&random, (uint64_t)seed);
+    while (step < 1200) {
+        const int steps = 5 + random_pick(&random, 190);
+        for (int k = 0; k < steps; k++) {
+            kernel_promise(ahead, steps - k);
+            step_once(ahead, trial, step + k);
+            step_once(plain, trial, step + k);
+        }
+        step += steps;
+        for (int64_t i = 0; i < plain->node_count; i++) {
+            cr_assert_eq(row_right(ahead)[i], row_right(plain)[i], "%d %d %ld", trial, step,
+                         (long)i);
+            cr_assert_eq(row_left(ahead)[i], row_left(plain)[i], "%d %d %ld", trial, step, (long)i);
+            cr_assert_float_eq(ahead->highest[i], plain->highest[i], slopes_tolerance,
+                               "%d %d %ld: %g", trial, step, (long)i,
+                               ahead->highest[i] - plain->highest[i]);
+            cr_assert_float_eq(ahead->lowest[i], plain->lowest[i], slopes_tolerance,
+                               "%d %d %ld: %g", trial, step, (long)i,
+                               ahead->lowest[i] - plain->lowest[i]);
+        }
+    }
+}
+
+/* Pipes of all lengths from which on it pays, on grids of all kinds. */
+Test(surge_memory_slopes, extremes_are_those_of_each_step)
+{
+    for (int trial = 0; trial < (SHORT_RUNS ? 8 : 24); trial++) {
+        struct arena *arena = arena_new();
+        struct random random[2];
+        struct kernel kernel[2];
+        for (int k = 0; k < 2; k++) {
+            random_seed(&random[k], 43 + (uint64_t)trial);
+            const int reaches = 2048 + random_pick(&random[k], 1500);
+            make(&kernel[k], &random[k], trial, reaches, arena);
+        }
+        hold_together(&kernel[0], &kernel[1], trial, trial);
+        arena_free(arena);
+    }
+}
