@@ -202,6 +202,17 @@ Test(surge_fold, folded_pipes_have_the_digits_of_pipes_in_the_row)
     cr_expect_gt(seen.boiled, 1000, "%d", seen.boiled);
 }
 
+/* Where friction takes so much that limits which nobody looks at outgrow all numbers (by a search
+ * among many). */
+Test(surge_fold, limits_that_run_away_are_no_reason_for_other_digits)
+{
+    struct random random;
+    struct seen seen = {0};
+    random_seed(&random, 1332);
+    hold_trial(&random, 0, &seen);
+    cr_expect_gt(seen.ahead, 100, "%d", seen.ahead);
+}
+
 /* A promise that is broken off, at any step, leaves the extremes of all steps until then. */
 Test(surge_fold, promises_may_be_broken_off)
 {

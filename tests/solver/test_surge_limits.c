@@ -281,6 +281,58 @@ Test(surge_limits, looks_find_all_nodes_and_are_taken_now_and_then)
     arena_free(arena);
 }
 
+static void check_unbounded(const struct kernel_pipe *pipe)
+{
+    cr_assert(pipe->least_right == -HUGE_VAL && pipe->most_right == HUGE_VAL);
+    cr_assert(pipe->least_left == -HUGE_VAL && pipe->most_left == HUGE_VAL);
+    cr_assert_eq(pipe->lowest_next, -HUGE_VAL, "%g", pipe->lowest_next);
+    cr_assert_eq(pipe->most_change, HUGE_VAL, "%g", pipe->most_change);
+}
+
+/* Bounds that nobody looks at outgrow all numbers: then they are infinite, and water may boil. A
+ * look finds them again, and friction then takes no more than it did. */
+Test(surge_limits, bounds_beyond_all_numbers_are_infinite_and_found_again)
+{
+    enum { REACHES = 40, LONG_WHILE = 100, FOR_EVER = 3000 };
+    struct arena *arena = arena_new();
+    struct failure failure;
+    struct kernel kernel;
+    cr_assert(kernel_init(&kernel, 1, (int[]){REACHES}, arena, &failure));
+    struct kernel_pipe *pipe = &kernel.pipes[0];
+    pipe->impedance = 1e3;
+    pipe->loss = quadratic_loss(2e-3);
+    for (int i = 0; i <= REACHES; i++) {
+        row_right(&kernel)[i] = 40.0;
+        row_left(&kernel)[i] = 30.0;
+    }
+    limits_find(&kernel, pipe);
+    limits_loosen(pipe, 1);
+    const double change = pipe->most_change;
+    for (int times = LONG_WHILE; times <= FOR_EVER; times += FOR_EVER - LONG_WHILE) {
+        limits_loosen(pipe, times);
+        cr_assert_gt(pipe->most_change, 4.0 * change);
+        if (times == FOR_EVER) {
+            check_unbounded(pipe);
+        }
+        limits_find(&kernel, pipe);
+        limits_loosen(pipe, 1);
+        cr_assert_eq(pipe->most_change, change);
+    }
+    arena_free(arena);
+}
+
+Test(surge_limits, bounds_beyond_all_numbers_are_infinite_with_memories_too)
+{
+    struct random random;
+    struct kernel_pipe pipe;
+    struct memory memory;
+    random_seed(&random, 4);
+    random_pipe(&random, &pipe, &memory);
+    memory.friction = (struct fading){.count = 1, .total = 1e3};
+    limits_loosen(&pipe, 3000);
+    check_unbounded(&pipe);
+}
+
 /* --- how far a middle may go ahead --- */
 
 enum { LONG = 2580, DEPTH = 40, SPIKE = 700, NONE = -1 };
