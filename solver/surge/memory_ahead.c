@@ -83,7 +83,7 @@ static void fetch(const struct work *work, int at)
 static void move_on(const struct waves *waves)
 {
     memmove(waves->right, waves->right + STRETCH, BEFORE * sizeof(double));
-    memmove(waves->left, waves->left + STRETCH, (BEFORE + 1) * sizeof(double));
+    memmove(waves->left, waves->left + STRETCH, BEFORE * sizeof(double));
 }
 
 static int least(int one, int other)
