@@ -43,7 +43,8 @@ struct waves {
     double *left;  /* [PLACES] */
 };
 
-/* Stretches from whose nodes waves reach a stretch in all its steps: it and those before. */
+/* Stretches from whose nodes waves reach a stretch in all its steps, and its nodes before they came
+ * into it: it and those before. */
 enum { PIECES = 1 + (BEFORE + AHEAD_STEPS + STRETCH - 1) / STRETCH };
 
 /* A stretch takes node at - LEAN k + j at step k, for all j below STRETCH. What it needs of the
@@ -60,9 +61,8 @@ struct work {
     double *taken;         /* [PLACES] */
     struct memory_slopes_law law;
     int seen;                            /* of these: */
-    struct memory_slopes slopes[PIECES]; /* of the stretch after the one at work, and before */
-    unsigned ways[3];                    /* of the heads of that one, of the one at work, and of the
-                                            one before (memory_slopes_ways) */
+    struct memory_slopes slopes[PIECES]; /* of the stretch at work, and of those before */
+    unsigned ways;                       /* of all its heads (memory_slopes_ways) */
 };
 
 /* Waves as they are in the row before the first step, as if they had left the neighbours. */
@@ -83,7 +83,7 @@ static void fetch(const struct work *work, int at)
 static void move_on(const struct waves *waves)
 {
     memmove(waves->right, waves->right + STRETCH, BEFORE * sizeof(double));
-    memmove(waves->left, waves->left + STRETCH, (BEFORE + 1) * sizeof(double));
+    memmove(waves->left, waves->left + STRETCH, BEFORE * sizeof(double));
 }
 
 static int least(int one, int other)
@@ -113,16 +113,14 @@ static void put_back(const struct work *work, const struct waves *after, int at,
     }
 }
 
-/* Looks at a stretch that no step has changed yet. */
+/* Looks at a stretch that no step has changed yet, nor the node after it. */
 static void look(struct work *work, int at)
 {
     const int left = work->nodes - 1 - at;
     memmove(work->slopes + 1, work->slopes, (PIECES - 1) * sizeof *work->slopes);
     work->seen += work->seen < PIECES;
     memory_slopes_find(work->kernel, work->pipe, at, least(left, STRETCH), &work->slopes[0]);
-    work->ways[2] = work->ways[1];
-    work->ways[1] = work->ways[0];
-    work->ways[0] = memory_slopes_ways(work->seen, work->slopes, &work->law);
+    work->ways = memory_slopes_ways(work->seen, work->slopes, &work->law);
 }
 
 /* Where a stretch begins and ends at step `k`. */
@@ -137,21 +135,21 @@ static struct reach reach_of(const struct work *work, int at, int k)
     return (struct reach){most(back, k), least(back + STRETCH, work->nodes - k)};
 }
 
-/* Where each head only rises or only falls those are noted that come into the stretch with step `k`
- * or leave it after this, unless they go on the same way in the stretch before or the next one; and
- * those that leave both ends of the pipe to the steps themselves. */
-static void choose_notes(const struct work *work, struct memory_pass *pass, int at, int k)
+/* Where each head only rises or only falls none is noted but the first and the last one of all
+ * steps, and those of the two nodes that leave both ends of the pipe to the steps themselves, where
+ * other waves come.
+ *
+ * Nodes that go from one stretch to the next need none between. Nothing reaches a node in a stretch
+ * but from PIECES stretches, from the first step on, nor in the step after it left; so its heads go
+ * the way of each stretch from the first step, which notes all, to the one after it left. If the
+ * next stretch notes all that one is noted, if it goes the same way the last one will be; and if it
+ * goes the other way these heads went both, hence none is far from the first. */
+static void choose_notes(const struct work *work, struct memory_pass *pass, struct reach reach,
+                         int k)
 {
-    const struct reach here = reach_of(work, at, k);
-    const struct reach before = reach_of(work, at, k - 1);
-    const struct reach after = reach_of(work, at, k + 1);
-    const bool is_at_end = here.last == work->nodes - k;
-    const bool come = (work->ways[2] & work->ways[1]) == 0;
-    const bool leave = is_at_end || (work->ways[1] & work->ways[0]) == 0;
-    const int coming = come ? before.first - here.first : 0;
-    pass->is_partial = work->ways[1] != 0 && k > 0 && k < work->depth - 1;
-    pass->first = least(pass->count, most(most(coming, after.first - here.first), 0));
-    pass->last = leave ? least(pass->count, here.last - after.last) : 0;
+    pass->is_partial = work->ways != 0 && k > 0 && k < work->depth - 1;
+    pass->first = reach.first == k ? 1 : 0;
+    pass->last = reach.last == work->nodes - k ? 1 : 0;
 }
 
 /* Step `k` of the stretch that began at node `at`. */
@@ -175,7 +173,7 @@ static void take_step(struct work *work, struct memory_pass *pass, int at, int k
     pass->taken = work->taken + place;
     pass->highest = work->kernel->highest + work->pipe->first + first;
     pass->lowest = work->kernel->lowest + work->pipe->first + first;
-    choose_notes(work, pass, at, k);
+    choose_notes(work, pass, reach, k);
     memory_pass_take(pass);
     put_back(work, after, at, first, reach.last, k);
 }
@@ -201,10 +199,9 @@ void memory_ahead(const struct kernel *kernel, const struct kernel_pipe *pipe, i
                         .law = memory_slopes_law_of(pipe, depth)};
     struct memory_pass pass = {.pipe = pipe};
     part(&work, room);
-    look(&work, 0);
     for (int at = 0; at < work.nodes + (depth - 1) * LEAN; at += STRETCH) {
         fetch(&work, at);
-        look(&work, at + STRETCH);
+        look(&work, at);
         for (int k = 0; k < depth; k++) {
             take_step(&work, &pass, at, k);
         }

@@ -248,8 +248,21 @@ static void step_once(struct kernel *kernel, int trial, int step)
                      0.03 * saw(step, 0.8 * period + 700.0 * (trial % 2)));
 }
 
-static void hold_together(struct kernel *ahead, struct kernel *plain, int trial, int seed)
+/* Of the first kernel, beside those of each step. */
+static void hold_extremes(const struct kernel kernel[2], int trial)
 {
+    for (int64_t i = 0; i < kernel[1].node_count; i++) {
+        const double above = kernel[0].highest[i] - kernel[1].highest[i];
+        const double below = kernel[0].lowest[i] - kernel[1].lowest[i];
+        cr_assert(fabs(above) <= slopes_tolerance && fabs(below) <= slopes_tolerance,
+                  "%d %ld: %g, %g", trial, (long)i, above, below);
+    }
+}
+
+static void hold_together(struct kernel kernel[2], int trial, int seed)
+{
+    struct kernel *ahead = &kernel[0];
+    struct kernel *plain = &kernel[1];
     struct random random;
     int step = 0;
     random_seed(&random, (uint64_t)seed);
@@ -265,13 +278,8 @@ static void hold_together(struct kernel *ahead, struct kernel *plain, int trial,
             cr_assert_eq(row_right(ahead)[i], row_right(plain)[i], "%d %d %ld", trial, step,
                          (long)i);
             cr_assert_eq(row_left(ahead)[i], row_left(plain)[i], "%d %d %ld", trial, step, (long)i);
-            cr_assert_float_eq(ahead->highest[i], plain->highest[i], slopes_tolerance,
-                               "%d %d %ld: %g", trial, step, (long)i,
-                               ahead->highest[i] - plain->highest[i]);
-            cr_assert_float_eq(ahead->lowest[i], plain->lowest[i], slopes_tolerance,
-                               "%d %d %ld: %g", trial, step, (long)i,
-                               ahead->lowest[i] - plain->lowest[i]);
         }
+        hold_extremes(kernel, trial);
     }
 }
 
@@ -287,7 +295,96 @@ Test(surge_memory_slopes, extremes_are_those_of_each_step)
             const int reaches = 2048 + random_pick(&random[k], 1500);
             make(&kernel[k], &random[k], trial, reaches, arena);
         }
-        hold_together(&kernel[0], &kernel[1], trial, trial);
+        hold_together(kernel, trial, trial);
+        arena_free(arena);
+    }
+}
+
+/* A pipe in which heads rise or fall everywhere by `even` in a step, each end fed by its slope. */
+static void feed_evenly(struct kernel *kernel, int trial, int steps, double even)
+{
+    const double head = kernel_head(kernel, 0, 0);
+    const double far_head = kernel_head(kernel, 0, kernel->pipes[0].reaches);
+    for (int k = 1; k <= steps; k++) {
+        kernel_step(kernel);
+        kernel_enter(kernel, 0, KERNEL_START, head + even * k);
+        kernel_enter(kernel, 0, KERNEL_END, far_head + even * k * (trial % 2 == 0 ? 1.0 : 0.7));
+    }
+}
+
+/* At both ends heads turn round as soon as the middle goes ahead: a node's last head there is the
+ * extreme, since the next one comes of what enters. */
+Test(surge_memory_slopes, last_heads_before_an_end_are_noted)
+{
+    for (int trial = 0; trial < 12; trial++) {
+        struct arena *arena = arena_new();
+        struct kernel kernel[2];
+        const int reaches = 2048 + 37 * trial;
+        const double even = trial / 3 % 2 == 0 ? 1e-3 : -1e-3;
+        for (int k = 0; k < 2; k++) {
+            struct random random;
+            random_seed(&random, 45);
+            make(&kernel[k], &random, trial, reaches, arena);
+            feed_evenly(&kernel[k], trial, 2 * reaches + 64, even);
+        }
+        const double head[] = {kernel_head(&kernel[0], 0, 0), kernel_head(&kernel[0], 0, reaches)};
+        for (int step = 1; step <= AHEAD_STEPS; step++) {
+            for (int k = 0; k < 2; k++) {
+                kernel_promise(&kernel[k], k == 0 ? AHEAD_STEPS - step + 1 : 0);
+                kernel_step(&kernel[k]);
+                kernel_enter(&kernel[k], 0, KERNEL_START, head[0] - 10.0 * even * step);
+                kernel_enter(&kernel[k], 0, KERNEL_END, head[1] - 10.0 * even * step);
+            }
+        }
+        hold_extremes(kernel, trial);
+        arena_free(arena);
+    }
+}
+
+/* Waves that fall towards a crest and rise behind it, p in one kind of trial and m in the other, in
+ * water whose wall remembers these heads; nobody has noted them. */
+static void set_crest(struct kernel *kernel, int crest, bool is_right, double even)
+{
+    struct kernel_pipe *pipe = &kernel->pipes[0];
+    struct memory *memory = pipe->memory;
+    double *wave = is_right ? row_right(kernel) : row_left(kernel);
+    for (int i = 0; i <= pipe->reaches; i++) {
+        const double more = even * abs(i - crest);
+        wave[i] += more;
+        kernel->highest[i] = -(double)INFINITY;
+        kernel->lowest[i] = (double)INFINITY;
+        for (int k = 0; k < memory->wall.count; k++) {
+            memory->heads[k * memory->stride + i] += 0.5 * memory->wall.share[k] * more;
+        }
+        if (memory->wall.count > 0) {
+            memory->strain[i] += 0.5 * memory->wall.total * more;
+        }
+    }
+    memory->age = 100;
+    pipe->is_unbounded = true;
+}
+
+/* Wherever in a stretch a crest lies: it is seen from all nodes that it reaches. */
+Test(surge_memory_slopes, each_crest_is_noted)
+{
+    for (int crest = 800; crest < 800 + 256; crest += SHORT_RUNS ? 5 : 1) {
+        struct arena *arena = arena_new();
+        struct kernel kernel[2];
+        const int trial = 2 + crest % 3;
+        const double even = crest / 3 % 2 == 0 ? 1e-3 : -1e-3;
+        for (int k = 0; k < 2; k++) {
+            struct random random;
+            random_seed(&random, 46 + (uint64_t)crest);
+            make(&kernel[k], &random, trial, 2048, arena);
+            set_crest(&kernel[k], crest, crest / 6 % 2 == 0, even);
+            for (int step = AHEAD_STEPS; step > 0; step--) {
+                kernel_promise(&kernel[k], k == 0 ? step : 0);
+                kernel_step(&kernel[k]);
+                kernel_enter(&kernel[k], 0, KERNEL_START, 100.0);
+                kernel_enter(&kernel[k], 0, KERNEL_END, 60.0);
+            }
+        }
+        hold_extremes(kernel, crest);
         arena_free(arena);
     }
 }
