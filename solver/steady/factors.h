@@ -12,7 +12,8 @@ struct factors;
 
 /* Analyses the pattern of `pair_count` different pairs of rows. On return `order[row]` is the new
  * number of each row, and the pairs have it and are sorted by the earlier row, then the later;
- * every later call speaks of rows by their new numbers. NULL: failure tells. */
+ * every later call speaks of rows by their new numbers. `planning` has what is needed for a while,
+ * and in its arena what columns keep. NULL: failure tells. */
 struct factors *factors_new(struct planning *planning, int row_count, int pair_count,
                             struct fold_pair pair[pair_count], int order[row_count],
                             struct failure *failure);

@@ -12,7 +12,7 @@ struct supernodes;
 /* Plans the blocks for rows in a good order of elimination and for `pair_count` different pairs of
  * them, `a` being the earlier row, sorted by `a`, then `b`. On return `order[row]` is the new
  * number of each row, which suits the blocks still better, and the pairs have it and are sorted
- * anew. NULL: failure tells. */
+ * anew. `planning` has what is needed for a while. NULL: failure tells. */
 struct supernodes *supernodes_new(struct planning *planning, int row_count, int pair_count,
                                   struct fold_pair pair[pair_count], int order[row_count],
                                   struct failure *failure);

@@ -21,7 +21,6 @@
 
 struct fold {
     bool is_folded;
-    int wait;        /* steps until it may be folded again */
     int lines;       /* nodes of a strand */
     int tail;        /* nodes of the last strand; the others of its lines are pads */
     int slack;       /* steps until it has to be moved back */

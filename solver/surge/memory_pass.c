@@ -322,32 +322,13 @@ TAKE(note_and_take_giving, false, true, true)
 TAKE(note_and_take_both, true, true, true)
 
 /* Notes heads of some nodes of a pass that is not in place. */
-EACH_WIDTH
-static void note_mean(int count, const double *restrict right, const double *restrict left,
-                      double *restrict highest, double *restrict lowest)
-{
-    for (int i = 0; i < count; i++) {
-        sweep_note_head(right[i], left[i], &highest[i], &lowest[i]);
-    }
-}
-
-EACH_WIDTH
-static void note_head(int count, const double *restrict head, double *restrict highest,
-                      double *restrict lowest)
-{
-    for (int i = 0; i < count; i++) {
-        highest[i] = head[i] > highest[i] ? head[i] : highest[i];
-        lowest[i] = head[i] < lowest[i] ? head[i] : lowest[i];
-    }
-}
-
 static void note_some(const struct memory_pass *pass, bool gives, int from, int count)
 {
     if (gives) {
-        note_head(count, pass->taken + from, pass->highest + from, pass->lowest + from);
+        sweep_note_known(count, pass->taken + from, pass->highest + from, pass->lowest + from);
     } else {
-        note_mean(count, pass->from_right + from, pass->from_left + from, pass->highest + from,
-                  pass->lowest + from);
+        sweep_note_means(count, pass->from_right + from, pass->from_left + from,
+                         pass->highest + from, pass->lowest + from);
     }
 }
 

@@ -80,12 +80,6 @@ static double fall_of(const struct memory_slopes *slopes)
     return slopes->right.least - slopes->left.most;
 }
 
-/* How far twice a head may go the wrong way in a step. */
-static double allowed(int steps)
-{
-    return -2.0 * slopes_tolerance / steps;
-}
-
 struct memory_slopes_law memory_slopes_law_of(const struct kernel_pipe *pipe, int steps)
 {
     const struct memory *memory = pipe->memory;
@@ -122,7 +116,7 @@ void memory_slopes_find(const struct kernel *kernel, const struct kernel_pipe *p
     }
     slopes->right = find_slopes(count, right);
     slopes->left = find_slopes(count, left);
-    if (fmax(rise_of(slopes), fall_of(slopes)) < allowed(1)) {
+    if (fmax(rise_of(slopes), fall_of(slopes)) < slopes_allowed(1)) {
         return;
     }
     for (int k = 0; k < memory->friction.count; k++) {
@@ -160,6 +154,6 @@ unsigned memory_slopes_ways(int pieces, const struct memory_slopes piece[],
     const double changed = 2.0 * (q * width + 2.0 * n * all.lagging) +
                            4.0 * law->given * 1.3 * (all.away + 0.5 * n * width) +
                            4.0 * law->rounding; /* two values make a slope, two slopes a rise */
-    return (rise_of(&all) - changed >= allowed(law->steps) ? MEMORY_RISES : 0U) |
-           (fall_of(&all) - changed >= allowed(law->steps) ? MEMORY_FALLS : 0U);
+    return (rise_of(&all) - changed >= slopes_allowed(law->steps) ? MEMORY_RISES : 0U) |
+           (fall_of(&all) - changed >= slopes_allowed(law->steps) ? MEMORY_FALLS : 0U);
 }

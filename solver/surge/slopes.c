@@ -69,7 +69,7 @@ struct slopes_ways slopes_find_ways(int pieces, const struct slopes piece[],
                                     const struct slopes_law *law)
 {
     const struct slopes all = join(pieces, piece);
-    const double allowed = -2.0 * slopes_tolerance / law->steps;
+    const double allowed = slopes_allowed(law->steps);
     /* With w the width of all slopes together and steepest s, after k steps no slope of p is above
      * u - (1 - s)^k (u - most p), none of m below l + (1 - s)^k (least m - l), u and l the greatest
      * and least of all: so step k raises a head by (1 - s)^k (w + rise) - w at least, which is no

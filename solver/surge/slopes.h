@@ -69,4 +69,11 @@ static inline bool slopes_go_on(struct slopes_ways one, struct slopes_ways other
 
 extern const double slopes_tolerance; /* m */
 
+/* The least growth of twice a head in each of so many steps that counts as rising, m, which is a
+ * little below 0. */
+static inline double slopes_allowed(int steps)
+{
+    return -2.0 * slopes_tolerance / steps;
+}
+
 #endif

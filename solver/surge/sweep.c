@@ -107,6 +107,17 @@ struct bounds sweep_bounds(int count, const double value[])
     return find_bounds(count, value);
 }
 
+void sweep_note_means(int count, const double right[], const double left[], double highest[],
+                      double lowest[])
+{
+    note_heads(count, right, left, highest, lowest);
+}
+
+void sweep_note_known(int count, const double head[], double highest[], double lowest[])
+{
+    note_known_heads(count, head, highest, lowest);
+}
+
 void sweep_note(const struct sweep *sweep)
 {
     note_heads(sweep->count, sweep->right, sweep->left, sweep->highest, sweep->lowest);

@@ -31,6 +31,11 @@ void sweep_take(const struct sweep *sweep, const struct loss *loss);
 /* Notes the heads (p + m)/2 only. */
 void sweep_note(const struct sweep *sweep);
 
+/* The same of so many nodes alone; and heads that are known. [count] m each. */
+void sweep_note_means(int count, const double right[], const double left[], double highest[],
+                      double lowest[]);
+void sweep_note_known(int count, const double head[], double highest[], double lowest[]);
+
 /* Holds the head of one node against its extremes. */
 static inline void sweep_note_head(double right, double left, double *highest, double *lowest)
 {

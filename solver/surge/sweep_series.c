@@ -71,52 +71,62 @@ static EACH_BODY void take_side(int terms, ptrdiff_t stride, const double series
     }
 }
 
-#define SERIES(ending, terms)                                                                      \
+static EACH_BODY void note_all(int terms, const double series[LOSS_TERMS], int count,
+                               double *restrict right, double *restrict left,
+                               double *restrict highest, double *restrict lowest)
+{
+    all_loop(terms, true, series, count, right, left, highest, lowest);
+}
+
+static EACH_BODY void note_half(int terms, const double series[LOSS_TERMS], int count,
+                                double *restrict right, double *restrict left,
+                                double *restrict highest, double *restrict lowest)
+{
+    half_loop(terms, true, series, count, right, left, highest, lowest);
+}
+
+static EACH_BODY void take_all(int terms, const double series[LOSS_TERMS], int count,
+                               double *restrict right, double *restrict left,
+                               double *restrict highest, double *restrict lowest)
+{
+    int at = 0;
+    for (; at + SIDE * FOUR <= count; at += SIDE * FOUR) {
+        take_side(terms, 1, series, right + at, left + at);
+    }
+    all_loop(terms, false, series, count - at, right + at, left + at, highest, lowest);
+}
+
+static EACH_BODY void take_half(int terms, const double series[LOSS_TERMS], int count,
+                                double *restrict right, double *restrict left,
+                                double *restrict highest, double *restrict lowest)
+{
+    int at = 0;
+    for (; at + SIDE * WIDEST <= count; at += SIDE * WIDEST) {
+        take_side(terms, WIDEST / FOUR, series, right + at, left + at);
+    }
+    half_loop(terms, false, series, count - at, right + at, left + at, highest, lowest);
+}
+
+#define FORM(name, ending, terms)                                                                  \
     EACH_WIDTH                                                                                     \
-    static void note_all_##ending(const double series[LOSS_TERMS], int count,                      \
-                                  double *restrict right, double *restrict left,                   \
-                                  double *restrict highest, double *restrict lowest)               \
+    static void name##_##ending(const double series[LOSS_TERMS], int count,                        \
+                                double *restrict right, double *restrict left,                     \
+                                double *restrict highest, double *restrict lowest)                 \
     {                                                                                              \
-        all_loop(terms, true, series, count, right, left, highest, lowest);                        \
-    }                                                                                              \
-    EACH_WIDTH                                                                                     \
-    static void note_half_##ending(const double series[LOSS_TERMS], int count,                     \
-                                   double *restrict right, double *restrict left,                  \
-                                   double *restrict highest, double *restrict lowest)              \
-    {                                                                                              \
-        half_loop(terms, true, series, count, right, left, highest, lowest);                       \
-    }                                                                                              \
-    EACH_WIDTH                                                                                     \
-    static void take_all_##ending(const double series[LOSS_TERMS], int count,                      \
-                                  double *restrict right, double *restrict left,                   \
-                                  double *restrict highest, double *restrict lowest)               \
-    {                                                                                              \
-        int at = 0;                                                                                \
-        for (; at + SIDE * FOUR <= count; at += SIDE * FOUR) {                                     \
-            take_side(terms, 1, series, right + at, left + at);                                    \
-        }                                                                                          \
-        all_loop(terms, false, series, count - at, right + at, left + at, highest, lowest);        \
-    }                                                                                              \
-    EACH_WIDTH                                                                                     \
-    static void take_half_##ending(const double series[LOSS_TERMS], int count,                     \
-                                   double *restrict right, double *restrict left,                  \
-                                   double *restrict highest, double *restrict lowest)              \
-    {                                                                                              \
-        int at = 0;                                                                                \
-        for (; at + SIDE * WIDEST <= count; at += SIDE * WIDEST) {                                 \
-            take_side(terms, WIDEST / FOUR, series, right + at, left + at);                        \
-        }                                                                                          \
-        half_loop(terms, false, series, count - at, right + at, left + at, highest, lowest);       \
+        name(terms, series, count, right, left, highest, lowest);                                  \
     }
 
-SERIES(two, 2)
-SERIES(three, 3)
-SERIES(four, 4)
+#define FORMS(name) FORM(name, two, 2) FORM(name, three, 3) FORM(name, four, 4)
+
+FORMS(note_all)
+FORMS(note_half)
+FORMS(take_all)
+FORMS(take_half)
 
 typedef void form(const double *series, int count, double *restrict right, double *restrict left,
                   double *restrict highest, double *restrict lowest);
 
-static void take_half(const struct sweep *sweep, const struct loss *loss, int half)
+static void go_half(const struct sweep *sweep, const struct loss *loss, int half)
 {
     static form *const forms[2][LOSS_TERMS - 1] = {
         {note_half_two, note_half_three, note_half_four},
@@ -135,8 +145,8 @@ void sweep_take_series(const struct sweep *sweep, const struct loss *loss)
         {take_all_two, take_all_three, take_all_four},
     };
     if (sweep->is_quiet[0] != sweep->is_quiet[1]) {
-        take_half(sweep, loss, 0);
-        take_half(sweep, loss, 1);
+        go_half(sweep, loss, 0);
+        go_half(sweep, loss, 1);
         return;
     }
     forms[sweep->is_quiet[0]][loss->terms - 2](loss->series, sweep->count, sweep->right,
