@@ -1,12 +1,9 @@
 #include "solver/surge/loss.h"
 
-#include "models/each_width.h"
-
 #include <math.h>
 #include <string.h>
 
-/* BLOCK: losses looked up at a time. */
-enum { STEPS_PER_OCTAVE_BITS = 3, MANTISSA_BITS = 52, PROBES = 8, BLOCK = 32 };
+enum { PROBES = 8 };
 
 /* Velocities the table spans, m/s: below it water creeps and the law is a straight line, above it
  * the law goes on quadratically. */
@@ -25,13 +22,13 @@ static int64_t key_of(double size)
 {
     int64_t bits;
     memcpy(&bits, &size, sizeof bits);
-    return bits >> (MANTISSA_BITS - STEPS_PER_OCTAVE_BITS);
+    return bits >> LOSS_KEY_SHIFT;
 }
 
 /* Smallest number of a key. */
 static double size_of(int64_t key)
 {
-    int64_t bits = key << (MANTISSA_BITS - STEPS_PER_OCTAVE_BITS);
+    int64_t bits = key << LOSS_KEY_SHIFT;
     double size;
     memcpy(&size, &bits, sizeof size);
     return size;
@@ -252,6 +249,16 @@ bool loss_interval_at(const struct loss *loss, double size, struct loss_interval
     return true;
 }
 
+struct loss_interval loss_driven_in(const struct loss_interval *lost, double ratio)
+{
+    return (struct loss_interval){
+        .start = lost->start,
+        .cubic = {ratio * (lost->start - lost->cubic[0]), ratio * (1.0 - lost->cubic[1]),
+                  -ratio * lost->cubic[2], -ratio * lost->cubic[3]},
+        .end = lost->end,
+    };
+}
+
 static struct drop table(const struct loss *loss, double size)
 {
     struct loss_interval interval;
@@ -288,43 +295,6 @@ double loss_steepest(const struct loss *loss, double size)
     }
     const int64_t i = key_of(size) - loss->first_key;
     return i >= loss->count ? (double)INFINITY : loss->steepest[i < 0 ? 0 : i + 1];
-}
-
-EACH_WIDTH
-static void quadratic_row(const struct loss *loss, int count, const double *restrict difference,
-                          double *restrict lost)
-{
-    const struct loss here = *loss;
-    for (int i = 0; i < count; i++) {
-        double size = fabs(difference[i]);
-        double x = here.curvature * size;
-        double divisor = 1.0 + sqrt(1.0 + x);
-        double closed = x * difference[i] / (divisor * divisor);
-        double series = loss_sum(here.series, LOSS_TERMS, difference[i]);
-        lost[i] = size <= here.series_end ? series : closed;
-    }
-}
-
-/* Leading bits in which any of the differences is not as the first. */
-EACH_WIDTH
-static uint64_t find_spread(int count, const double *restrict difference)
-{
-    uint64_t spread = 0;
-    uint64_t first = loss_key(difference[0]);
-    for (int i = 0; i < count; i++) {
-        spread |= loss_key(difference[i]) ^ first;
-    }
-    return spread;
-}
-
-EACH_WIDTH
-static void evaluate_interval(const struct loss_interval *interval, int count,
-                              const double *restrict difference, double *restrict lost)
-{
-    const struct loss_interval here = *interval;
-    for (int i = 0; i < count; i++) {
-        lost[i] = copysign(loss_in_interval(&here, fabs(difference[i])), difference[i]);
-    }
 }
 
 static void turn_round(struct loss_interval *interval)
@@ -366,67 +336,4 @@ int loss_intervals(const struct loss *loss, double least, double most,
                    struct loss_interval interval[2])
 {
     return loss_few_intervals(loss, least, most, 2, interval);
-}
-
-/* Which interval each difference lies in and how far from its start; false: some lie beyond the
- * table's end, where they are not found. */
-EACH_WIDTH
-static bool find_places(int64_t first_key, int64_t intervals, int count,
-                        const double *restrict difference, double *restrict rest,
-                        int64_t *restrict place)
-{
-    enum { SHIFT = MANTISSA_BITS - STEPS_PER_OCTAVE_BITS };
-    int64_t beyond = 0;
-    for (int i = 0; i < count; i++) {
-        double size = fabs(difference[i]);
-        uint64_t bits;
-        memcpy(&bits, &size, sizeof bits);
-        int64_t found = (int64_t)(bits >> SHIFT) - first_key;
-        int64_t is_inside = found < 0 ? 0 : -1; /* all its bits */
-        uint64_t start_bits = bits >> SHIFT << SHIFT & (uint64_t)is_inside;
-        double start;
-        memcpy(&start, &start_bits, sizeof start);
-        rest[i] = size - start;
-        place[i] = (found + 1) & is_inside;
-        beyond |= intervals - 1 - found;
-    }
-    return beyond >= 0;
-}
-
-/* Looked up one by one: machines gather vectors from a table no faster. */
-static void table_row(const struct loss *table, int count, const double difference[], double lost[])
-{
-    struct loss_interval interval;
-    if (find_spread(count, difference) == 0 &&
-        loss_interval_at(table, fabs(difference[0]), &interval)) {
-        evaluate_interval(&interval, count, difference, lost);
-        return;
-    }
-    double rest[BLOCK];
-    int64_t place[BLOCK];
-    if (!find_places(table->first_key, table->count, count, difference, rest, place)) {
-        for (int i = 0; i < count; i++) {
-            lost[i] = loss_at(table, difference[i]).head;
-        }
-        return;
-    }
-    for (int i = 0; i < count; i++) {
-        lost[i] = copysign(loss_cubic(table->cubics + 4 * place[i], rest[i]), difference[i]);
-    }
-}
-
-void loss_row(const struct loss *loss, int count, const double difference[], double lost[])
-{
-    if (loss->kind == LOSS_QUADRATIC) {
-        quadratic_row(loss, count, difference, lost);
-        return;
-    }
-    for (int i = 0; i < count; i += BLOCK) {
-        int here = count - i < BLOCK ? count - i : BLOCK;
-        if (loss->kind == LOSS_NONE) {
-            memset(lost + i, 0, (size_t)here * sizeof *lost);
-        } else {
-            table_row(loss, here, difference + i, lost + i);
-        }
-    }
 }

@@ -30,6 +30,10 @@ enum loss_kind { LOSS_NONE, LOSS_QUADRATIC, LOSS_TABLE };
 
 enum { LOSS_TERMS = 4 };
 
+/* Bits of a number below those that tell its interval: of 52 of its mantissa, three more than the
+ * exponent. */
+enum { LOSS_KEY_SHIFT = 49 };
+
 /* What a loss is made from. */
 struct loss_law {
     const struct element *element; /* the pipe's steady law ... */
@@ -92,6 +96,9 @@ static EACH_BODY double loss_in_interval(const struct loss_interval *interval, d
 /* The interval in which |d| = size lies. False: beyond the table's end. */
 bool loss_interval_at(const struct loss *loss, double size, struct loss_interval *interval);
 
+/* The cubic of ratio (d - G(d)) in the same interval. */
+struct loss_interval loss_driven_in(const struct loss_interval *lost, double ratio);
+
 /* The one interval or the two side by side in which all d lie that are `least` or more, `most` or
  * less, turned round if they are below 0; the second holds from |d| = |start| of it on. How many;
  * 0: more, or beyond the table's end, or both signs, unless all are on the line through rest. */
@@ -108,7 +115,7 @@ static inline uint64_t loss_key(double difference)
 {
     uint64_t bits;
     memcpy(&bits, &difference, sizeof bits);
-    return bits << 1 >> 50;
+    return bits << 1 >> (LOSS_KEY_SHIFT + 1);
 }
 
 /* G(d), m, and dG/dd; odd in d, 0 <= slope < 1 up to the table's error. Total. */
@@ -116,8 +123,5 @@ struct drop loss_at(const struct loss *loss, double difference);
 
 /* No slope dG/dd is above this where |d| <= size; infinite: not known, beyond a table's end. */
 double loss_steepest(const struct loss *loss, double size);
-
-/* G of many differences at once, m, the same digits as loss_at. */
-void loss_row(const struct loss *loss, int count, const double difference[], double lost[]);
 
 #endif

@@ -119,28 +119,21 @@ double memory_flow(const struct kernel_pipe *pipe, int64_t node, double differen
     return (rest - loss.head) / (2.0 * impedance);
 }
 
-void memory_driven_in(const struct kernel_pipe *pipe, const struct loss_interval *lost,
-                      struct loss_interval *driven)
+double memory_driven_share(const struct kernel_pipe *pipe)
 {
-    const double ratio = pipe->impedance / memory_impedance(pipe);
-    *driven = (struct loss_interval){
-        .start = lost->start,
-        .cubic = {ratio * (lost->start - lost->cubic[0]), ratio * (1.0 - lost->cubic[1]),
-                  -ratio * lost->cubic[2], -ratio * lost->cubic[3]},
-        .end = lost->end,
-    };
+    return pipe->impedance / memory_impedance(pipe);
 }
 
 double memory_driven(const struct kernel_pipe *pipe, double rest)
 {
+    const double share = memory_driven_share(pipe);
     const double size = fabs(rest);
-    struct loss_interval lost;
-    struct loss_interval driven;
-    if (pipe->loss.kind == LOSS_TABLE && loss_interval_at(&pipe->loss, size, &lost)) {
-        memory_driven_in(pipe, &lost, &driven);
+    struct loss_interval interval;
+    if (pipe->loss.kind == LOSS_TABLE && loss_interval_at(&pipe->loss, size, &interval)) {
+        const struct loss_interval driven = loss_driven_in(&interval, share);
         return copysign(loss_in_interval(&driven, size), rest);
     }
-    return (rest - loss_at(&pipe->loss, rest).head) * (pipe->impedance / memory_impedance(pipe));
+    return (rest - loss_at(&pipe->loss, rest).head) * share;
 }
 
 bool memory_gives(const struct kernel_pipe *pipe)

@@ -70,9 +70,8 @@ double memory_flow(const struct kernel_pipe *pipe, int64_t node, double differen
  * the other. */
 double memory_driven(const struct kernel_pipe *pipe, double rest);
 
-/* That cubic: 2 B Q of all rests in an interval of the loss. */
-void memory_driven_in(const struct kernel_pipe *pipe, const struct loss_interval *lost,
-                      struct loss_interval *driven);
+/* 2 B Q as a share of what friction leaves of p - m + R. */
+double memory_driven_share(const struct kernel_pipe *pipe);
 
 /* The mean of the two values at a node whose head is `head`, and back. */
 double memory_mean(const struct kernel_pipe *pipe, int64_t node, double head);

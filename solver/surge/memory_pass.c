@@ -1,6 +1,7 @@
 #include "solver/surge/memory_pass.h"
 
 #include "models/each_width.h"
+#include "solver/surge/loss_row.h"
 #include "solver/surge/memory.h"
 #include "solver/surge/sweep.h"
 
@@ -37,7 +38,7 @@ struct kind {
 };
 
 /* The bits that are the same for all numbers of one interval: sign, exponent and three more. */
-static const uint64_t key_bits = UINT64_MAX << 49;
+static const uint64_t key_bits = UINT64_MAX << LOSS_KEY_SHIFT;
 
 EACH_BODY
 static uint64_t bits_of(double number)
@@ -108,7 +109,7 @@ static bool take(const struct memory_pass *pass, const struct part *part, int co
     const struct loss_interval interval = kind.lags ? pass->spot.driven : pass->spot.interval;
     const struct loss loss = pass->pipe->loss;
     const uint64_t key = pass->spot.bits;
-    const double ratio = pass->pipe->impedance / memory_impedance(pass->pipe);
+    const double ratio = memory_driven_share(pass->pipe);
     const double stiffness = memory->stiffness;
     const int64_t node = pass->node + part->at;
     double *const to_right = pass->right + part->at;
@@ -168,29 +169,19 @@ static void go_to(const struct kernel_pipe *pipe, double difference, struct memo
         loss_intervals(&pipe->loss, difference, difference, interval) == 1) {
         spot->bits = bits_of(difference);
         spot->interval = interval[0];
-        memory_driven_in(pipe, &interval[0], &spot->driven);
+        spot->driven = loss_driven_in(&interval[0], memory_driven_share(pipe));
     }
 }
 
-/* 2 B Q of nodes that are not alike, by a table: those of one interval stand together mostly. */
+/* 2 B Q of nodes that are not alike, by a table. */
 static void drive_apart(const struct kernel_pipe *pipe, int count, const double rest[],
                         double driven[])
 {
-    struct loss_interval interval;
-    struct loss_interval here = {.end = 0.0};
-    uint64_t key = 0;
-    bool is_inside = false;
+    if (loss_driven_row(&pipe->loss, memory_driven_share(pipe), count, rest, driven)) {
+        return;
+    }
     for (int i = 0; i < count; i++) {
-        const double size = fabs(rest[i]);
-        if (i == 0 || loss_key(size) != key) {
-            key = loss_key(size);
-            is_inside = loss_interval_at(&pipe->loss, size, &interval);
-            if (is_inside) {
-                memory_driven_in(pipe, &interval, &here);
-            }
-        }
-        driven[i] = is_inside ? copysign(loss_in_interval(&here, size), rest[i])
-                              : memory_driven(pipe, rest[i]);
+        driven[i] = memory_driven(pipe, rest[i]);
     }
 }
 
@@ -207,9 +198,9 @@ static void find_apart(const struct memory_pass *pass, bool lags, const struct p
         return;
     }
     loss_row(&pass->pipe->loss, part->count, rest, found->apart);
-    const double ratio = pass->pipe->impedance / memory_impedance(pass->pipe);
+    const double share = memory_driven_share(pass->pipe);
     for (int i = 0; lags && i < part->count; i++) {
-        found->apart[i] = (rest[i] - found->apart[i]) * ratio;
+        found->apart[i] = (rest[i] - found->apart[i]) * share;
     }
 }
 
@@ -221,6 +212,15 @@ static bool take_by(const struct memory_pass *pass, const struct part *part, str
     kind.way = way;
     return part->count == GLANCE ? take(pass, part, GLANCE, kind, found)
                                  : take(pass, part, part->count, kind, found);
+}
+
+/* Whether the way holds for the last of these nodes: a look that spares the others where not. */
+EACH_BODY
+static bool can_take_last(const struct memory_pass *pass, const struct part *part, bool lags,
+                          enum way way)
+{
+    const double rest = rest_at(pass, lags, part, part->count - 1);
+    return holds(way, miss(way, &pass->pipe->loss, pass->spot.bits, rest));
 }
 
 /* Whether the way holds for all these nodes. */
@@ -281,8 +281,9 @@ static void take_all(struct memory_pass *pass, struct kind kind, enum way way, s
             go_to(pass->pipe, rest_at(pass, kind.lags, &part, 0), &pass->spot);
             is_for_all = is_for_all && (at == 0 || pass->spot.bits == before);
         }
-        if (way == WAY_FOUND || !(is_in_place ? take_in_place(pass, &part, kind, way, found)
-                                              : take_by(pass, &part, kind, way, found))) {
+        if (way == WAY_FOUND || !can_take_last(pass, &part, kind.lags, way) ||
+            !(is_in_place ? take_in_place(pass, &part, kind, way, found)
+                          : take_by(pass, &part, kind, way, found))) {
             find_apart(pass, kind.lags, &part, found);
             (void)take_by(pass, &part, kind, WAY_FOUND, found);
             is_for_all = false;

@@ -1,6 +1,7 @@
 #include "solver/surge/sweep.h"
 
 #include "solver/surge/four.h"
+#include "solver/surge/loss_row.h"
 
 #include <math.h>
 #include <stddef.h>

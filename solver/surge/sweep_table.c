@@ -1,6 +1,8 @@
 /* The passes of a sweep (solver/surge/sweep.h) whose friction goes by a table. */
 #include "solver/surge/sweep.h"
 
+#include "solver/surge/loss_row.h"
+
 #include <math.h>
 #include <string.h>
 

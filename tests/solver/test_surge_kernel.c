@@ -1,6 +1,7 @@
 /* The kernel alone. */
 #include "models/pipe.h"
 #include "solver/surge/kernel.h"
+#include "solver/surge/loss_row.h"
 
 #include <criterion/criterion.h>
 #include <math.h>

@@ -1,7 +1,7 @@
 /* Friction of one reach beside laws whose flow can be told in closed form, and beside the
  * definitions of its series and of its cubics. */
 #include "models/pipe.h"
-#include "solver/surge/loss.h"
+#include "solver/surge/loss_row.h"
 #include "tests/solver/random_numbers.h"
 
 #include <criterion/criterion.h>
