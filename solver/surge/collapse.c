@@ -13,6 +13,9 @@ static const double head_blur = 1e-6;
 /* Of the largest volume so far: a smaller cavity does not count. */
 static const double least_share = 0.01;
 
+/* Of the same: what is left of cavities, or opens, by round-off alone, is far below this. */
+static const double round_off_share = 1e-9;
+
 /* Time a wave needs along the slowest run; a pipe outside all runs counts for itself. */
 static double slowest_crossing(const struct groups *groups)
 {
@@ -75,6 +78,9 @@ bool collapse_start(struct collapse_watch *watch, const struct groups *groups,
 /* An open cavity in this step. */
 static void see_open(struct collapse_watch *watch, int64_t slot, int pipe, int node, double volume)
 {
+    if (volume <= round_off_share * watch->largest) {
+        return;
+    }
     if (watch->place_of[slot] == NETWORK_NONE) {
         watch->place_of[slot] = watch->count;
         watch->places[watch->count++] = (struct collapse_place){.pipe = pipe, .node = node};

@@ -16,7 +16,7 @@ bool group_work_init(struct group_work *work, int point_count, int link_count, s
     size_t links = (size_t)link_count;
     work->matrix = arena_take(arena, points * points, sizeof *work->matrix);
     double *rows = arena_take(arena, 8 * points, sizeof *rows);
-    double *columns = arena_take(arena, 5 * links, sizeof *columns);
+    double *columns = arena_take(arena, 7 * links, sizeof *columns);
     work->ray_span = arena_take(arena, links, sizeof *work->ray_span);
     work->is_loose = arena_take(arena, points, sizeof *work->is_loose);
     work->upright = arena_take(arena, links, sizeof *work->upright);
@@ -38,6 +38,8 @@ bool group_work_init(struct group_work *work, int point_count, int link_count, s
     work->ray_flow = columns + 2 * links;
     work->ray_rate = columns + 3 * links;
     work->ray_drop = columns + 4 * links;
+    work->extra = columns + 5 * links;
+    work->rate = columns + 6 * links;
     return true;
 }
 
@@ -191,7 +193,9 @@ bool group_solve(const struct group *group, const struct group_place *place,
         }
         bool is_good = i > 0 && error <= good_share * best;
         best = fmin(best, error);
-        group_solve_linear(group, work);
+        if (group_solve_linear(group, work)) {
+            group_take_floors_away(group, work);
+        }
         /* The first step may have to mend flows that a new span has moved: content does not know
          * of that, so it is taken whole; and one now and then, lest a law that is not monotone
          * after all (a pump's rising part) holds the search fast; and each one after a good one:

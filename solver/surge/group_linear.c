@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { LINEAR_LIMIT = 60, FLOOR_EVERY = 10 };
+enum { LINEAR_LIMIT = 60, FLOOR_EVERY = 10, FLOOR_ROUNDS = 2 };
 
 const double group_tight = 1e-13;
 const double group_loose = 1e-8;
@@ -24,8 +24,9 @@ double group_slope_floor(int iteration)
 static inline double free_flow(const struct group *group, const struct group_work *work, int k)
 {
     const struct group_link *link = &group->links[k];
-    const double excess = group_difference(link, work->head) - link->lumped->drop.head;
-    return link->lumped->flow + excess / work->slope[k];
+    const double excess =
+        group_difference(link, work->head) - link->lumped->drop.head - work->extra[k];
+    return link->lumped->flow + excess * work->rate[k];
 }
 
 /* Water too much at each point at the heads in work->head; flows and who is at an upright follow.
@@ -65,7 +66,7 @@ static void fill_matrix(const struct group *group, struct group_work *work)
         if (work->upright[k] != 0 || high == GROUP_HELD) {
             continue;
         }
-        const double conductance = 1.0 / work->slope[k];
+        const double conductance = work->rate[k];
         matrix[high * n + high] += conductance;
         if (low != GROUP_HELD) {
             matrix[low * n + low] += conductance;
@@ -125,16 +126,22 @@ static double dual_slope(const struct group *group, const struct group_work *wor
     return sum;
 }
 
+/* Round-off of the water that flows through all links, m3/s. */
+static double water_blur(const struct group *group, const struct group_work *work)
+{
+    double flows = 0.0;
+    for (int k = 0; k < group->link_count; k++) {
+        flows += fabs(work->flow[k]);
+    }
+    return group_tight * flows;
+}
+
 /* Points that no link on its slope and no pipe joins to a head, with water left over among them:
  * no heads help before one of their links leaves its upright. The step then raises them all alike,
  * or lowers them, and nothing else. False: no such points. */
 static bool find_loose_step(const struct group *group, struct group_work *work)
 {
     const int n = group->point_count;
-    double flows = 0.0;
-    for (int k = 0; k < group->link_count; k++) {
-        flows += fabs(work->flow[k]);
-    }
     for (int j = 0; j < n; j++) {
         if (!work->is_loose[j]) {
             continue;
@@ -145,7 +152,7 @@ static bool find_loose_step(const struct group *group, struct group_work *work)
         work->step[j] = 1.0;
         substitute(n, work->matrix, work->step);
         const double water = dual_slope(group, work);
-        if (fabs(water) > group_tight * flows) {
+        if (fabs(water) > water_blur(group, work)) {
             for (int i = 0; i < n; i++) {
                 work->step[i] = copysign(work->step[i], water);
             }
@@ -189,7 +196,7 @@ static double find_share(const struct group *group, struct group_work *work, dou
     for (int k = 0; k < group->link_count; k++) {
         work->ray_flow[k] = free_flow(group, work, k);
         work->ray_drop[k] = group_change(&group->links[k], work->step);
-        work->ray_rate[k] = work->ray_drop[k] / work->slope[k];
+        work->ray_rate[k] = work->ray_drop[k] * work->rate[k];
         work->ray_span[k] = group->links[k].lumped->span;
     }
     return ray_root(&ray);
@@ -206,10 +213,14 @@ static bool mark_uprights(const struct group *group, struct group_work *work)
     return is_same;
 }
 
-void group_solve_linear(const struct group *group, struct group_work *work)
+bool group_solve_linear(const struct group *group, struct group_work *work)
 {
     const size_t heads = (size_t)group->point_count * sizeof *work->head;
     memcpy(work->present, work->head, heads);
+    for (int k = 0; k < group->link_count; k++) {
+        work->extra[k] = 0.0;
+        work->rate[k] = 1.0 / work->slope[k];
+    }
     find_residual(group, work);
     (void)mark_uprights(group, work);
     for (work->rounds = 1; work->rounds <= LINEAR_LIMIT; work->rounds++) {
@@ -220,16 +231,50 @@ void group_solve_linear(const struct group *group, struct group_work *work)
         const double slope = dual_slope(group, work);
         memcpy(work->trial, work->head, heads);
         take_step(group, work, 1.0);
-        if (is_last || (mark_uprights(group, work) && !is_loose)) {
-            return;
+        const bool is_same = mark_uprights(group, work);
+        if (is_last || (is_same && !is_loose)) {
+            return is_same;
         }
         memcpy(work->head, work->trial, heads);
         const double share = find_share(group, work, slope);
         /* None: more water than all ways out can take, or less. */
         take_step(group, work, isfinite(share) ? share : 0.0);
         if (memcmp(work->head, work->trial, heads) == 0) {
-            return;
+            return false;
         }
         (void)mark_uprights(group, work);
+    }
+    return false;
+}
+
+/* What the floors add to drops at the flows in work->flow, to be taken away again; whether they add
+ * anything. */
+static bool find_extra(const struct group *group, struct group_work *work)
+{
+    bool is_any = false;
+    for (int k = 0; k < group->link_count; k++) {
+        const struct lumped *lumped = group->links[k].lumped;
+        const double floored = work->slope[k] - lumped->drop.slope;
+        work->extra[k] = work->upright[k] == 0 ? -floored * (work->flow[k] - lumped->flow) : 0.0;
+        is_any = is_any || (floored > 0.0 && work->upright[k] == 0);
+    }
+    return is_any;
+}
+
+void group_take_floors_away(const struct group *group, struct group_work *work)
+{
+    const size_t heads = (size_t)group->point_count * sizeof *work->head;
+    memcpy(work->trial, work->head, heads);
+    for (int i = 0; i < FLOOR_ROUNDS && find_extra(group, work); i++) {
+        find_residual(group, work);
+        memcpy(work->step, work->residual, heads);
+        substitute(group->point_count, work->matrix, work->step);
+        take_step(group, work, 1.0);
+        if (!mark_uprights(group, work)) {
+            memset(work->extra, 0, (size_t)group->link_count * sizeof *work->extra);
+            memcpy(work->head, work->trial, heads);
+            find_residual(group, work);
+            return;
+        }
     }
 }

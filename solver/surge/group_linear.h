@@ -33,6 +33,7 @@ struct group {
     int law_count;            /* coupled laws; 0: all are plain */
     struct group_law *laws;   /* [law_count]; borrowed */
     double impedance;         /* s/m2, by which flows are weighed as heads */
+    bool has_cavities;        /* those at its points, the last of its links, are among the solved */
 };
 
 /* Scratch for the largest group; n points, m links. */
@@ -48,6 +49,8 @@ struct group_work {
     double *conductance;  /* [n] */
     double *slope;        /* [m] of each link, not below a floor */
     double *flow;         /* [m] answer of the linearised system */
+    double *rate;         /* [m] 1/slope */
+    double *extra;        /* [m] m, added to each drop */
     signed char *upright; /* [m] 0: on its slope; -1, 1: clamped to the lower or upper upright */
     signed char *was_upright; /* [m] before the last step */
     double missed;            /* m, by which the last answer misses its laws at most */
@@ -133,7 +136,15 @@ static inline void group_spread(const struct group_link *link, double flow, doub
  * quadratic: Newton's steps, and while points are cut off from every head by links at their
  * uprights, first these points alone, each step to the greatest value along it (as in
  * solver/steady/inner.h). The dual grows from round to round, so that no set of uprights comes
- * twice; a step that changes none ends the search, and one too small to move a head. */
-void group_solve_linear(const struct group *group, struct group_work *work);
+ * twice; a step that changes none ends the search, and one too small to move a head. True: the
+ * factors in work->matrix are those of the answer. */
+bool group_solve_linear(const struct group *group, struct group_work *work);
+
+/* After true: takes away what floors of slopes (group_slope_floor) have added to drops, by the same
+ * factors, twice. Each time what is left falls to a share of itself that goes with the floor beside
+ * the impedance of pipes: nearly Newton's step without floors, and round-off still does not show in
+ * flows. The answer with floors stays where a link would meet an upright or leave one. (An inexact
+ * Newton step by a fixed splitting; Ortega & Rheinboldt 1970, ch. 7.4.) */
+void group_take_floors_away(const struct group *group, struct group_work *work);
 
 #endif

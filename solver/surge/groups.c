@@ -64,6 +64,7 @@ struct building {
     int *group_of;            /* [point_count] of its root */
     int *place;               /* [point_count] among its group's points */
     int *points;              /* [point_count] by group */
+    int lonely;               /* the first group without points */
     struct group_link *links; /* [lumped_count] by group */
 };
 
@@ -84,6 +85,7 @@ static void count_groups(struct groups *groups, struct building *building)
         }
         groups->groups[building->group_of[root]].point_count++;
     }
+    building->lonely = groups->group_count;
     for (int i = 0; i < groups->lumped_count; i++) {
         int end = free_end(network, &groups->lumped[i]);
         if (end == NETWORK_NONE) {
@@ -120,7 +122,7 @@ static struct group_link make_link(const struct groups *groups, const struct bui
     };
 }
 
-/* Gives each group its stretch of points and links and fills them. */
+/* Gives each group its stretch of points and links and fills them, cavities last. */
 static void fill_groups(struct groups *groups, struct building *building)
 {
     const struct network *network = groups->network;
@@ -143,12 +145,12 @@ static void fill_groups(struct groups *groups, struct building *building)
             building->points[group->points - building->points + building->place[i]] = i;
         }
     }
-    int lonely = groups->group_count;
-    for (int i = groups->lumped_count - 1; i >= 0; i--) {
+    int lonely = building->lonely;
+    for (int i = 0; i < groups->lumped_count; i++) {
         int end = free_end(network, &groups->lumped[i]);
         struct group *group =
             end == NETWORK_NONE
-                ? &groups->groups[--lonely]
+                ? &groups->groups[lonely++]
                 : &groups->groups[building->group_of[find_root(building->parent, end)]];
         group->links[group->link_count++] = make_link(groups, building, &groups->lumped[i]);
     }
@@ -342,7 +344,9 @@ bool groups_init(struct groups *groups, const struct site *site, const struct ne
     groups->lumped = arena_take(arena, links + points, sizeof *groups->lumped);
     groups->lumped_of_link = arena_take(arena, links, sizeof *groups->lumped_of_link);
     groups->head = arena_take(arena, points, sizeof *groups->head);
-    if (groups->lumped == NULL || groups->lumped_of_link == NULL || groups->head == NULL) {
+    groups->head_before = arena_take(arena, points, sizeof *groups->head_before);
+    if (groups->lumped == NULL || groups->lumped_of_link == NULL || groups->head == NULL ||
+        groups->head_before == NULL) {
         return fail_memory(failure, "surge groups");
     }
     for (int i = 0; i < network->point_count; i++) {
@@ -356,107 +360,6 @@ bool groups_init(struct groups *groups, const struct site *site, const struct ne
     return ends_init(&groups->ends, network, grid, groups->stubs, arena, failure) &&
            start_cavities(groups, water, arena, failure) &&
            build_groups(groups, water, arena, failure);
-}
-
-/* --- stepping --- */
-
-/* Head from - head to across a link of a group, now. */
-static double find_difference(const struct groups *groups, const struct group *group,
-                              const struct group_link *link)
-{
-    double from =
-        link->from == GROUP_HELD ? link->held_from : groups->head[group->points[link->from]];
-    double to = link->to == GROUP_HELD ? link->held_to : groups->head[group->points[link->to]];
-    return from - to;
-}
-
-static bool settle_group(const struct groups *groups, const struct group *group)
-{
-    bool again = false;
-    for (int i = 0; i < group->link_count; i++) {
-        const struct group_link *link = &group->links[i];
-        again = lumped_settle(link->lumped, find_difference(groups, group, link)) || again;
-    }
-    return again;
-}
-
-/* Solves a group by the way its laws ask for, and remembers by how much it missed them. */
-static bool solve_group(struct groups *groups, const struct group *group,
-                        const struct group_place *place)
-{
-    if (group->law_count > 0) {
-        const bool is_solved = group_coupled_solve(group, place, &groups->coupled_work);
-        groups->missed = fmax(groups->missed, groups->coupled_work.missed);
-        return is_solved;
-    }
-    const bool is_solved = group_solve(group, place, &groups->work);
-    groups->missed = fmax(groups->missed, groups->work.missed);
-    return is_solved;
-}
-
-static bool step_group(struct groups *groups, const struct group *group)
-{
-    const struct group_place place = {groups->network, &groups->ends, groups->kernel, groups->head};
-    /* Each valve may meet its seat once in a step, and be lifted once. */
-    int rounds = 2 * group->link_count + 2;
-    for (int i = 0; i < rounds; i++) {
-        if (!solve_group(groups, group, &place)) {
-            return false;
-        }
-        if (!settle_group(groups, group)) {
-            return true;
-        }
-    }
-    return false;
-}
-
-static void begin_links(struct groups *groups, double time, double step, const double setting[])
-{
-    for (int i = 0; i < groups->lumped_count; i++) {
-        struct lumped *lumped = &groups->lumped[i];
-        if (lumped->series > 0.0) {
-            lumped->going = stub_going(&groups->stubs[groups->grid->stub_of_link[lumped->link]]);
-        }
-        lumped_begin(lumped, time, step,
-                     lumped->link == NETWORK_NONE ? 1.0 : setting[lumped->link]);
-    }
-}
-
-static void end_stubs(struct groups *groups)
-{
-    for (int i = 0; i < groups->grid->stub_count; i++) {
-        const int number = groups->grid->stub[i];
-        const struct link *link = &groups->network->links[number];
-        const int lumped = groups->lumped_of_link[number];
-        stub_step(&groups->stubs[i], groups->head[link->from], groups->head[link->to],
-                  lumped == NETWORK_NONE ? 0.0 : groups->lumped[lumped].flow);
-    }
-}
-
-/* A point to tell of a group without an answer. */
-static int point_of_group(const struct groups *groups, const struct group *group)
-{
-    return group->point_count > 0 ? group->points[0]
-                                  : groups->network->links[group->links[0].lumped->link].from;
-}
-
-int groups_step(struct groups *groups, double time, double step, const double setting[])
-{
-    begin_links(groups, time, step, setting);
-    for (int i = 0; i < groups->group_count; i++) {
-        const struct group *group = &groups->groups[i];
-        if (!step_group(groups, group)) {
-            return point_of_group(groups, group);
-        }
-    }
-    for (int i = 0; i < groups->network->point_count; i++) {
-        ends_enter(&groups->ends, groups->kernel, i, groups->head[i]);
-    }
-    end_stubs(groups);
-    for (int i = 0; i < groups->lumped_count; i++) {
-        lumped_end(&groups->lumped[i]);
-    }
-    return NETWORK_NONE;
 }
 
 double groups_flow(const struct groups *groups, int link)

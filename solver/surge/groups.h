@@ -18,7 +18,7 @@ struct groups {
     struct stub *stubs; /* [grid->stub_count] */
     int lumped_count;
     struct lumped *lumped; /* [lumped_count] links, then cavities */
-    int cavity_first;      /* the first cavity */
+    int cavity_first;      /* the first cavity; one for each free point, in their order */
     double vapour;         /* m of gauge head at which water boils */
     int *lumped_of_link;   /* [link_count] or NETWORK_NONE: a pipe, or a stub of whole steps */
     int group_count;
@@ -27,6 +27,7 @@ struct groups {
     struct group_coupled_work coupled_work; /* for the largest group with coupled laws */
     double missed;                          /* m, by which any step missed any law at most */
     double *head;                           /* [point_count] m, now */
+    double *head_before;                    /* [point_count] m, a step earlier */
 };
 
 /* Groups of the network with the water and the plan of the site, at rest with the steady answer.

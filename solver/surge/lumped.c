@@ -40,6 +40,7 @@ void lumped_begin(struct lumped *lumped, double time, double step, double settin
     lumped->now.time = time;
     lumped->now.step = step;
     lumped->now.setting = setting;
+    lumped->flow_before = lumped->flow;
     find_span(lumped);
 }
 

@@ -13,9 +13,10 @@ struct lumped {
     double series; /* s/m2, of a stub; 0: none */
     double going;  /* m3/s, of a stub: the flow that its waves drive in this step */
     struct instant now;
-    double flow;      /* m3/s, present guess or answer */
-    struct drop drop; /* at `flow`, with a stub's series law */
-    struct span span; /* of this step */
+    double flow;        /* m3/s, present guess or answer */
+    double flow_before; /* m3/s, a step earlier */
+    struct drop drop;   /* at `flow`, with a stub's series law */
+    struct span span;   /* of this step */
     double old[ELEMENT_STATE_MAX];
     double next[ELEMENT_STATE_MAX];
 };

@@ -1,7 +1,6 @@
 /* The passes of a sweep (solver/surge/sweep.h) whose friction goes by a table. */
-#include "solver/surge/sweep.h"
-
 #include "solver/surge/loss_row.h"
+#include "solver/surge/sweep.h"
 
 #include <math.h>
 #include <string.h>

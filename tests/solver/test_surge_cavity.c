@@ -36,6 +36,36 @@ static void make_stopped(struct rig *rig, struct rig_valve *valve, double widths
     make_stopped_at(rig, valve, widths, duration, 0.0);
 }
 
+/* A point with nothing but a valve and a draw: once the valve is shut no head gives the draw its
+ * water, and what is drawn comes from the cavity that opens (exact). */
+Test(surge_cavity, draw_behind_a_shut_valve_is_fed_by_the_cavity)
+{
+    const double flow = 1e-3;
+    const double duration = 0.2;
+    struct rig rig;
+    struct rig_valve valve = {.capacity = flow};
+    rig_open(&rig, duration);
+    const double boiling = water_vapour_head(&rig.site.water);
+    const int feed = rig_add_tank(&rig, boiling + 33.0);
+    const int point = rig_add_point(&rig, boiling + 32.0);
+    const int tank = rig_add_tank(&rig, boiling + 33.0);
+    rig_add_link(&rig, feed, point, area, &rig_valve_element, &valve, flow);
+    rig_add_pipe(&rig, feed, tank, length, area, speed, 0.0);
+    rig.points[point].elevation = 0.0; /* the pipe itself lies deep */
+    rig.points[point].draw = flow;
+    rig.site.surge.reaches = 10;
+    rig_add_event(&rig, SURGE_EVENT_SET, 0.0, 0, 0.0, 0.0);
+    rig_add_gauge(&rig, point, false);
+    rig_run(&rig);
+    const double time = rig.result.step * rig.result.step_count;
+    cr_expect_float_eq(rig.result.largest_cavity, flow * time, 1e-12 * flow);
+    cr_expect_eq(rig.result.vapour_point, point);
+    cr_expect_float_eq(rig_head(&rig, rig.result.time_count - 1, 0), boiling, 1e-9);
+    cr_expect_lt(fabs(rig.result.mass_residual), 1e-14);
+    cr_expect_lt(rig.result.law_residual, 1e-9);
+    rig_close(&rig);
+}
+
 /* V0 = 3.5 g h/a: collapse at 3.428571 periods of 2L/a, then 3.5 h above boiling to the end of the
  * fourth, then 5.5 h (more than Joukowsky's 4.5 h) until 4.428571. */
 Test(surge_cavity, collapse_beats_joukowsky_by_the_head_over_boiling)
@@ -77,8 +107,9 @@ Test(surge_cavity, collapse_beats_joukowsky_by_the_head_over_boiling)
 
 /* The same pipe lying where its water boils 0.3 m sooner than at the valve: as the wave of the stop
  * runs up it, each node boils beside the one before, and the next wave fills them again. However
- * many nodes that are, three cavities shut (own runs; node by node it would be hundreds, more on
- * each finer grid). */
+ * many nodes that are, two cavities shut, and on the finest grid a small one beside the second (own
+ * runs; node by node it would be hundreds, more on each finer grid, and one more where nodes count
+ * that round-off alone has opened, by 1e-22 m3). */
 Test(surge_cavity, nodes_side_by_side_are_one_cavity)
 {
     for (int i = 0; i < 3; i++) {
@@ -89,7 +120,7 @@ Test(surge_cavity, nodes_side_by_side_are_one_cavity)
         rig.pipes[1].vertical_to = 0.3;
         rig.site.surge.reaches = 35 << i;
         rig_run(&rig);
-        cr_expect_eq(rig.result.collapse.count, 3, "%d", rig.result.collapse.count);
+        cr_expect_eq(rig.result.collapse.count, i < 2 ? 2 : 3, "%d", rig.result.collapse.count);
         rig_close(&rig);
     }
 }

@@ -154,3 +154,64 @@ Test(surge_group_linear, ties_do_not_go_on_for_ever)
         arena_free(bunch.arena);
     }
 }
+
+/* By how much the links on their slopes miss their lines without floors, m: the root of the sum of
+ * squares. Water left over at the points, m3/s: the most. */
+static double missed_lines(const struct bunch *bunch, double *most_left)
+{
+    const struct group_work *work = &bunch->work;
+    double left[POINTS];
+    double sum = 0;
+    *most_left = 0;
+    for (int i = 0; i < POINTS; i++) {
+        left[i] = work->inflow[i] - work->conductance[i] * (work->head[i] - bunch->head[i]);
+    }
+    for (int k = 0; k < LINKS; k++) {
+        const struct lumped *lumped = &bunch->lumped[k];
+        const struct group_link *link = &bunch->link[k];
+        const double to = link->to == GROUP_HELD ? link->held_to : work->head[link->to];
+        const double line = lumped->drop.head + lumped->drop.slope * (work->flow[k] - lumped->flow);
+        const double off = work->upright[k] == 0 ? work->head[link->from] - to - line : 0;
+        sum += off * off;
+        left[link->from] -= work->flow[k];
+        if (link->to != GROUP_HELD) {
+            left[link->to] += work->flow[k];
+        }
+    }
+    for (int i = 0; i < POINTS; i++) {
+        *most_left = fmax(*most_left, fabs(left[i]));
+    }
+    return sqrt(sum);
+}
+
+/* With floors taken away twice links are off their true lines by no more than before, mostly by far
+ * less (a two-hundredth in the median as measured, with a floor of 1 s/m2 beside impedances of 100
+ * and more), and no water is left over. */
+Test(surge_group_linear, floors_are_taken_away)
+{
+    enum { BUNCHES = 300 };
+    int compared = 0;
+    int far_less = 0;
+    for (int seed = 1; seed <= BUNCHES; seed++) {
+        struct bunch bunch;
+        open_bunch(&bunch, (uint64_t)seed);
+        for (int k = 0; k < LINKS; k++) {
+            bunch.law[k].law.linear = 0.3;
+            bunch.law[k].law.quadratic = k % 2 ? 1e4 : 0;
+        }
+        linearise(&bunch, 1, 1);
+        if (group_solve_linear(&bunch.group, &bunch.work)) {
+            double left;
+            const double before = missed_lines(&bunch, &left);
+            group_take_floors_away(&bunch.group, &bunch.work);
+            const double after = missed_lines(&bunch, &left);
+            compared++;
+            far_less += after < 0.05 * before;
+            cr_expect_leq(after, before + 1e-12, "seed %d: %g, %g", seed, after, before);
+            cr_expect_lt(left, 1e-12, "seed %d: %g", seed, left);
+        }
+        arena_free(bunch.arena);
+    }
+    cr_expect_eq(compared, BUNCHES, "%d", compared);
+    cr_expect_gt(far_less, 0.6 * compared, "%d of %d", far_less, compared);
+}
