@@ -5,13 +5,13 @@
 #include <math.h>
 #include <string.h>
 
-enum { LINEAR_LIMIT = 60, FLOOR_EVERY = 10, FLOOR_ROUNDS = 2 };
+enum { LINEAR_LIMIT = 60, FLOOR_EVERY = 10 };
 
 const double group_tight = 1e-13;
 const double group_loose = 1e-8;
 
 /* Of 1 m + the largest head: smaller changes of heads are round-off. */
-static const double round_off = 1e-14;
+static const double round_off = 1e-13;
 
 double group_slope_floor(int iteration)
 {
@@ -75,9 +75,8 @@ static void fill_matrix(const struct group *group, struct group_work *work)
     }
 }
 
-/* matrix [n n] = L L^T in its lower part; where a pivot vanishes but for round-off, 1 takes its
- * place.
- */
+/* matrix [n n] = L L^T in its lower part, with the inverse of L's diagonal on its own; where a pivot
+ * vanishes but for round-off, 1 takes its place. */
 static void factor(int n, double matrix[], bool is_loose[])
 {
     for (int j = 0; j < n; j++) {
@@ -87,14 +86,14 @@ static void factor(int n, double matrix[], bool is_loose[])
             pivot -= matrix[j * n + k] * matrix[j * n + k];
         }
         is_loose[j] = !(pivot > group_tight * diagonal);
-        const double root = is_loose[j] ? 1.0 : sqrt(pivot);
-        matrix[j * n + j] = root;
+        const double inverse = is_loose[j] ? 1.0 : 1.0 / sqrt(pivot);
+        matrix[j * n + j] = inverse;
         for (int i = j + 1; i < n; i++) {
             double sum = matrix[i * n + j];
             for (int k = 0; k < j; k++) {
                 sum -= matrix[i * n + k] * matrix[j * n + k];
             }
-            matrix[i * n + j] = sum / root;
+            matrix[i * n + j] = sum * inverse;
         }
     }
 }
@@ -106,13 +105,13 @@ static void substitute(int n, const double matrix[], double x[])
         for (int k = 0; k < i; k++) {
             x[i] -= matrix[i * n + k] * x[k];
         }
-        x[i] /= matrix[i * n + i];
+        x[i] *= matrix[i * n + i];
     }
     for (int i = n - 1; i >= 0; i--) {
         for (int k = i + 1; k < n; k++) {
             x[i] -= matrix[k * n + i] * x[k];
         }
-        x[i] /= matrix[i * n + i];
+        x[i] *= matrix[i * n + i];
     }
 }
 
@@ -247,16 +246,20 @@ bool group_solve_linear(const struct group *group, struct group_work *work)
     return false;
 }
 
-/* What the floors add to drops at the flows in work->flow, to be taken away again; whether they add
- * anything. */
-static bool find_extra(const struct group *group, struct group_work *work)
+/* Takes from each drop what its floor adds at the flow in work->flow; flows and residual follow.
+ * False: no floor adds anything. */
+static bool shift_drops(const struct group *group, struct group_work *work)
 {
     bool is_any = false;
     for (int k = 0; k < group->link_count; k++) {
         const struct lumped *lumped = group->links[k].lumped;
         const double floored = work->slope[k] - lumped->drop.slope;
-        work->extra[k] = work->upright[k] == 0 ? -floored * (work->flow[k] - lumped->flow) : 0.0;
-        is_any = is_any || (floored > 0.0 && work->upright[k] == 0);
+        if (!(floored > 0.0) || work->upright[k] != 0) {
+            continue;
+        }
+        work->extra[k] = -floored * (work->flow[k] - lumped->flow);
+        group_spread(&group->links[k], -work->extra[k] * work->rate[k], work->residual);
+        is_any = true;
     }
     return is_any;
 }
@@ -264,17 +267,16 @@ static bool find_extra(const struct group *group, struct group_work *work)
 void group_take_floors_away(const struct group *group, struct group_work *work)
 {
     const size_t heads = (size_t)group->point_count * sizeof *work->head;
+    if (!shift_drops(group, work)) {
+        return;
+    }
     memcpy(work->trial, work->head, heads);
-    for (int i = 0; i < FLOOR_ROUNDS && find_extra(group, work); i++) {
+    memcpy(work->step, work->residual, heads);
+    substitute(group->point_count, work->matrix, work->step);
+    take_step(group, work, 1.0);
+    if (!mark_uprights(group, work)) {
+        memset(work->extra, 0, (size_t)group->link_count * sizeof *work->extra);
+        memcpy(work->head, work->trial, heads);
         find_residual(group, work);
-        memcpy(work->step, work->residual, heads);
-        substitute(group->point_count, work->matrix, work->step);
-        take_step(group, work, 1.0);
-        if (!mark_uprights(group, work)) {
-            memset(work->extra, 0, (size_t)group->link_count * sizeof *work->extra);
-            memcpy(work->head, work->trial, heads);
-            find_residual(group, work);
-            return;
-        }
     }
 }

@@ -141,10 +141,10 @@ static inline void group_spread(const struct group_link *link, double flow, doub
 bool group_solve_linear(const struct group *group, struct group_work *work);
 
 /* After true: takes away what floors of slopes (group_slope_floor) have added to drops, by the same
- * factors, twice. Each time what is left falls to a share of itself that goes with the floor beside
- * the impedance of pipes: nearly Newton's step without floors, and round-off still does not show in
- * flows. The answer with floors stays where a link would meet an upright or leave one. (An inexact
- * Newton step by a fixed splitting; Ortega & Rheinboldt 1970, ch. 7.4.) */
+ * factors. What is left falls to a share of itself that goes with the floor beside the impedance of
+ * pipes: nearly Newton's step without floors, and round-off still does not show in flows. The
+ * answer with floors stays where a link would meet an upright or leave one. (One step of a fixed
+ * splitting within Newton's; Ortega & Rheinboldt 1970, ch. 7.4.) */
 void group_take_floors_away(const struct group *group, struct group_work *work);
 
 #endif

@@ -261,12 +261,12 @@ struct loss_interval loss_driven_in(const struct loss_interval *lost, double rat
 
 static struct drop table(const struct loss *loss, double size)
 {
-    struct loss_interval interval;
-    if (!loss_interval_at(loss, size, &interval)) {
+    const int64_t i = key_of(size) - loss->first_key;
+    if (i >= loss->count) {
         return quadratic(loss, size);
     }
-    const double *cubic = interval.cubic;
-    double x = size - interval.start;
+    const double *cubic = i < 0 ? loss->cubics : loss->cubics + 4 * (i + 1);
+    const double x = i < 0 ? size : size - size_of(loss->first_key + i);
     return (struct drop){
         .head = loss_cubic(cubic, x),
         .slope = cubic[1] + x * (2.0 * cubic[2] + x * 3.0 * cubic[3]),

@@ -110,13 +110,13 @@ static bool lags(const struct kernel_pipe *pipe)
 
 double memory_flow(const struct kernel_pipe *pipe, int64_t node, double difference, double *slope)
 {
-    const double impedance = memory_impedance(pipe);
+    const double share = 0.5 / memory_impedance(pipe);
     const double rest = lags(pipe) ? difference + pipe->memory->lagging[node] : difference;
     const struct drop loss = loss_at(&pipe->loss, rest);
     if (slope != NULL) {
-        *slope = (1.0 - loss.slope) / (2.0 * impedance);
+        *slope = (1.0 - loss.slope) * share;
     }
-    return (rest - loss.head) / (2.0 * impedance);
+    return (rest - loss.head) * share;
 }
 
 double memory_driven_share(const struct kernel_pipe *pipe)

@@ -164,19 +164,19 @@ Test(surge_group, what_a_leap_leaves_is_an_answer_while_it_is_small)
     }
 }
 
-/* A law flatter than the least slope that Newton's method is given creeps: of what is left each of
- * the three parts of a step (with the floor, and twice taking it away) takes no more than the law's
- * slope over that least one, 1e-3, 1e-5 and 1e-7 of the impedance for ten steps each
- * (group_slope_floor; reckoned here by that alone). */
+/* A law flatter than the least slope that Newton's method is given creeps: of what is left both
+ * parts of a step (with the floor, and taking it away) take no more than the law's slope over that
+ * least one, 1e-3, 1e-5 and 1e-7 of the impedance for ten steps each (group_slope_floor; reckoned
+ * here by that alone). */
 Test(surge_group, flat_laws_creep_by_the_least_slope)
 {
     static const double floors[] = {1e-3, 1e-5, 1e-7};
     for (int i = 0; i < 3; i++) {
         const double slope = 0.75 * floors[i];
-        const double first = 0.7e-13 * pow(64, 10) / slope; /* what ten steps leave is less */
+        const double first = 0.7e-13 * pow(16, 10) / slope; /* what ten steps leave is less */
         double left = first;
         for (int step = 0; slope * left > 1e-13; step++) {
-            left *= pow(1 - fmin(1, slope / floors[step < 20 ? step / 10 : 2]), 3);
+            left *= pow(1 - fmin(1, slope / floors[step < 20 ? step / 10 : 2]), 2);
         }
         struct lonely lonely;
         open_lonely(&lonely, &counted_element,

@@ -184,9 +184,9 @@ static double missed_lines(const struct bunch *bunch, double *most_left)
     return sqrt(sum);
 }
 
-/* With floors taken away twice links are off their true lines by no more than before, mostly by far
- * less (a two-hundredth in the median as measured, with a floor of 1 s/m2 beside impedances of 100
- * and more), and no water is left over. */
+/* With floors taken away links are off their true lines by no more than before, mostly by far less
+ * (a twentieth in the median as measured, with a floor of 1 s/m2 beside impedances of 100 and more;
+ * where flat links make a loop least), and no water is left over. */
 Test(surge_group_linear, floors_are_taken_away)
 {
     enum { BUNCHES = 300 };
@@ -206,7 +206,7 @@ Test(surge_group_linear, floors_are_taken_away)
             group_take_floors_away(&bunch.group, &bunch.work);
             const double after = missed_lines(&bunch, &left);
             compared++;
-            far_less += after < 0.05 * before;
+            far_less += after < 0.1 * before;
             cr_expect_leq(after, before + 1e-12, "seed %d: %g, %g", seed, after, before);
             cr_expect_lt(left, 1e-12, "seed %d: %g", seed, left);
         }
