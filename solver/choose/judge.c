@@ -66,6 +66,15 @@ static int severity(enum verdict verdict)
     return 0;
 }
 
+bool judge_is_more(double found, double kept)
+{
+    static const double round_off = 1e-9; /* of the larger size; surges agree to 1e-11 and so */
+    if (isnan(kept) || !isfinite(found)) {
+        return isnan(kept) || found > kept;
+    }
+    return found - kept > round_off * fmax(fabs(found), fabs(kept));
+}
+
 /* Keeps the worse of what was found before and now; of equals the first. */
 static void record(struct judgement judgements[], enum requirement requirement,
                    struct judgement found)
@@ -73,8 +82,8 @@ static void record(struct judgement judgements[], enum requirement requirement,
     struct judgement *kept = &judgements[requirement];
     const int before = severity(kept->verdict);
     const int now = severity(found.verdict);
-    const bool is_further =
-        is_least(requirement) ? found.value < kept->value : found.value > kept->value;
+    const bool is_further = is_least(requirement) ? judge_is_more(-found.value, -kept->value)
+                                                  : judge_is_more(found.value, kept->value);
     if (now > before || (now == before && is_further)) {
         *kept = found;
     }

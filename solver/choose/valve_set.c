@@ -113,7 +113,7 @@ void valve_set_add_steady(struct valve_set *set, const struct site *site, const 
         }
     }
     const double lost = could > 0.0 ? 1.0 - does / could : 0.0;
-    if (set->flow_lost_at == NETWORK_NONE || lost > set->flow_lost) {
+    if (set->flow_lost_at == NETWORK_NONE || judge_is_more(lost, set->flow_lost)) {
         set->flow_lost = lost;
         set->flow_lost_at = condition;
     }
@@ -137,7 +137,7 @@ static void keep_surge(struct set_place *place, int trip, const struct measures 
     struct measures *kept = &place->measures;
     const double share = found->slam_head / found->allowed_head;
     kept->is_surged = true;
-    if (!(kept->slam_head >= found->slam_head) && isfinite(found->slam_head)) {
+    if (isfinite(found->slam_head) && judge_is_more(found->slam_head, kept->slam_head)) {
         kept->reverse_velocity = found->reverse_velocity;
         kept->slam_head = found->slam_head;
         kept->shut_time = found->shut_time;

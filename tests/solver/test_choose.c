@@ -1,6 +1,7 @@
 /* The choice of valves on a small pumped site: what is asked of a candidate, and who ranks where.
  */
 #include "solver/choose/choose.h"
+#include "solver/choose/judge.h"
 #include "tests/solver/small_site.h"
 
 #include <criterion/criterion.h>
@@ -183,4 +184,24 @@ Test(choose, stops_when_told_and_says_so)
     cr_assert(result.is_stopped);
     cr_assert_eq(result.places[0].candidate_count, 0);
     arena_free(arena);
+}
+
+/* Of conditions that differ by round-off alone the first is told, as what decides between them (a
+ * level that a mouth above the water does not feel) is nothing that the value knows. */
+Test(choose, round_off_does_not_say_which_condition_is_hardest)
+{
+    cr_expect(judge_is_more(-7.0, (double)NAN));
+    cr_expect(judge_is_more(INFINITY, 1.0));
+    cr_expect_not(judge_is_more(INFINITY, INFINITY));
+    cr_expect_not(judge_is_more((double)NAN, 1.0));
+    cr_expect_not(judge_is_more(2.0 * (1.0 + 1e-12), 2.0));
+    cr_expect(judge_is_more(2.0 * (1.0 + 1e-8), 2.0));
+    cr_expect_not(judge_is_more(-2.0, -2.0 * (1.0 - 1e-12)));
+    struct judgement judgements[REQUIREMENT_COUNT] = {0};
+    const struct non_return valve = {.seating_head = 0.1};
+    const double heads[] = {3.0, 3.0 * (1.0 - 1e-12), 2.9};
+    for (int i = 0; i < 3; i++) {
+        judge_rest(&valve, heads[i], i, judgements);
+        cr_expect_eq(judgements[REQUIREMENT_SEATS].at, i < 2 ? 0 : 2, "%d", i);
+    }
 }
