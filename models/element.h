@@ -31,6 +31,8 @@ struct span {
     double upper;
 };
 
+enum { ELEMENT_STATE_MAX = 12, ELEMENT_KEPT_MAX = 4 };
+
 /* One time step as an element sees it. */
 struct instant {
     double time;    /* s, at the end of the step */
@@ -38,9 +40,10 @@ struct instant {
     double setting; /* what the plan of events commands now: pump: share of its speed, 0 = power
                        off; throttling valve: opening, share; otherwise unused */
     const struct water *water;
+    double *kept; /* [ELEMENT_KEPT_MAX] where the span of a step from `old` may leave what all drops
+                     of that step from the same `old` need, whatever the flow; noughts: it has left
+                     nothing; NULL: nothing is kept */
 };
-
-enum { ELEMENT_STATE_MAX = 12 };
 
 /* How an element behaves while things move. An element without one keeps its steady law. All
  * state is in the caller's array, so that a step can be tried and thrown away. */

@@ -228,11 +228,18 @@ static double rate_of_step(double before, double flow, double step)
     return has_turned ? 0.0 : (flow - before) / step;
 }
 
-static struct move move_part(const struct mechanism *part, const struct instant *now,
-                             const double old[], double flow)
+/* What a span keeps for the drops of its step: where the first stage ends. */
+enum { KEPT_IS_KNOWN, KEPT_PLACE, KEPT_SPEED, KEPT_COUNT };
+_Static_assert((int)KEPT_COUNT <= (int)ELEMENT_KEPT_MAX, "room for all that is kept");
+
+/* The first stage, which no flow asked for changes. */
+static struct stage_end move_first(const struct mechanism *part, const struct instant *now,
+                                   const double old[])
 {
     const double h = stage_share * now->step;
-    const double rest = (1.0 - stage_share) * now->step;
+    if (now->kept != NULL && now->kept[KEPT_IS_KNOWN] > 0.0) {
+        return (struct stage_end){.place = now->kept[KEPT_PLACE], .speed = now->kept[KEPT_SPEED]};
+    }
     struct stage first = {
         .part = part,
         .step = h,
@@ -241,15 +248,24 @@ static struct move move_part(const struct mechanism *part, const struct instant 
         .place = old[NON_RETURN_STATE_OPENING],
         .speed = old[NON_RETURN_STATE_SPEED],
     };
+    return solve_stage(&first);
+}
+
+static struct move move_part(const struct mechanism *part, const struct instant *now,
+                             const double old[], double flow)
+{
+    const double h = stage_share * now->step;
+    const double rest = (1.0 - stage_share) * now->step;
+    const double speed = old[NON_RETURN_STATE_SPEED];
     struct move move;
-    move.first_end = solve_stage(&first);
+    move.first_end = move_first(part, now, old);
     move.second = (struct stage){
         .part = part,
         .step = h,
         .flow = flow,
         .going_on = flow_going_on(old, now->step),
-        .place = first.place + rest * move.first_end.speed,
-        .speed = first.speed + rest * (move.first_end.speed - first.speed) / h,
+        .place = old[NON_RETURN_STATE_OPENING] + rest * move.first_end.speed,
+        .speed = speed + rest * (move.first_end.speed - speed) / h,
     };
     if (move.first_end.place <= 0.0) { /* met its seat already: forward flow lifts it from rest */
         move.second.place = 0.0;
@@ -443,6 +459,11 @@ static struct span span_of_step(const void *data, const struct instant *now, con
     const struct move move = move_part(&part, now, old, 0.0);
     if (meets_seat(&move)) {
         span.lower = 0.0;
+    }
+    if (now->kept != NULL) {
+        now->kept[KEPT_IS_KNOWN] = 1.0;
+        now->kept[KEPT_PLACE] = move.first_end.place;
+        now->kept[KEPT_SPEED] = move.first_end.speed;
     }
     return span;
 }

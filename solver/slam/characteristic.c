@@ -69,7 +69,7 @@ static double pass(const struct non_return *valve, const struct water *water, do
     const struct motion *motion = non_return_element.motion;
     motion->start(valve, water, start * area, first.head, state);
     for (int i = 1; i * step < longest; i++) {
-        const struct instant now = {i * step, step, 1.0, water};
+        const struct instant now = {.time = i * step, .step = step, .setting = 1.0, .water = water};
         const double flow = area * (start - deceleration * now.time);
         const struct span span = motion->span(valve, &now, state);
         const double held = fmin(fmax(flow, span.lower), span.upper);

@@ -8,6 +8,8 @@ static void find_span(struct lumped *lumped)
 {
     const struct element *element = lumped->element;
     lumped->span = (struct span){-INFINITY, INFINITY};
+    memset(lumped->kept, 0, sizeof lumped->kept);
+    lumped->now.kept = lumped->kept;
     if (element->motion != NULL && element->motion->span != NULL) {
         lumped->span = element->motion->span(lumped->data, &lumped->now, lumped->old);
     } else if (element->span != NULL) {

@@ -19,6 +19,7 @@ struct lumped {
     struct span span;   /* of this step */
     double old[ELEMENT_STATE_MAX];
     double next[ELEMENT_STATE_MAX];
+    double kept[ELEMENT_KEPT_MAX]; /* by the span, for the drops of this step */
 };
 
 /* At rest with the steady flow, m3/s, and heads, m, at its ends. */

@@ -38,7 +38,7 @@ static inline struct swing column_run(const struct column *column, const struct 
     old[flow_state] = v * column->area;
     struct swing swing = {old[watched], old[watched], head, head};
     for (double time = 0; time < duration; time += step) {
-        const struct instant now = {time, step, 1, &law_water};
+        const struct instant now = {time, step, 1, &law_water, NULL};
         double low = v - 1;
         double high = v + 1;
         double there = head;

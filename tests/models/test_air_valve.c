@@ -54,7 +54,7 @@ static double pull(const struct air_valve *valve, double flow, double duration, 
     double next[ELEMENT_STATE_MAX] = {0};
     double head = 0;
     for (int i = 0; i < (int)lround(duration / step); i++) {
-        const struct instant now = {0, step, 1, &law_water};
+        const struct instant now = {0, step, 1, &law_water, NULL};
         head = air_valve_element.motion->drop(valve, &now, state, flow, next).head;
         memcpy(state, next, sizeof next);
     }
@@ -84,7 +84,7 @@ Test(air_valve, shuts_when_the_air_is_out)
     (void)pull(&valve, -0.005, 1, 0.001, state);
     (void)pull(&valve, 0.005, 0.999, 0.001, state);
     cr_assert(state[AIR_VALVE_STATE_MASS] > 0);
-    const struct instant now = {0, 0.01, 1, &law_water};
+    const struct instant now = {0, 0.01, 1, &law_water, NULL};
     const struct span span = air_valve_element.motion->span(&valve, &now, state);
     cr_assert_float_eq(span.upper, 0.0005, 1e-9);
     (void)air_valve_element.motion->drop(&valve, &now, state, span.upper, state);
@@ -110,7 +110,7 @@ Test(air_valve, law_in_motion_rises_has_its_slope_and_is_finite)
 {
     const struct air_valve valve = make(0.01);
     const struct motion *motion = air_valve_element.motion;
-    const struct instant now = {1, 0.01, 1, &law_water};
+    const struct instant now = {1, 0.01, 1, &law_water, NULL};
     double state[ELEMENT_STATE_MAX] = {0, 0, law_water.air_pressure};
     double next[ELEMENT_STATE_MAX] = {0};
     (void)pull(&valve, -0.005, 0.1, 0.001, state);
@@ -168,7 +168,7 @@ Test(air_valve, at_rest_it_is_shut)
     cr_assert_eq(state[AIR_VALVE_STATE_MASS], 0);
     cr_assert_eq(state[AIR_VALVE_STATE_VOLUME], 0);
     cr_assert_eq(state[AIR_VALVE_STATE_PRESSURE], law_water.air_pressure);
-    const struct instant now = {0, 0.01, 1, &law_water};
+    const struct instant now = {0, 0.01, 1, &law_water, NULL};
     cr_assert_eq(air_valve_element.motion->span(&valve, &now, state).lower, -HUGE_VAL);
 }
 
@@ -176,7 +176,7 @@ Test(air_valve, at_rest_it_is_shut)
 Test(air_valve, first_step_already_breathes)
 {
     const struct air_valve valve = make(0.01);
-    const struct instant now = {0, 1e-3, 1, &law_water};
+    const struct instant now = {0, 1e-3, 1, &law_water, NULL};
     for (double flow = 1e-4; flow < 0.02; flow *= 3) {
         double state[ELEMENT_STATE_MAX] = {0, 0, law_water.air_pressure};
         const double head = air_valve_element.motion->drop(&valve, &now, state, -flow, state).head;
@@ -194,7 +194,7 @@ Test(air_valve, last_step_presses_all_air_out)
 {
     const struct air_valve valve = make(0.01);
     const double step = 1e-3;
-    const struct instant now = {0, step, 1, &law_water};
+    const struct instant now = {0, step, 1, &law_water, NULL};
     for (double volume = 1e-6; volume < 2e-4; volume *= 3) {
         const double mass = 101325 * volume / (287 * 293.15);
         double state[ELEMENT_STATE_MAX] = {0};

@@ -70,7 +70,7 @@ Test(air_vessel, bag_above_the_main_shuts_the_joint)
     struct air_vessel vessel = make(0.01, 1.2);
     double state[ELEMENT_STATE_MAX] = {0};
     double next[ELEMENT_STATE_MAX] = {0};
-    const struct instant now = {1, 0.01, 1, &law_water};
+    const struct instant now = {1, 0.01, 1, &law_water, NULL};
     vessel.gas = 0;
     vessel.precharge = 30;
     air_vessel_element.motion->start(&vessel, &law_water, 0, 20, state);
@@ -84,7 +84,7 @@ Test(air_vessel, holds_still_at_rest)
 {
     struct air_vessel vessel = make(0.01, 1.2);
     double state[ELEMENT_STATE_MAX] = {0};
-    const struct instant now = {1, 0.01, 1, &law_water};
+    const struct instant now = {1, 0.01, 1, &law_water, NULL};
     vessel.area = 0.05;
     air_vessel_element.motion->start(&vessel, &law_water, 0, 20, state);
     cr_assert_float_eq(air_vessel_element.motion->drop(&vessel, &now, state, 0, state).head, 20,
@@ -158,7 +158,7 @@ Test(air_vessel, pressure_at_rest_is_that_of_the_main)
 Test(air_vessel, gives_no_more_than_it_holds)
 {
     const struct air_vessel vessel = make(0.01, 1.2);
-    const struct instant now = {1, 0.1, 1, &law_water};
+    const struct instant now = {1, 0.1, 1, &law_water, NULL};
     for (double before = -1.2; before < 1.3; before += 0.4) {
         double state[ELEMENT_STATE_MAX] = {0};
         air_vessel_element.motion->start(&vessel, &law_water, 0, 20, state);
@@ -176,7 +176,7 @@ Test(air_vessel, gives_no_more_than_it_holds)
 Test(air_vessel, gas_pressed_to_nothing_goes_on_along_the_tangent)
 {
     const struct air_vessel vessel = make(0.01, 1.2);
-    const struct instant now = {1, 0.1, 1, &law_water};
+    const struct instant now = {1, 0.1, 1, &law_water, NULL};
     const struct motion *motion = air_vessel_element.motion;
     double state[ELEMENT_STATE_MAX] = {0};
     double next[ELEMENT_STATE_MAX] = {0};
@@ -198,7 +198,7 @@ Test(air_vessel, law_in_motion_rises_has_its_slope_and_is_finite)
     struct air_vessel vessel = make(0.01, 1.2);
     double state[ELEMENT_STATE_MAX] = {0};
     double next[ELEMENT_STATE_MAX] = {0};
-    const struct instant now = {1, 0.1, 1, &law_water};
+    const struct instant now = {1, 0.1, 1, &law_water, NULL};
     const struct motion *motion = air_vessel_element.motion;
     for (int i = 0; i < 2; i++) {
         vessel.area = areas[i];

@@ -143,7 +143,7 @@ Test(fitting, air_follows_the_water_back_and_leaves_first)
     const struct motion *motion = fitting_element.motion;
     double state[ELEMENT_STATE_MAX] = {1};
     double next[ELEMENT_STATE_MAX] = {1};
-    const struct instant now = {1, 0.5, 1, &water};
+    const struct instant now = {1, 0.5, 1, &water, NULL};
     motion->start(&mouth, &water, 0, 0, state);
     cr_assert_eq(state[FITTING_STATE_AIR], 0);
     cr_assert(motion->span(&mouth, &now, state).lower == -HUGE_VAL);

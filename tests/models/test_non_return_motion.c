@@ -16,7 +16,7 @@ enum { STATE = NON_RETURN_STATE_COUNT, VALVES = 9 };
 
 static struct instant instant_of(double time, double step)
 {
-    const struct instant now = {time, step, 1.0, &water};
+    const struct instant now = {time, step, 1.0, &water, NULL};
     return now;
 }
 

@@ -212,7 +212,7 @@ Test(non_return_own, numbers_out_of_range_are_refused)
 
 /* --- parts that stick or are late --- */
 
-static const struct instant tenth = {1.0, 0.1, 1.0, &water};
+static const struct instant tenth = {1.0, 0.1, 1.0, &water, NULL};
 
 /* A held part keeps its place, and the loss of it, until forward flow would rather have it further
  * open (models/non_return_hold.c); its loss is never above that of its floor. */

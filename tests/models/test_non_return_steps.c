@@ -222,7 +222,7 @@ struct met {
 static void check_step(const struct non_return *valve, const double old[], double step, double flow,
                        struct met *met)
 {
-    const struct instant now = {1.0, step, 1.0, &water};
+    const struct instant now = {1.0, step, 1.0, &water, NULL};
     const struct plain_end end = step_plainly(valve, old, step, flow);
     if (fabs(end.place) < 1e-15) { /* it lies on its seat without a force: neither way is wrong */
         return;
@@ -347,7 +347,7 @@ static const struct non_return ideal_part = {.type = "ideal",
 /* The ideal valve is open with forward flow alone, and has shut where that ended in the step. */
 Test(non_return_steps, ideal_valve_counts_the_ends_of_forward_flow)
 {
-    const struct instant now = {1.0, 0.1, 1.0, &water};
+    const struct instant now = {1.0, 0.1, 1.0, &water, NULL};
     for (int i = 0; i < 9; i++) {
         const double old[STATE] = {[NON_RETURN_STATE_FLOW] = 1e-3 * (i / 3 - 1),
                                    [NON_RETURN_STATE_SHUTS] = 2.0,
@@ -365,7 +365,7 @@ Test(non_return_steps, ideal_valve_counts_the_ends_of_forward_flow)
  * has stopped or turned. */
 Test(non_return_steps, rate_is_that_of_the_step_unless_the_flow_turned)
 {
-    const struct instant now = {1.0, 0.1, 1.0, &water};
+    const struct instant now = {1.0, 0.1, 1.0, &water, NULL};
     for (int i = 0; i < 9; i++) {
         const double before = 1e-3 * (i / 3 - 1);
         const double flow = 2e-3 * (i % 3 - 1);
@@ -387,7 +387,7 @@ Test(non_return_steps, leaky_part_is_no_prisoner_of_its_seat)
     valve.restitution = 0.9;
     valve.opening_head = 1.0 / lift_of(&valve);
     const double area = circle_area(valve.bore);
-    const struct instant now = {1.0, 1e-3, 1.0, &water};
+    const struct instant now = {1.0, 1e-3, 1.0, &water, NULL};
     const double old[STATE] = {[NON_RETURN_STATE_FLOW] = -0.1 * area};
     double next[STATE];
     (void)non_return_motion.drop(&valve, &now, old, -0.1 * area, next);
@@ -414,7 +414,7 @@ Test(non_return_steps, part_sucked_shut_keeps_its_energy)
         double next[STATE];
         state[NON_RETURN_STATE_FLOW] = flow;
         for (int i = 1; i * step < 0.0301; i++) {
-            const struct instant now = {i * step, step, 1.0, &water};
+            const struct instant now = {i * step, step, 1.0, &water, NULL};
             (void)non_return_motion.drop(&valve, &now, state, flow, next);
             memcpy(state, next, sizeof next);
         }
@@ -446,7 +446,7 @@ Test(non_return_steps, rebounds_lower_than_a_hair_are_swallowed)
         const double before = speed - 0.5 * step * fall;
         double old[STATE] = {0.25 * step * (before + speed) / valve.travel, -before / valve.travel};
         double next[STATE];
-        const struct instant now = {1.0, step, 1.0, &water};
+        const struct instant now = {1.0, step, 1.0, &water, NULL};
         old[NON_RETURN_STATE_LIFTED] = 1.0;
         (void)non_return_motion.drop(&valve, &now, old, 0.0, next);
         cr_expect_eq(next[NON_RETURN_STATE_SPEED] > 0.0, i == 1, "%g",
@@ -461,7 +461,7 @@ Test(non_return_steps, part_counts_as_lifted_from_a_hair_on)
 {
     static const double places[] = {0.9e-4, 1.1e-4, 0.5, 0.999};
     const struct non_return valve = stiff_part();
-    const struct instant now = {1.0, 1e-7, 1.0, &water};
+    const struct instant now = {1.0, 1e-7, 1.0, &water, NULL};
     for (int i = 0; i < 4; i++) {
         const double old[STATE] = {places[i]};
         double next[STATE];
@@ -487,7 +487,7 @@ Test(non_return_steps, slow_rebound_of_a_long_part_counts)
                                [NON_RETURN_STATE_SPEED] = -before,
                                [NON_RETURN_STATE_LIFTED] = 1.0};
     double next[STATE];
-    const struct instant now = {1.0, step, 1.0, &water};
+    const struct instant now = {1.0, step, 1.0, &water, NULL};
     (void)non_return_motion.drop(&valve, &now, old, 0.0, next);
     cr_expect_float_eq(next[NON_RETURN_STATE_SPEED], 0.045, 1e-4);
     cr_expect_eq(next[NON_RETURN_STATE_BOUNCES], 1.0);

@@ -9,7 +9,7 @@ static const double two_pi = 6.283185307179586;
 
 static struct instant instant_of(double time, double step, double setting)
 {
-    const struct instant now = {time, step, setting, &demonstration_water};
+    const struct instant now = {time, step, setting, &demonstration_water, NULL};
     return now;
 }
 

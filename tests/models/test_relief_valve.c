@@ -110,7 +110,7 @@ Test(relief_valve, bad_numbers_are_refused)
 
 static struct drop moved(const struct relief_valve *slow, double step, double flow, double state[])
 {
-    const struct instant now = {1, step, 1, &law_water};
+    const struct instant now = {1, step, 1, &law_water, NULL};
     return relief_valve_element.motion->drop(slow, &now, state, flow, state);
 }
 

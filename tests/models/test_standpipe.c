@@ -29,7 +29,7 @@ static double highest_level(const struct column *column, const struct standpipe 
     motion->start(standpipe, &law_water, 0, head - standpipe->top, old);
     old[STANDPIPE_STATE_FLOW] = v * column->area;
     for (double time = 0; time < duration; time += step) {
-        const struct instant now = {time, step, 1, &law_water};
+        const struct instant now = {.time = time, .step = step, .setting = 1, .water = &law_water};
         const double before = -head - column->friction * v * fabs(v);
         double low = v - 1;
         double high = v + 1;
@@ -96,7 +96,7 @@ Test(standpipe, holds_still_at_rest)
 {
     const struct standpipe standpipe = make(0.01);
     double state[ELEMENT_STATE_MAX] = {0};
-    const struct instant now = {1, 0.01, 1, &law_water};
+    const struct instant now = {1, 0.01, 1, &law_water, NULL};
     standpipe_element.motion->start(&standpipe, &law_water, 0, -87.5, state);
     cr_assert_float_eq(state[STANDPIPE_STATE_LEVEL], 12.5, 1e-12);
     cr_assert_float_eq(standpipe_element.motion->drop(&standpipe, &now, state, 0, state).head,
@@ -122,7 +122,7 @@ Test(standpipe, gives_no_more_than_it_holds)
 {
     struct standpipe standpipe = make(0.01);
     standpipe.bottom = 5;
-    const struct instant now = {1, 0.1, 1, &law_water};
+    const struct instant now = {1, 0.1, 1, &law_water, NULL};
     for (double before = -0.015; before < 0.02; before += 0.01) {
         double state[ELEMENT_STATE_MAX] = {5.1, before, 0};
         const struct span span = standpipe_element.motion->span(&standpipe, &now, state);
@@ -141,7 +141,7 @@ Test(standpipe, spills_what_goes_over_its_top)
     struct standpipe standpipe = make(0.05);
     standpipe.loss = 1;
     standpipe.top = 3;
-    const struct instant now = {1, 0.1, 1, &law_water};
+    const struct instant now = {1, 0.1, 1, &law_water, NULL};
     const double old[ELEMENT_STATE_MAX] = {2.7, 0.1, 0.25};
     const double flows[] = {0.01, 0.099, 0.3};
     for (int i = 0; i < 3; i++) {
