@@ -75,8 +75,8 @@ static void fill_matrix(const struct group *group, struct group_work *work)
     }
 }
 
-/* matrix [n n] = L L^T in its lower part, with the inverse of L's diagonal on its own; where a pivot
- * vanishes but for round-off, 1 takes its place. */
+/* matrix [n n] = L L^T in its lower part, with the inverse of L's diagonal on its own; where a
+ * pivot vanishes but for round-off, 1 takes its place. */
 static void factor(int n, double matrix[], bool is_loose[])
 {
     for (int j = 0; j < n; j++) {
