@@ -18,6 +18,9 @@ void html_wrap(FILE *out, const char *before, const char *text, const char *afte
  * with "not known" for those who cannot see it. */
 void html_number(FILE *out, double number, int decimals);
 
+/* "before 1.2 after" where the value is known, else nothing. */
+void html_measure(FILE *out, const char *before, double value, int decimals, const char *after);
+
 /* Instead of the decimals of a struct trade_column: a text; yes or no; four digits. */
 enum { HTML_TEXT = -1, HTML_YES = -2, HTML_DIGITS = -3 };
 
