@@ -163,6 +163,11 @@ static void print_remedies(const struct work *work, const struct surge *surge,
                    "air and dirt, and thin pipe, hose and tanks collapse\n",
                    sheet_find(sheet, "run")->texts[worst], lowest->numbers[worst]);
     }
+    if (surge->protection.vessel_count > 0) {
+        prose_mark(to, TONE_WARNING, "caution",
+                   "an air vessel is pressure equipment: pent-up gas bursts what water would only "
+                   "crack; let it off before anything is opened, test with water only\n");
+    }
 }
 
 /* Warns of what the tables only show. */
