@@ -104,7 +104,8 @@ static void write_pipe(const struct pipe *pipe, const struct water *water, struc
     if (pipe->pressure_class > 0) {
         prose_add(out, ", class %.3g bar", pipe->pressure_class / 1e5);
         if (pipe_allowed_pressure(pipe, water) < 0.999 * pipe->pressure_class) {
-            prose_add(out, ", %.3g bar when so warm", pipe_allowed_pressure(pipe, water) / 1e5);
+            prose_add(out, ", %.3g bar at %.4g degC", pipe_allowed_pressure(pipe, water) / 1e5,
+                      pipe_warmth(pipe, water));
         }
     } else {
         prose_add(out, ", class not known");
