@@ -332,6 +332,30 @@ if shutil.which("gnuplot"):
 
 shutil.rmtree(folder)
 
+# What was understood of the hours, and where to go on.
+hours = " ".join(ends(0, "check", os.path.join(os.path.dirname(os.path.abspath(__file__)), "broken", "site.yaml")).split())
+for words in ("Hours and days: 48 h from 0 o'clock", "pond: fed with 1.3 L/s", "tower: runs over into pond",
+              "tower float: fills tower, on at 10 m, off at 11 m, off between them at first: lift-1",
+              "drawn from trough: 0.2 to 1.2 L/s, 3 times, again every 24 h", "timer of spray/mouth: 4 times",
+              "lift-1: stopped when pond is down to -0.6 m, allowed again from -0.3 m", "lift-1: rests 180 s",
+              "a tariff of 2 prices", "gate valve, K 0.15 fully open, 100 % open", "downsurge fill "):
+    claim(words in hours, f"check: nothing of '{words}' in {hours}")
+
+# Of two ways out of a tank at rest only the one through a pump is called so.
+two_ways = os.path.join(tempfile.gettempdir(), f"two-ways-{os.getpid()}.yaml")
+with open(two_ways, "w") as file:
+    file.write(reed_pool.PUMP + """water: {temperature: 11 degC, altitude: 0 m}
+tanks: {low: {floor: 0 m, brim: 3 m, level: 1 m, area: 4 m2}, top: {floor: 8 m, brim: 12 m, level: 11 m, area: 4 m2}}
+outlets: {tap: {elevation: 5 m}}
+runs:
+  down: {from: top, to: tap, parts: [{pipe: pvc-u 32 pn10, length: 20 m}]}
+  up: {from: low, to: top, parts: [{pipe: pvc-u 63 pn10, length: 2 m}, {pump: lift}, {pipe: pvc-u 63 pn10, length: 20 m}]}
+""")
+ways = " ".join(ends(0, "steady", two_ways).split())
+claim("top to low: with all pumps stopped water runs this way through a standing pump" in ways
+      and "top to tap/air: feeds by gravity alone" in ways, f"ways at rest: {ways}")
+os.remove(two_ways)
+
 # The smallest vessel of the lesson, by whole runs; its table, its place in JSON, and bad words.
 lesson = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "..", "cases", "lesson-air-vessel.yaml")
 kept_by = ("--limit", "highest 55 m, lowest 1 m in climb")
