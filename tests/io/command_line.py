@@ -349,11 +349,15 @@ tanks: {low: {floor: 0 m, brim: 3 m, level: 1 m, area: 4 m2}, top: {floor: 8 m, 
 outlets: {tap: {elevation: 5 m}}
 runs:
   down: {from: top, to: tap, parts: [{pipe: pvc-u 32 pn10, length: 20 m}]}
-  up: {from: low, to: top, parts: [{pipe: pvc-u 63 pn10, length: 2 m}, {pump: lift}, {pipe: pvc-u 63 pn10, length: 20 m}]}
+  up: {from: low, to: top, parts: [{pipe: pvc-u 63 pn10, length: 2 m}, {pump: lift, name: lift-1}, {pipe: pvc-u 63 pn10, length: 20 m}]}
+filling: {floats: {low mark: {tank: top, pumps: [lift-1], on: 8.5 m, off: 11.5 m}}}
 """)
 ways = " ".join(ends(0, "steady", two_ways).split())
 claim("top to low: with all pumps stopped water runs this way through a standing pump" in ways
       and "top to tap/air: feeds by gravity alone" in ways, f"ways at rest: {ways}")
+called = " ".join(ends(0, "fill", two_ways, "--for", "1 min").split())
+claim("low mark called no pump: top stayed within 10.9" in called and "it calls at 8.50 m" in called,
+      f"a float switch that called nothing is not told: {called}")
 os.remove(two_ways)
 
 # The smallest vessel of the lesson, by whole runs; its table, its place in JSON, and bad words.
