@@ -93,11 +93,13 @@ void html_table_close(FILE *out)
     (void)fputs("</tbody>\n</table>\n</div>\n", out);
 }
 
-void html_heads(FILE *out, int count, const char *const heads[])
+void html_heads(FILE *out, int count, const char *const heads[], int first_number)
 {
     (void)fputs("<thead><tr>", out);
     for (int i = 0; i < count; i++) {
-        html_wrap(out, "<th scope=\"col\">", heads[i], "</th>");
+        html_wrap(out,
+                  i < first_number ? "<th scope=\"col\">" : "<th scope=\"col\" class=\"number\">",
+                  heads[i], "</th>");
     }
     (void)fputs("</tr></thead>\n<tbody>\n", out);
 }
@@ -150,7 +152,8 @@ static void put_heads(FILE *out, const struct sheet *sheet, const struct trade_c
     (void)fputs("<thead><tr>", out);
     for (const struct trade_column *column = columns; column->field; column++) {
         const struct field *field = sheet_find(sheet, column->field);
-        bool is_number = field && field->kind != FIELD_TEXT && is_counted(column);
+        bool is_number = field && field->kind != FIELD_TEXT && is_counted(column) &&
+                         column != columns; /* the head of a row stands left */
         if (!field) {
             continue;
         }

@@ -27,7 +27,8 @@ enum { HTML_TEXT = -1, HTML_YES = -2, HTML_DIGITS = -3 };
 /* Opens a table in a box of its own that scrolls when the page is narrow; `caption` is escaped. */
 void html_table_open(FILE *out, const char *caption);
 void html_table_close(FILE *out);
-void html_heads(FILE *out, int count, const char *const heads[]);
+/* Columns from `first_number` on hold numbers; `count`: none. */
+void html_heads(FILE *out, int count, const char *const heads[], int first_number);
 
 /* Rows `first` to before `end` of a sheet, the first column the head of its row. `mask` (a field
  * along them, or NULL): only rows where it is not 0. Columns the sheet lacks are left out. */

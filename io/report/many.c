@@ -91,7 +91,7 @@ static void put_measures(const struct sheet *study, FILE *out)
     static const char *const fields[] = {"least", "low", "median", "high", "greatest"};
     enum { FIELDS = sizeof fields / sizeof fields[0] };
     html_table_open(out, "Measures over all variants");
-    html_heads(out, sizeof heads / sizeof heads[0], heads);
+    html_heads(out, sizeof heads / sizeof heads[0], heads, 2);
     for (size_t row = 0; row < material_rows(study, "measure"); row++) {
         double values[FIELDS];
         for (int i = 0; i < FIELDS; i++) {
