@@ -95,12 +95,17 @@ double pipe_elevation(const struct pipe *pipe, double distance)
     return at_profile(pipe, pipe->profile_elevation, x);
 }
 
+double pipe_warmth(const struct pipe *pipe, const struct water *water)
+{
+    return fmax(pipe->temperature_c, water->temperature_c);
+}
+
 double pipe_allowed_pressure(const struct pipe *pipe, const struct water *water)
 {
     if (!pipe->material) {
         return pipe->pressure_class;
     }
-    return pipe->pressure_class * wall_derating(pipe->material, water->temperature_c);
+    return pipe->pressure_class * wall_derating(pipe->material, pipe_warmth(pipe, water));
 }
 
 double pipe_collapse_pressure(const struct pipe *pipe)

@@ -14,7 +14,8 @@ struct pipe {
     double wall;                 /* m; 0: rigid wall */
     const struct wall *material; /* static table or the case's; NULL: rigid */
     double pressure_class;       /* Pa at the material's reference temperature; 0: not known */
-    double stated_wave_speed;    /* m/s; 0: computed */
+    double temperature_c;     /* of the warmest water in it, degC, for its class; 0: the site's */
+    double stated_wave_speed; /* m/s; 0: computed */
     enum restraint restraint;
     double vertical_from; /* elevation of its two ends, m */
     double vertical_to;
@@ -38,8 +39,12 @@ double pipe_elevation(const struct pipe *pipe, double distance);
 /* Elevation of the ground over (or under) it there, m; NAN: not surveyed. */
 double pipe_ground(const struct pipe *pipe, double distance);
 
-/* Pressure it may carry at the water's temperature, Pa: class times the material's derating;
- * 0 when the class is not known. */
+/* degC that its class is reckoned with: its own warmest water's or the site's, whichever is warmer.
+ */
+double pipe_warmth(const struct pipe *pipe, const struct water *water);
+
+/* Pressure it may carry when so warm, Pa: class times the material's derating; 0 when the class is
+ * not known. */
 double pipe_allowed_pressure(const struct pipe *pipe, const struct water *water);
 
 /* Outside pressure less inside pressure, Pa, at which the wall buckles (ideal ring, short term,

@@ -7,8 +7,10 @@
 
 #include <ctype.h>
 #include <limits.h>
+#include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum { WORD_MAX = 8, WORD_SIZE = 16, TABLES = 5 };
@@ -89,7 +91,7 @@ static bool joins(const char *word, const char *next)
     if (strcmp(next, "in") == 0) {
         return is_number(word);
     }
-    return (strcmp(word, "pvc") == 0 && strcmp(next, "u") == 0) ||
+    return (strcmp(word, "pvc") == 0 && (strcmp(next, "u") == 0 || strcmp(next, "c") == 0)) ||
            (strcmp(word, "class") == 0 && strlen(next) == 1);
 }
 
@@ -174,21 +176,83 @@ const struct pipe_size *pipe_catalogue_at(int index)
     return &table_at(table)->sizes[index];
 }
 
-/* The closest by edits; names that share more words with it come first: of "pvc-u 64 pn10" the size
- * is wrong, not the class. */
+/* What the trade calls a material, and how the names of our sizes of it begin; NULL: none here. */
+static const char *const families[][2] = {
+    {"pe", "pe"},    {"hdpe", "pe"},   {"pehd", "pe"},         {"mdpe", "pe"},
+    {"pemd", "pe"},  {"ldpe", "pe"},   {"poly", "pe"},         {"pvcu", "pvc"},
+    {"pvc", "pvc"},  {"abs", "abs"},   {"polyethylene", "pe"}, {"pvcc", NULL},
+    {"cpvc", NULL},  {"pp", NULL},     {"ppr", NULL},          {"polypropylene", NULL},
+    {"pex", NULL},   {"pb", NULL},     {"pvdf", NULL},         {"grp", NULL},
+    {"steel", NULL}, {"copper", NULL}, {"iron", NULL},         {"galvanised", NULL}};
+
+/* Whether `word` names a material: the letters before its number, of "pe100" "pe". */
+static bool is_material(const char *word, const char *material)
+{
+    const size_t length = strcspn(word, "0123456789");
+    return strlen(material) == length && strncmp(word, material, length) == 0;
+}
+
+/* How the names to offer begin: "" when no material is named; NULL when there is none of it. A pipe
+ * of another material is no near miss: it has another strength, and another one in the warm. */
+static const char *family_of(const struct words *words)
+{
+    for (int i = 0; i < words->count; i++) {
+        for (size_t j = 0; j < sizeof families / sizeof families[0]; j++) {
+            if (is_material(words->word[i], families[j][0])) {
+                return families[j][1];
+            }
+        }
+    }
+    return "";
+}
+
+/* Whether a word tells this size's class, as "pn10" of polyethylene, whose sizes go by SDR. */
+static bool has_class(const struct words *words, const struct pipe_size *size)
+{
+    static const double bar = 1e5;
+    for (int i = 0; i < words->count; i++) {
+        const char *word = words->word[i];
+        if (strncmp(word, "pn", 2) == 0 &&
+            fabs(strtod(word + 2, NULL) * bar - size->pressure_class) < bar / 4) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Letters that a word of a size costs which is not among those typed: of a number, as "63", all of
+ * those it may have, for no other size is near; after "pe" it may stand in one word with it. */
+static int cost_of_absence(const struct words *words, const char *own)
+{
+    static const int of_number = 6;
+    for (int i = 0; i < words->count; i++) {
+        const char *word = words->word[i];
+        if (strcmp(word, own) == 0 || (strncmp(word, "pe", 2) == 0 && strcmp(word + 2, own) == 0)) {
+            return 0;
+        }
+    }
+    return is_number(own) ? of_number : 1;
+}
+
+/* The closest by edits, of the material named; names that share more words with it come first: of
+ * "pvc-u 64 pn10" the size is wrong, not the class. */
 static const char *closest(const char *name, const struct words *words)
 {
+    static const int worth_of_class = 6; /* three letters, those of "pn10" beside "sdr17" */
+    const char *family = family_of(words);
     const char *found = NULL;
     int least = INT_MAX;
     for (int i = 0; i < pipe_catalogue_count(); i++) {
         const struct pipe_size *size = pipe_catalogue_at(i);
         struct words own;
-        if (!read_words(size->name, &own)) {
+        if (!family || strncmp(size->name, family, strlen(family)) != 0 ||
+            !read_words(size->name, &own)) {
             continue;
         }
         int distance = 2 * name_distance(size->name, name);
+        distance -= has_class(words, size) ? worth_of_class : 0;
         for (int j = 0; j < own.count; j++) {
-            distance += has_word(words, own.word[j]) ? 0 : 1;
+            distance += cost_of_absence(words, own.word[j]);
         }
         if (distance < least) {
             least = distance;

@@ -12,7 +12,8 @@ const struct pipe_size *pipe_catalogue_at(int index);
 
 /* Size of this name (words in any of the accepted spellings and any order; case and spacing do
  * not matter), or
- * NULL; then, if `nearest` is not NULL, *nearest is the closest name to offer. */
+ * NULL; then, if `nearest` is not NULL, *nearest is the closest name to offer, of the material that
+ * is named ("hdpe 63 pn10": "pe100 63 sdr17"), or NULL where no size of that is known. */
 const struct pipe_size *pipe_catalogue_find(const char *name, const char **nearest);
 
 #endif

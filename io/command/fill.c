@@ -123,6 +123,26 @@ static void warn_of_tank(const struct work *work, int index, const struct fillin
     }
 }
 
+/* A switch that called nothing all the time: else its pumps stand in the table with nothing but 0.
+ */
+static void tell_of_switch(const struct work *work, const struct filling *filling,
+                           const struct filling_switch *here)
+{
+    const struct filling_tank_answer *tank = &filling->tanks[here->tank];
+    bool has_run = false;
+    for (int i = 0; i < here->pump_count; i++) {
+        has_run = has_run || filling->pumps[here->pumps[i]].run_time > 0.0;
+    }
+    const bool is_called =
+        here->is_emptying ? tank->highest >= here->on_level[0] : tank->lowest <= here->on_level[0];
+    if (!has_run && !is_called) {
+        prose_tell(&work->terminal,
+                   "%s called no pump: %s stayed within %.2f to %.2f m, and it calls at %.2f m\n",
+                   here->name, work->site->network->tanks[here->tank].name, tank->lowest,
+                   tank->highest, here->on_level[0]);
+    }
+}
+
 static void print_warnings(const struct work *work, const struct filling *filling)
 {
     const struct terminal *to = &work->terminal;
@@ -132,6 +152,9 @@ static void print_warnings(const struct work *work, const struct filling *fillin
     }
     for (int i = 0; i < filling->tank_count; i++) {
         warn_of_tank(work, i, &filling->tanks[i]);
+    }
+    for (int i = 0; i < work->site->filling.switch_count; i++) {
+        tell_of_switch(work, filling, &work->site->filling.switches[i]);
     }
     if (filling->draws_given < (1.0 - 1e-6) * filling->draws_wanted) {
         prose_mark(to, TONE_ERROR, exceeded, "draws: %.2f m3 were wanted, %.2f m3 could be given\n",

@@ -58,7 +58,8 @@ static void print_program(const struct terminal *terminal)
     terminal_say(terminal, TONE_STRONG, "Instead of a command\n");
     print_item(terminal, "--manual", "write the manual page, to be read with 'man -l -'");
     print_item(terminal, "--keys [SECTION]",
-               "tell what a case file may say, section by section, or in one of them");
+               "tell what a case file may say, section by section, or in one of them and those "
+               "within it (study, vary, pipe, air vessel)");
     print_item(terminal, "--completion SHELL",
                "write what lets bash or zsh complete commands and options");
     (void)fputc('\n', terminal->out);
@@ -130,21 +131,46 @@ static void print_section(const struct terminal *terminal, const struct section 
     }
 }
 
+/* Whether a section is asked for by its own name or by that of the one it stands in: "study" asks
+ * for "study: vary" too. */
+static bool is_asked_for(const char *name, const char *only)
+{
+    const size_t length = strlen(only);
+    return strncmp(name, only, length) == 0 && (name[length] == '\0' || name[length] == ':');
+}
+
+/* Whether it is asked for by its last name alone: "vary", "pump" for "part: pump". */
+static bool is_last_name(const char *name, const char *only)
+{
+    const char *colon = strrchr(name, ':');
+    return colon && strcmp(colon + 2, only) == 0;
+}
+
+/* Sections that `asks` takes; NULL: all. How many. */
+static int print_sections(const struct terminal *terminal, const struct sections *sections,
+                          const char *only, bool asks(const char *name, const char *only))
+{
+    int count = 0;
+    for (int i = 0; i < sections->count; i++) {
+        if (!only || asks(sections->list[i]->name, only)) {
+            (void)fputs(count++ > 0 ? "\n" : "", terminal->out);
+            print_section(terminal, sections->list[i]);
+        }
+    }
+    return count;
+}
+
 bool help_print_keys(const struct terminal *terminal, const char *only)
 {
     struct sections sections;
     struct nearest nearest;
-    int count = 0;
     case_sections(&sections);
     nearest_start(&nearest, only ? only : "");
     for (int i = 0; i < sections.count; i++) {
-        const struct section *section = sections.list[i];
-        nearest_offer(&nearest, section->name);
-        if (!only || strcmp(section->name, only) == 0) {
-            (void)fputs(count++ > 0 ? "\n" : "", terminal->out);
-            print_section(terminal, section);
-        }
+        nearest_offer(&nearest, sections.list[i]->name);
     }
+    int count = print_sections(terminal, &sections, only, is_asked_for);
+    count = count > 0 ? count : print_sections(terminal, &sections, only, is_last_name);
     if (count == 0) {
         complain(terminal, "a case file has no section '%.60s'%s", only,
                  nearest_hint(&(struct hint){{0}}, nearest.found,

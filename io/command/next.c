@@ -34,6 +34,10 @@ void next_of_case(const struct terminal *terminal, const char *path, const struc
     if (site->surge.is_given) {
         tell(terminal, "surge", word, "what the pipes feel after the events of its section surge");
     }
+    if (site->filling.is_given) {
+        tell(terminal, "fill", word,
+             "levels, switching and energy over the hours of its section filling");
+    }
 }
 
 void next_of_results(const struct request *request, const struct terminal *terminal)

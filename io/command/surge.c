@@ -174,11 +174,13 @@ static const struct option options[] = {
     {.name = "precision",
      .value = "WORD",
      .words = "quick normal fine",
-     .help = "one grid, two with error bands, or three; each further one costs four times more"},
+     .help = "quick: one grid; normal, the default: two, with error bands; fine: three, with "
+             "narrower ones; each further one costs four times more"},
     {.name = "size",
      .value = "PART",
      .words = "vessel flywheel relief",
-     .help = "find the smallest such part of the case that keeps the limits"},
+     .help =
+         "find the smallest vessel, flywheel or relief valve of the case that keeps the limits"},
     {.name = "limit",
      .value = "LIMITS",
      .help = "what it must keep: highest, lowest, class, reverse, slam, each with its value"},

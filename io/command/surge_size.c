@@ -68,6 +68,22 @@ static int find_run(const struct network *network, const char *name)
     return NETWORK_NONE;
 }
 
+static enum exit_code refuse_run(const struct work *work, const char *name)
+{
+    struct nearest nearest;
+    const struct network *network = work->site->network;
+    nearest_start(&nearest, name);
+    for (int i = 0; i < network->run_count; i++) {
+        nearest_offer(&nearest, network->runs[i].name);
+    }
+    complain(
+        work->request->terminal,
+        "--limit: '%s': no run is called so%s A limit holds along a whole run: to hold a part of "
+        "one to its own, end the run at a point there",
+        name, nearest_hint(&(struct hint){{0}}, nearest.found, "."));
+    return EXIT_CODE_INPUT;
+}
+
 /* One limit: a measure, its value, and perhaps "in" and a run. */
 static enum exit_code read_limit(const struct work *work, struct units *units, const char *piece,
                                  struct sizing_limit *limit)
@@ -95,7 +111,7 @@ static enum exit_code read_limit(const struct work *work, struct units *units, c
         copy_trimmed(name, place + 4, strlen(place + 4));
         limit->run = find_run(work->site->network, name);
         if (limit->run == NETWORK_NONE) {
-            return refuse(work, "limit", name, "no run is called so");
+            return refuse_run(work, name);
         }
     }
     const char *said = value[0] == '\0' && size_measures[measure].otherwise
@@ -190,8 +206,9 @@ static enum exit_code find_part(const struct work *work, struct sizing_wish *wis
     wish->link = sizing_find_part(network, wish->part, &count);
     if (count == 0) {
         complain(work->request->terminal,
-                 "--size: the case has no %s; put one in with any size, and it will be changed",
-                 wish->part == SIZING_FLYWHEEL ? "pump" : size_parts[wish->part].what);
+                 "--size: the case has no %s; put one in with any size, and it will be changed; %s",
+                 wish->part == SIZING_FLYWHEEL ? "pump" : size_parts[wish->part].what,
+                 size_parts[wish->part].how);
         return EXIT_CODE_INPUT;
     }
     if (name) {

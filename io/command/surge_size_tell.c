@@ -7,9 +7,14 @@
 #include <math.h>
 
 const struct size_part size_parts[SIZE_PART_COUNT] = {
-    [SIZING_VESSEL] = {"vessel", "air vessel", QUANTITY_VOLUME, "L", 1e3},
-    [SIZING_FLYWHEEL] = {"flywheel", "flywheel", QUANTITY_INERTIA, "kg m2", 1.0},
-    [SIZING_RELIEF] = {"relief", "relief valve", QUANTITY_LENGTH, "mm", 1e3},
+    [SIZING_VESSEL] = {"vessel", "air vessel", QUANTITY_VOLUME, "L", 1e3,
+                       "it stands on a point: end the run there and begin the next one, as in "
+                       "'points: {v: {elevation: 2 m, air vessel: {volume: 200 L, gas: 80 L}}}'"},
+    [SIZING_FLYWHEEL] = {"flywheel", "flywheel", QUANTITY_INERTIA, "kg m2", 1.0,
+                         "it stands on the shaft of a pump that is in a run"},
+    [SIZING_RELIEF] = {"relief", "relief valve", QUANTITY_LENGTH, "mm", 1e3,
+                       "it is an outlet at the end of a short run, as in "
+                       "'outlets: {relief: {elevation: 2 m, bore: 25 mm, opens at: 60 m}}'"},
 };
 
 const struct size_measure size_measures[SIZE_MEASURE_COUNT] = {
@@ -121,9 +126,58 @@ static void print_values(struct prose *out, const struct sizing_wish *wish,
     prose_text(out, ".\n");
 }
 
-/* Why the size is not the one that the search on one grid found. */
-static void print_first(struct prose *out, const struct size_part *part, const struct sizing *found)
+/* A band hangs on the grids as well as on the site: more of them may make do with less. */
+static void print_finer(struct prose *out, const struct surge_size *size)
 {
+    if (size->wish.confirm != PRECISION_FINE) {
+        prose_text(out,
+                   "'--precision fine' makes the bands narrower and may find a smaller one, in "
+                   "three to five times the time.\n");
+    }
+}
+
+/* The largest size tried that is at most `most`, or NULL. */
+static const struct sizing_try *largest_try(const struct sizing *found, double most)
+{
+    const struct sizing_try *largest = NULL;
+    for (int i = 0; i < found->try_count; i++) {
+        const struct sizing_try *here = &found->tries[i];
+        if (here->size <= most && (!largest || here->size > largest->size)) {
+            largest = here;
+        }
+    }
+    return largest;
+}
+
+/* Limits that large sizes, far apart, break by next to the same: no size mends those. */
+static void print_stuck(struct prose *out, const struct sizing_wish *wish,
+                        const struct sizing *found)
+{
+    const double same = 0.01; /* of the distance to the limit */
+    const double far = 2.0;   /* times another size */
+    const struct sizing_try *largest = largest_try(found, (double)INFINITY);
+    const struct sizing_try *other = largest ? largest_try(found, largest->size / far) : NULL;
+    for (int k = 0; other && k < wish->limit_count; k++) {
+        const struct sizing_limit *limit = &wish->limits[k];
+        const struct size_measure *words = &size_measures[limit->measure];
+        const double sign = limit->measure == SIZING_LOWEST ? -1.0 : 1.0;
+        const double over = sign * (largest->value[k] - limit->value);
+        if (over > 0.0 && fabs(largest->value[k] - other->value[k]) < same * over) {
+            prose_add(out,
+                      "The %s value stays at %.*f %s however large it is: something else sets it, "
+                      "such as the steady flow in a suction pipe.%s\n",
+                      words->head, words->decimals, words->factor * largest->value[k], words->unit,
+                      limit->run == NETWORK_NONE ? " A limit 'in' one run leaves the others out."
+                                                 : "");
+        }
+    }
+}
+
+/* Why the size is not the one that the search on one grid found. */
+static void print_first(struct prose *out, const struct size_part *part,
+                        const struct surge_size *size)
+{
+    const struct sizing *found = &size->found;
     if (isnan(found->first_size)) {
         prose_text(out, "On one grid every size tried breaks a limit; finer ones keep them.\n");
     } else if (found->size > found->first_size) {
@@ -135,6 +189,9 @@ static void print_first(struct prose *out, const struct size_part *part, const s
                        ? " would do. On finer ones its error band reaches over a limit, so this "
                          "is the next larger one that keeps them with its whole band.\n"
                        : " would do; finer ones break a limit with it.\n");
+        if (finer && finer->is_doubtful) {
+            print_finer(out, size);
+        }
     }
 }
 
@@ -148,7 +205,7 @@ static void print_confirmation(struct prose *out, const struct size_part *part,
     if (!try) {
         prose_text(out, "Judged on one grid only: not confirmed on a finer one.\n");
     } else {
-        print_first(out, part, found);
+        print_first(out, part, size);
         prose_add(out, "Confirmed on %d grids, with the whole error band (+-):", try->grid_count);
         print_values(out, &size->wish, try);
     }
@@ -190,6 +247,10 @@ static void print_none(struct prose *out, const struct size_part *part,
     print_size(out, part, near);
     prose_text(out, has_doubt ? " a limit may be broken, though its values keep them:" : ":");
     print_values(out, &size->wish, finer ? finer : nearest);
+    if (has_doubt) {
+        print_finer(out, size);
+    }
+    print_stuck(out, &size->wish, found);
 }
 
 static void print_answer(const struct work *work, const struct surge_size *size)
@@ -236,7 +297,7 @@ static const char *verdict(const struct sizing_try *try)
 
 bool surge_size_print(const struct work *work, const struct surge_size *size)
 {
-    struct column columns[SIZING_LIMIT_MAX + 4] = {{0}};
+    struct column columns[2 * SIZING_LIMIT_MAX + 4] = {{0}};
     const struct sizing_wish *wish = &size->wish;
     const struct size_part *words = &size_parts[wish->part];
     int count = 0;
@@ -245,6 +306,7 @@ bool surge_size_print(const struct work *work, const struct surge_size *size)
     for (int k = 0; k < wish->limit_count; k++) {
         const struct size_measure *measure = &size_measures[wish->limits[k].measure];
         columns[count++] = (struct column){measure->head, measure->unit, measure->decimals};
+        columns[count++] = (struct column){"+-", measure->unit, measure->decimals};
     }
     columns[count++] = (struct column){"grids", "", 0};
     columns[count++] = (struct column){"limits", "", TABLE_TEXT};
@@ -256,7 +318,9 @@ bool surge_size_print(const struct work *work, const struct surge_size *size)
         const struct sizing_try *try = &size->found.tries[i];
         table_number(table, words->factor * try->size);
         for (int k = 0; k < wish->limit_count; k++) {
-            table_number(table, size_measures[wish->limits[k].measure].factor * try->value[k]);
+            const double factor = size_measures[wish->limits[k].measure].factor;
+            table_number(table, factor * try->value[k]);
+            table_number(table, factor * try->band[k]);
         }
         table_number(table, try->grid_count);
         table_text(table, verdict(try));

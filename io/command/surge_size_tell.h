@@ -15,6 +15,7 @@ struct size_part {
     enum quantity quantity;
     const char *unit; /* the trade's */
     double factor;    /* of it in one of SI */
+    const char *how;  /* how a case comes to have one */
 };
 
 /* How a measure is told. */

@@ -1,15 +1,12 @@
 #include "io/command/surge_tell.h"
 
 #include "io/results/cavities_sheet.h"
+#include "io/results/surge_sheet.h"
 #include "io/results/trade_columns.h"
 #include "io/terminal/prose.h"
 #include "io/terminal/table.h"
 
 #include <math.h>
-
-/* Vacuum over that at which the ideal wall buckles: a wall out of round or soft with time bears
- * less, so half is the most (safety of 2, common practice). */
-static const double buckling_share = 0.5;
 
 static void print_events(const struct work *work)
 {
@@ -136,11 +133,41 @@ bool surge_exceeds(const struct surge *surge, const struct sheet *sheet)
     const struct field *share = sheet_find(sheet, "run_highest_share");
     const struct field *vacuum = sheet_find(sheet, "run_buckling_share");
     for (size_t i = 0; i < share->count; i++) {
-        if (share->numbers[i] > 1.0 || vacuum->numbers[i] > buckling_share) {
+        if (share->numbers[i] > 1.0 || vacuum->numbers[i] > surge_buckling_limit()) {
             return true;
         }
     }
     return surge->is_boiling;
+}
+
+/* What helps against a limit that is exceeded, and what a vacuum does that exceeds none. */
+static void print_remedies(const struct work *work, const struct surge *surge,
+                           const struct sheet *sheet)
+{
+    const struct field *lowest = sheet_find(sheet, "run_lowest");
+    const struct terminal *to = &work->terminal;
+    size_t worst = 0;
+    for (size_t i = 0; i < lowest->count; i++) {
+        worst = lowest->numbers[i] < lowest->numbers[worst] ? i : worst;
+    }
+    if (surge_exceeds(surge, sheet)) {
+        prose_tell(
+            to, "What helps: a slower stop (flywheel, drive), an air vessel or a surge tank near "
+                "the pump, an air valve at the high point, a relief valve; with one in the case, "
+                "'--size' finds the smallest that keeps limits ('--keys points', '--keys "
+                "outlets', '--keys pump').\n");
+    }
+    if (lowest->count > 0 && lowest->numbers[worst] < 0.0) {
+        prose_mark(to, TONE_WARNING, "caution",
+                   "%s: down to %.1f m, below the pressure of the air outside: joints can draw in "
+                   "air and dirt, and thin pipe, hose and tanks collapse\n",
+                   sheet_find(sheet, "run")->texts[worst], lowest->numbers[worst]);
+    }
+    if (surge->protection.vessel_count > 0) {
+        prose_mark(to, TONE_WARNING, "caution",
+                   "an air vessel is pressure equipment: pent-up gas bursts what water would only "
+                   "crack; let it off before anything is opened, test with water only\n");
+    }
 }
 
 /* Warns of what the tables only show. */
@@ -163,7 +190,7 @@ static void print_warnings(const struct work *work, const struct surge *surge,
                        "%s: the highest pressure is %.0f %% of what the pipe's class allows\n",
                        name->texts[i], 100.0 * share->numbers[i]);
         }
-        if (vacuum->numbers[i] > buckling_share) {
+        if (vacuum->numbers[i] > surge_buckling_limit()) {
             prose_mark(to, TONE_ERROR, "exceeded",
                        "%s: the vacuum is %.0f %% of the %.1f m at which its wall alone "
                        "buckles, short term; at most half is common practice: thicker "
@@ -177,6 +204,7 @@ static void print_warnings(const struct work *work, const struct surge *surge,
                    "%zu run%s), no water boils, and no vacuum is near what buckles a wall.\n",
                    known, name->count, name->count == 1 ? "" : "s");
     }
+    print_remedies(work, surge, sheet);
 }
 
 /* Where the energy came from and went, kJ. */

@@ -1,7 +1,9 @@
 #include "io/door/explain.h"
 
+#include "io/door/explain_filling.h"
 #include "models/circle.h"
 #include "models/fitting.h"
+#include "models/float_valve.h"
 #include "models/pipe.h"
 #include "models/pump_curve.h"
 
@@ -104,7 +106,8 @@ static void write_pipe(const struct pipe *pipe, const struct water *water, struc
     if (pipe->pressure_class > 0) {
         prose_add(out, ", class %.3g bar", pipe->pressure_class / 1e5);
         if (pipe_allowed_pressure(pipe, water) < 0.999 * pipe->pressure_class) {
-            prose_add(out, ", %.3g bar when so warm", pipe_allowed_pressure(pipe, water) / 1e5);
+            prose_add(out, ", %.3g bar at %.4g degC", pipe_allowed_pressure(pipe, water) / 1e5,
+                      pipe_warmth(pipe, water));
         }
     } else {
         prose_add(out, ", class not known");
@@ -155,6 +158,18 @@ static void write_unit(const struct pump_unit *unit, struct prose *out)
     }
 }
 
+static void write_throttling(const struct throttling *valve, struct prose *out)
+{
+    prose_add(out, "%s valve, K %.3g fully open, %.3g %% open", valve->curve->name,
+              valve->open_loss, 100 * valve->opening);
+}
+
+static void write_float_valve(const struct float_valve *valve, struct prose *out)
+{
+    prose_add(out, "float valve, K %.3g fully open, open up to %.4g m, shut from %.4g m",
+              valve->valve.open_loss, valve->open_level, valve->shut_level);
+}
+
 static void write_link(const struct site *site, int index, struct prose *out)
 {
     const struct link *link = &site->network->links[index];
@@ -168,6 +183,10 @@ static void write_link(const struct site *site, int index, struct prose *out)
         write_valve(site, index, link->data, out);
     } else if (pump_is_kind(link->element)) {
         write_unit(link->data, out);
+    } else if (link->element == &throttling_element) {
+        write_throttling(link->data, out);
+    } else if (link->element == &float_valve_element) {
+        write_float_valve(link->data, out);
     } else {
         prose_add(out, "%s", link->element->kind);
     }
@@ -266,6 +285,7 @@ void explain_site(const struct site *site, const struct faults *faults, struct p
     write_pumps(site, out);
     write_runs(site, out);
     write_surge(site, out);
+    explain_filling(site, out);
     write_list(faults, FAULT_ASSUMED, "Not said, and taken so", out);
     write_list(faults, FAULT_DOUBT, "To be looked at again", out);
 }

@@ -13,7 +13,7 @@ struct pipe_words {
     const char *size, *material, *profile;
     double length, bore, wall, roughness, factor, hazen_williams, hazen_williams_constant;
     double hazen_williams_flow_power, hazen_williams_bore_power, wave_speed, class;
-    double modulus, poisson;
+    double modulus, poisson, temperature;
     int restraint;
     const struct tree *creep;
     /* found by read */
@@ -85,6 +85,13 @@ static const struct key pipe_keys[] = {
                  "instead of the computed one"),
     QUANTITY_KEY("class", class, QUANTITY_PRESSURE, CLASS, RANGE_POSITIVE,
                  "pressure it is made for"),
+    {.name = "temperature",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(temperature),
+     .quantity = QUANTITY_TEMPERATURE,
+     .help =
+         "of the warmest water in it, where it is warmer than the site's; by this goes what its "
+         "class allows, nothing else"},
     {.name = "restraint",
      .kind = KEY_CHOICE,
      .offset = FIELD(restraint),
@@ -335,6 +342,7 @@ static bool make(struct draft *draft, struct part *part)
     pipe->material = words->wall_material;
     pipe->wall = either(words->wall, words->row ? words->row->wall : 0);
     pipe->pressure_class = either(words->class, words->row ? words->row->pressure_class : 0);
+    pipe->temperature_c = either(words->temperature, 0);
     pipe->stated_wave_speed = either(words->wave_speed, 0);
     pipe->restraint = (enum restraint)words->restraint;
     pipe->vertical_from = part->elevation_from;

@@ -114,6 +114,21 @@ static double adaptor_loss(const struct part *part, double bore)
     return loss;
 }
 
+/* Numbers are at hand for each size, but nobody may make such a valve. */
+static void doubt_size(struct draft *draft, const struct part *part, const char *name)
+{
+    const struct non_return_type *type = non_return_type_find(name, NULL);
+    const double slack = 1e-6;
+    if (type && isfinite(part->bore) &&
+        (part->bore < type->smallest - slack || part->bore > type->largest + slack)) {
+        draft_doubt(draft, part->place,
+                    "%s '%s': the catalogue has DN%.0f to DN%.0f of it, not DN%.0f; make sure that "
+                    "there is one to buy, and state its numbers",
+                    part->subject, name, type->smallest * 1e3, type->largest * 1e3,
+                    part->bore * 1e3);
+    }
+}
+
 static bool make(struct draft *draft, struct part *part)
 {
     struct valve_words *words = part->words;
@@ -142,6 +157,7 @@ static bool make(struct draft *draft, struct part *part)
                      part->subject, words->type, valve->bore * 1e3, adaptors);
     }
     part->bore = valve->bore;
+    doubt_size(draft, part, words->type);
     part->area = circle_area(valve->bore);
     part->element = &non_return_element;
     part->data = valve;

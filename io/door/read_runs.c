@@ -3,6 +3,7 @@
 #include "io/door/elevation.h"
 #include "io/door/part.h"
 #include "io/door/read_ends.h"
+#include "io/door/tank_mouths.h"
 #include "io/nearest.h"
 
 #include <math.h>
@@ -281,11 +282,13 @@ static double end_elevation(struct draft *draft, const struct row *row)
     if (tank->inlet_above) {
         return pouring_elevation(draft, row, tank);
     }
-    if (isfinite(said)) {
-        return said;
-    }
-    return tank_mouth(draft, row, tank,
-                      draft->tank_ends[tank - draft->network->tanks].inlet_elevation, "enters");
+    const double mouth =
+        isfinite(said)
+            ? said
+            : tank_mouth(draft, row, tank,
+                         draft->tank_ends[tank - draft->network->tanks].inlet_elevation, "enters");
+    check_end_under_water(draft, row->subject, row->to_place, tank, mouth);
+    return mouth;
 }
 
 /* --- links --- */

@@ -19,7 +19,7 @@ static const struct key study_keys[] = {
      .kind = KEY_NODE,
      .offset = FIELD(vary),
      .is_required = true,
-     .help = "a map: what is varied, such as delivery.type, with its values"},
+     .help = "such as delivery.type: [ball, duckbill], pond.level: -1 .. 0 m, or some: -1 0 m"},
     {.name = "combine",
      .kind = KEY_CHOICE,
      .offset = FIELD(combine),
@@ -459,8 +459,8 @@ bool read_study(const struct reader *reader, struct tree *root, const struct sit
     if (!node) {
         *result = (struct case_study){0};
         return faults_add(reader->faults, FAULT_ERROR, root->place,
-                          "the case has no section study; it says what is varied, such as "
-                          "study: {vary: {water.temperature: 4 11 24 degC}, measures: [...]}");
+                          "the case has no section study; it says what is varied, such as study: "
+                          "{vary: {water.temperature: 4 11 24 degC}, measures: [...]}");
     }
     return read_node((struct draft_study){reader, root, site, NULL, &result->study, NULL}, node,
                      result);
@@ -469,9 +469,9 @@ bool read_study(const struct reader *reader, struct tree *root, const struct sit
 bool check_study(struct draft *draft, struct tree *root, struct case_study *study)
 {
     const struct tree *node = tree_find(root, "study");
-    const struct draft_study whole = {&draft->reader, root,          draft->site,
-                                      draft,          &study->study, NULL};
-    return node && (read_node(whole, node, study) || study->study.inputs);
+    struct study *into = &study->study;
+    const struct draft_study whole = {&draft->reader, root, draft->site, draft, into, NULL};
+    return node && (read_node(whole, node, study) || into->inputs);
 }
 
 const char *study_input_base(const struct case_study *study, int input, double *number)

@@ -37,7 +37,8 @@ static const struct key surge_keys[] = {
     {.name = "gauges",
      .kind = KEY_NODE,
      .offset = FIELD(gauges),
-     .help = "a list of points and parts whose head and flow are kept"},
+     .help = "a list of points and parts whose head and flow are kept; the head of a part is "
+             "that behind it, seen from its run's beginning"},
     {.name = "measured",
      .kind = KEY_NODE,
      .offset = FIELD(measured),

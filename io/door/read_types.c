@@ -1,6 +1,6 @@
 #include "io/door/read_types.h"
 
-#include "io/nearest.h"
+#include "io/door/type_hint.h"
 #include "models/circle.h"
 
 #include <math.h>
@@ -178,17 +178,8 @@ static const struct own_type *find_own(const struct draft *draft, const char *na
 
 static bool refuse_type(struct draft *draft, const char *name, struct place place)
 {
-    struct nearest nearest;
-    nearest_start(&nearest, name);
-    for (int i = 0; i < draft->type_count; i++) {
-        nearest_offer(&nearest, draft->types[i].name);
-    }
-    for (int i = 0; i < non_return_type_count(); i++) {
-        nearest_offer(&nearest, non_return_type_at(i)->name);
-    }
-    return draft_error(
-        draft, place, "no non-return valve is called '%.60s'%s", name,
-        nearest_hint(&(struct hint){{0}}, nearest.found, "; 'downsurge catalogue' lists them"));
+    return draft_error(draft, place, "no non-return valve is called '%.60s'%s", name,
+                       type_hint(&(struct type_hint){{0}}, draft, name));
 }
 
 bool find_valve_type(struct draft *draft, const char *name, struct place place, bool *is_foot)

@@ -103,6 +103,18 @@ static bool keep_list(const struct reader *reader, const struct list *list,
     return true;
 }
 
+/* "-2 to 0 m" and "-2 - 0 m": what stands behind the first number is no unit. */
+static bool looks_like_range(const char *unit)
+{
+    static const char *const words[] = {"to ", "-", "\xE2\x80\x93"};
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        if (strncmp(unit, words[i], strlen(words[i])) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* Numbers with one unit behind the last: "4 11 24 degC". */
 static bool read_numbers(const struct reader *reader, const struct tree *node,
                          struct study_input *input, struct spread *spread)
@@ -122,6 +134,9 @@ static bool read_numbers(const struct reader *reader, const struct tree *node,
     }
     if (!take_unit(at, unit) || !keep_unit(reader, unit, input)) {
         return refuse(reader, node, input, "the unit is too long");
+    }
+    if (looks_like_range(unit)) {
+        return refuse(reader, node, input, "a range is written such as 4 .. 24 degC");
     }
     for (int i = 0; i < list.count; i++) {
         (void)snprintf(label, sizeof label, "%.17g %s", list.number[i], unit);

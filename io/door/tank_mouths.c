@@ -44,3 +44,17 @@ void check_mouths(struct draft *draft, const struct tree *node, const struct tan
     check_mouth(draft, node, tank, "inlet elevation", inlet);
     check_mouth(draft, node, tank, "outlet elevation", outlet);
 }
+
+/* The steady flow sees the tank's water there, not the mouth: it lifts too little, and lets water
+ * run back. */
+void check_end_under_water(struct draft *draft, const char *run, struct place place,
+                           const struct tank *tank, double mouth)
+{
+    if (mouth > tank->level) {
+        draft_doubt(draft, place,
+                    "%s: it ends in tank '%s' at %.4g m, above the water at %.4g m, but is "
+                    "reckoned as if under it: too much flows, and water runs back; say 'inlet: "
+                    "above water' of the tank if it pours in",
+                    run, tank->name, mouth, tank->level);
+    }
+}

@@ -9,4 +9,9 @@
 void check_mouths(struct draft *draft, const struct tree *node, const struct tank *tank,
                   double inlet, double outlet);
 
+/* The end of a run, `mouth` m high, in a tank whose inlets lie under water: a doubt where the water
+ * of the case does not reach it. */
+void check_end_under_water(struct draft *draft, const char *run, struct place place,
+                           const struct tank *tank, double mouth);
+
 #endif

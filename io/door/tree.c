@@ -307,6 +307,22 @@ static bool take_event(struct builder *builder, struct fy_event *event)
     }
 }
 
+/* What to do about some of the parser's messages, by words of them. */
+static const char *remedy_of(const char *message)
+{
+    static const char *const remedies[][2] = {
+        {"used as indentation", "; indent with blanks, not with tabs"},
+        {"nested block mapping", "; put a text that has ': ' in it in quotes"},
+        {"plain scalar cannot start", "; put the text in quotes"},
+        {"quoted scalar", "; look whether its quote is closed"}};
+    for (size_t i = 0; i < sizeof remedies / sizeof remedies[0]; i++) {
+        if (strstr(message, remedies[i][0])) {
+            return remedies[i][1];
+        }
+    }
+    return "";
+}
+
 static void tell_parser_errors(struct builder *builder, struct fy_diag *diag)
 {
     void *iterator = NULL;
@@ -318,7 +334,8 @@ static void tell_parser_errors(struct builder *builder, struct fy_diag *diag)
     /* Only the first: what follows a broken line is guesswork. */
     const struct place place = {builder->file, error->line > 0 ? error->line : 1,
                                 error->column > 0 ? error->column : 1};
-    (void)faults_add(builder->faults, FAULT_ERROR, place, "not YAML: %.200s", error->msg);
+    (void)faults_add(builder->faults, FAULT_ERROR, place, "not YAML: %.200s%s", error->msg,
+                     remedy_of(error->msg));
 }
 
 static void run_parser(struct builder *builder, const char *text, size_t size)

@@ -406,7 +406,9 @@ bool units_read(struct units *units, enum quantity quantity, const char *text, i
                        text, article(quantity), quantities[quantity].name,
                        quantity == QUANTITY_NUMBER ? "" : " with unit",
                        quantities[quantity].example,
-                       strchr(text, ',') ? " (decimal point, not comma)" : "");
+                       strstr(text, ", ")  ? " (blanks between numbers, no commas)"
+                       : strchr(text, ',') ? " (decimal point, not comma)"
+                                           : "");
         return false;
     }
     if (*unit == '\0' && quantity != QUANTITY_NUMBER) {

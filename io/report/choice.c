@@ -61,35 +61,25 @@ void section_question(const struct material *material, FILE *out)
     (void)fputs("</ul>\n", out);
 }
 
-static void put_measure(FILE *out, const char *before, double value, int decimals,
-                        const char *after)
-{
-    if (isfinite(value)) {
-        (void)fputs(before, out);
-        html_number(out, value, decimals);
-        (void)fputs(after, out);
-    }
-}
-
 static void answer_best(const struct sheet *choose, size_t row, FILE *out)
 {
     double opening = material_value(choose, "opening", row);
     bool is_present = material_value(choose, "is_present", row) > 0.0;
     html_wrap(out, is_present ? ": keep the <strong>" : ": fit a <strong>",
               material_word(choose, "type", row), "");
-    put_measure(out, " DN", 1e3 * material_value(choose, "bore", row), 0, "");
+    html_measure(out, " DN", 1e3 * material_value(choose, "bore", row), 0, "");
     (void)fputs(is_present ? "</strong> that stands there." : "</strong>.", out);
-    put_measure(out, " It lets ", 1e3 * material_value(choose, "flow", row), 2, " L/s through");
-    put_measure(out, ", takes ", material_value(choose, "valve_head", row), 2, " m of head");
-    put_measure(out, " and costs ", 100.0 * material_value(choose, "flow_lost", row), 1,
-                " % of the flow that a valve without loss would let through");
+    html_measure(out, " It lets ", 1e3 * material_value(choose, "flow", row), 2, " L/s through");
+    html_measure(out, ", takes ", material_value(choose, "valve_head", row), 2, " m of head");
+    html_measure(out, " and costs ", 100.0 * material_value(choose, "flow_lost", row), 1,
+                 " % of the flow that a valve without loss would let through");
     (void)fputs(".", out);
     if (opening < 0.995) {
-        put_measure(out, " It stands ", 100.0 * opening, 0, " % open.");
+        html_measure(out, " It stands ", 100.0 * opening, 0, " % open.");
     }
-    put_measure(out, " As it shuts, water runs back at ",
-                material_value(choose, "reverse_velocity", row), 3, " m/s");
-    put_measure(out, ", a slam of ", material_value(choose, "slam_head", row), 1, " m.");
+    html_measure(out, " As it shuts, water runs back at ",
+                 material_value(choose, "reverse_velocity", row), 3, " m/s");
+    html_measure(out, ", a slam of ", material_value(choose, "slam_head", row), 1, " m.");
     if (material_value(choose, "is_surged", row) == 0.0) {
         (void)fputs(" How it shuts was not computed.", out);
     }
@@ -107,9 +97,9 @@ static void answer_present(const struct sheet *choose, const struct place_rows *
             continue;
         }
         html_wrap(out, " The ", material_word(choose, "type", row), "");
-        put_measure(out, " DN", 1e3 * material_value(choose, "bore", row), 0, "");
+        html_measure(out, " DN", 1e3 * material_value(choose, "bore", row), 0, "");
         if (rank > 0.0) {
-            put_measure(out, " that stands there now ranks number ", rank, 0, ".");
+            html_measure(out, " that stands there now ranks number ", rank, 0, ".");
         } else if (material_value(choose, "is_open", row) > 0.0) {
             html_wrap(out, " that stands there now is not ranked: ",
                       material_word(choose, "reasons", row), ".");
@@ -148,52 +138,16 @@ static void answer_pumps(const struct sheet *steady, FILE *out)
         double flow = material_value(steady, "pump_flow", i);
         html_wrap(out, i == 0 ? "<p>Pump <strong>" : " Pump <strong>",
                   material_word(steady, "pump", i), "</strong>");
-        put_measure(out, " gives ", 1e3 * flow, 2, " L/s");
-        put_measure(out, " (", 3600.0 * flow, 1, " m\xC2\xB3/h)");
-        put_measure(out, " against ", material_value(steady, "pump_head", i), 1, " m");
-        put_measure(out, ", with ", material_value(steady, "npsh_margin", i), 2,
-                    " m of NPSH to spare");
+        html_measure(out, " gives ", 1e3 * flow, 2, " L/s");
+        html_measure(out, " (", 3600.0 * flow, 1, " m\xC2\xB3/h)");
+        html_measure(out, " against ", material_value(steady, "pump_head", i), 1, " m");
+        html_measure(out, ", with ", material_value(steady, "npsh_margin", i), 2,
+                     " m of NPSH to spare");
         (void)fputs(".", out);
     }
     if (count > 0) {
         (void)fputs("</p>\n", out);
     }
-}
-
-static void answer_surge(const struct sheet *surge, FILE *out)
-{
-    size_t count = material_rows(surge, "run");
-    size_t highest = 0;
-    size_t lowest = 0;
-    for (size_t i = 0; i < count; i++) {
-        double share = material_value(surge, "run_highest_share", i);
-        double margin = material_value(surge, "run_lowest_margin", i);
-        bool is_higher = !(share <= material_value(surge, "run_highest_share", highest));
-        bool is_lower = !(margin >= material_value(surge, "run_lowest_margin", lowest));
-        highest = is_higher && isfinite(share) ? i : highest;
-        lowest = is_lower && isfinite(margin) ? i : lowest;
-    }
-    (void)fputs("<p>After the events of the case", out);
-    put_measure(out, " the highest pressure is ",
-                100.0 * material_value(surge, "run_highest_share", highest), 0,
-                " % of what the pipe's class allows, in ");
-    html_wrap(out, "<strong>", material_word(surge, "run", highest), "</strong>; the lowest");
-    put_measure(out, " is ", material_value(surge, "run_lowest_margin", lowest), 1,
-                " m above boiling, in ");
-    html_wrap(out, "<strong>", material_word(surge, "run", lowest), "</strong>.");
-    if (material_number(surge, "is_boiling") > 0.0) {
-        html_wrap(out, " <strong>The water boils</strong> at ",
-                  material_text(surge, "vapour_place", ""),
-                  ": cavities open and shut again with a blow, and pressures after that are "
-                  "uncertain.");
-        if (material_number(surge, "collapse_count") > 0.0) {
-            put_measure(out, " The hardest blow reaches ",
-                        material_number(surge, "collapse_pressure"), 1, " m over the pipe, ");
-            html_number(out, material_number(surge, "collapse_time"), 2);
-            html_wrap(out, " s into the run, at ", material_text(surge, "collapse_place", ""), ".");
-        }
-    }
-    (void)fputs("</p>\n", out);
 }
 
 /* "no tank runs dry", "1 tank runs dry", "2 tanks run dry" */
@@ -231,8 +185,8 @@ static void answer_hours(const struct sheet *filling, FILE *out)
     (void)fputs(" and ", out);
     put_count(out, over, "runs over", "run over");
     if (pumps > 0) {
-        put_measure(out, "; the pumps take ", energy / 3.6e6, 1, " kWh");
-        put_measure(out, "; starts of one pump in its busiest hour: ", starts, 0, "");
+        html_measure(out, "; the pumps take ", energy / 3.6e6, 1, " kWh");
+        html_measure(out, "; starts of one pump in its busiest hour: ", starts, 0, "");
         if (airy > 0) {
             (void)fprintf(
                 out, "; <strong>%d pump%s air</strong>, for no mouth that feeds %s is under water",
@@ -253,16 +207,16 @@ static void answer_findings(const struct sheet *findings, FILE *out)
         warned += strcmp(level, finding_level_text(FINDING_WARNING)) == 0;
     }
     if (failed + warned == 0) {
-        (void)fputs("<p>As the case stands now, no limit is exceeded and nothing stands outside "
-                    "good practice: see <a href=\"#findings\">findings</a>.</p>\n",
+        (void)fputs("<p>In steady flow, as the case stands now, no limit is exceeded and nothing "
+                    "stands outside good practice: see <a href=\"#findings\">findings</a>.</p>\n",
                     out);
         return;
     }
-    (void)fprintf(out,
-                  "<p>As the case stands now, %d limit%s exceeded and %d thing%s outside good "
-                  "practice: see <a href=\"#findings\">findings and remedies</a>.</p>\n",
-                  failed, failed == 1 ? " is" : "s are", warned,
-                  warned == 1 ? " stands" : "s stand");
+    (void)fprintf(
+        out,
+        "<p>In steady flow, as the case stands now, %d limit%s exceeded and %d thing%s "
+        "outside good practice: see <a href=\"#findings\">findings and remedies</a>.</p>\n",
+        failed, failed == 1 ? " is" : "s are", warned, warned == 1 ? " stands" : "s stand");
 }
 
 void section_answer(const struct material *material, FILE *out)

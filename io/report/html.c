@@ -72,6 +72,15 @@ void html_number(FILE *out, double number, int decimals)
     (void)fputs(text[0] == '-' ? text + 1 : text, out);
 }
 
+void html_measure(FILE *out, const char *before, double value, int decimals, const char *after)
+{
+    if (isfinite(value)) {
+        (void)fputs(before, out);
+        html_number(out, value, decimals);
+        (void)fputs(after, out);
+    }
+}
+
 void html_table_open(FILE *out, const char *caption)
 {
     html_wrap(out, "<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"", caption,
@@ -84,11 +93,13 @@ void html_table_close(FILE *out)
     (void)fputs("</tbody>\n</table>\n</div>\n", out);
 }
 
-void html_heads(FILE *out, int count, const char *const heads[])
+void html_heads(FILE *out, int count, const char *const heads[], int first_number)
 {
     (void)fputs("<thead><tr>", out);
     for (int i = 0; i < count; i++) {
-        html_wrap(out, "<th scope=\"col\">", heads[i], "</th>");
+        html_wrap(out,
+                  i < first_number ? "<th scope=\"col\">" : "<th scope=\"col\" class=\"number\">",
+                  heads[i], "</th>");
     }
     (void)fputs("</tr></thead>\n<tbody>\n", out);
 }
@@ -115,18 +126,22 @@ static void put_cell(FILE *out, const struct field *field, size_t row,
     (void)fprintf(out, "</%s>", tag);
 }
 
-/* "m3/h" with a raised three. */
+/* "m3/h" and "m/s2" with raised digits. */
 static void put_unit(FILE *out, const char *unit)
 {
-    const char *cube = strstr(unit, "m3");
     if (!unit[0]) {
         return;
     }
     (void)fputs(" <span class=\"unit\">", out);
-    if (cube) {
-        (void)fprintf(out, "%.*sm\xC2\xB3%s", (int)(cube - unit), unit, cube + 2);
-    } else {
-        (void)fputs(unit, out);
+    for (const char *at = unit; *at; at++) {
+        const bool is_power = at > unit && (at[-1] == 'm' || at[-1] == 's');
+        if (is_power && *at == '2') {
+            (void)fputs("\xC2\xB2", out);
+        } else if (is_power && *at == '3') {
+            (void)fputs("\xC2\xB3", out);
+        } else {
+            (void)fputc(*at, out);
+        }
     }
     (void)fputs("</span>", out);
 }
@@ -137,7 +152,8 @@ static void put_heads(FILE *out, const struct sheet *sheet, const struct trade_c
     (void)fputs("<thead><tr>", out);
     for (const struct trade_column *column = columns; column->field; column++) {
         const struct field *field = sheet_find(sheet, column->field);
-        bool is_number = field && field->kind != FIELD_TEXT && is_counted(column);
+        bool is_number = field && field->kind != FIELD_TEXT && is_counted(column) &&
+                         column != columns; /* the head of a row stands left */
         if (!field) {
             continue;
         }

@@ -18,13 +18,17 @@ void html_wrap(FILE *out, const char *before, const char *text, const char *afte
  * with "not known" for those who cannot see it. */
 void html_number(FILE *out, double number, int decimals);
 
+/* "before 1.2 after" where the value is known, else nothing. */
+void html_measure(FILE *out, const char *before, double value, int decimals, const char *after);
+
 /* Instead of the decimals of a struct trade_column: a text; yes or no; four digits. */
 enum { HTML_TEXT = -1, HTML_YES = -2, HTML_DIGITS = -3 };
 
 /* Opens a table in a box of its own that scrolls when the page is narrow; `caption` is escaped. */
 void html_table_open(FILE *out, const char *caption);
 void html_table_close(FILE *out);
-void html_heads(FILE *out, int count, const char *const heads[]);
+/* Columns from `first_number` on hold numbers; `count`: none. */
+void html_heads(FILE *out, int count, const char *const heads[], int first_number);
 
 /* Rows `first` to before `end` of a sheet, the first column the head of its row. `mask` (a field
  * along them, or NULL): only rows where it is not 0. Columns the sheet lacks are left out. */

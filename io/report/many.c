@@ -16,6 +16,12 @@ static size_t count_ones(const struct sheet *sheet, const char *field)
     return ones;
 }
 
+/* A study without limits has a table of none. */
+static bool has_limits(const struct material *material)
+{
+    return material->has_limits && material_rows(&material->limits, "limit") > 0;
+}
+
 static void answer_study(const struct material *material, FILE *out)
 {
     const struct sheet *variants = &material->variants;
@@ -25,7 +31,7 @@ static void answer_study(const struct material *material, FILE *out)
         done += strcmp(material_word(variants, "status", i), "done") == 0;
     }
     (void)fprintf(out, "<p>Of %zu variants %zu have an answer", count, done);
-    if (material->has_limits) {
+    if (has_limits(material)) {
         const size_t within = count_ones(variants, "within_limits");
         (void)fprintf(out, ", and %zu of these keep%s every limit of the study", within,
                       within == 1 ? "s" : "");
@@ -85,7 +91,7 @@ static void put_measures(const struct sheet *study, FILE *out)
     static const char *const fields[] = {"least", "low", "median", "high", "greatest"};
     enum { FIELDS = sizeof fields / sizeof fields[0] };
     html_table_open(out, "Measures over all variants");
-    html_heads(out, sizeof heads / sizeof heads[0], heads);
+    html_heads(out, sizeof heads / sizeof heads[0], heads, 2);
     for (size_t row = 0; row < material_rows(study, "measure"); row++) {
         double values[FIELDS];
         for (int i = 0; i < FIELDS; i++) {
@@ -115,13 +121,52 @@ static const struct trade_column limit_columns[] = {
     {NULL, NULL, NULL, 0.0, 0},
 };
 
+enum { FRONT_COLUMNS_MOST = 24, FRONT_ROWS_MOST = 100 };
+
+/* The variants that no other beats, with what was varied and measured; the picture has only their
+ * numbers. */
+static void put_front(const struct sheet *variants, FILE *out)
+{
+    static const char *const ours[] = {"within_limits", "on_front", "status", "reason"};
+    struct trade_column columns[FRONT_COLUMNS_MOST + 1] = {{0}};
+    int count = 0;
+    for (int i = 0; i < variants->field_count && count < FRONT_COLUMNS_MOST; i++) {
+        const struct field *field = &variants->fields[i];
+        bool is_ours = false;
+        for (size_t k = 0; k < sizeof ours / sizeof ours[0]; k++) {
+            is_ours = is_ours || strcmp(field->name, ours[k]) == 0;
+        }
+        if (!is_ours && field->kind == FIELD_TEXT) {
+            columns[count++] = (struct trade_column){field->name, field->name, "", 1.0, HTML_TEXT};
+        } else if (!is_ours) {
+            const struct trade_unit unit = trade_unit_of(field->units);
+            columns[count++] = (struct trade_column){field->name, field->name, unit.unit,
+                                                     unit.factor, HTML_DIGITS};
+        }
+    }
+    const size_t fronts = sheet_find(variants, "on_front") ? count_ones(variants, "on_front") : 0;
+    size_t end = 0;
+    for (size_t shown = 0; shown < fronts && shown < FRONT_ROWS_MOST; end++) {
+        shown += material_value(variants, "on_front", end) > 0.0;
+    }
+    if (end > 0) {
+        html_sheet(out, variants, "Within the limits, and beaten by no other in what is compared",
+                   columns, &(struct html_rows){0, end, "on_front"});
+    }
+    if (fronts > FRONT_ROWS_MOST) {
+        (void)fprintf(out, "<p>The first %d of %zu; all are in the results.</p>\n", FRONT_ROWS_MOST,
+                      fronts);
+    }
+}
+
 void section_study(const struct material *material, FILE *out)
 {
     (void)fputs("<p>What many variants of the case come to; each of them stands in the results: "
                 "<code>downsurge show RESULTS /study</code>.</p>\n",
                 out);
     put_measures(&material->study, out);
-    if (material->has_limits) {
+    put_front(&material->variants, out);
+    if (has_limits(material)) {
         section_table(&material->limits, "Limits over all variants", limit_columns, NULL, out);
     }
 }

@@ -22,7 +22,7 @@ static void put_energy(const struct sheet *surge, FILE *out)
         return;
     }
     html_table_open(out, "Where the energy came from and went");
-    html_heads(out, 2, heads);
+    html_heads(out, 2, heads, 1);
     put_energy_row(out, "given by the pumps", surge, "energy_from_pumps");
     put_energy_row(out, "given by tanks and open ends", surge, "energy_from_ends");
     put_energy_row(out, "lost to friction in pipes", surge, "energy_lost_in_pipes");

@@ -111,7 +111,7 @@ static void put_items(const struct items *items, const char *caption, FILE *out)
 {
     static const char *const heads[] = {"part", "quantity", "named"};
     html_table_open(out, caption);
-    html_heads(out, 3, heads);
+    html_heads(out, 3, heads, 3);
     for (int i = 0; i < items->count; i++) {
         const struct item *item = &items->list[i];
         html_wrap(out, "<tr><th scope=\"row\">", item->text, "</th><td>");

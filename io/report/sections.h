@@ -16,6 +16,9 @@ void section_table(const struct sheet *sheet, const char *caption,
 void question_many(const struct material *material, FILE *out);
 void answer_many(const struct material *material, FILE *out);
 
+/* What the surge adds to the answer: highest, lowest, and every limit that it exceeds. */
+void answer_surge(const struct sheet *surge, FILE *out);
+
 void section_question(const struct material *material, FILE *out);
 void section_answer(const struct material *material, FILE *out);
 void section_choice(const struct material *material, FILE *out);

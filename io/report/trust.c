@@ -124,7 +124,7 @@ static void prove_steady(const struct sheet *steady, FILE *out)
     static const char *const heads[] = {"what", "residual"};
     html_wrap(out, "<p>Steady flow: ", material_text(steady, "ending", "not known"), ".</p>\n");
     html_table_open(out, "How well the steady answer meets its equations");
-    html_heads(out, 2, heads);
+    html_heads(out, 2, heads, 2);
     put_proof(out, "linear systems solved", material_number(steady, "iterations"), "");
     put_proof(out, "inflow less outflow, worst point",
               1e3 * material_number(steady, "mass_residual"), "L/s");
@@ -140,7 +140,7 @@ static void prove_surge(const struct sheet *surge, FILE *out)
     static const char *const heads[] = {"what", "number"};
     html_wrap(out, "<p>Surge: ", material_text(surge, "ending", "not known"), ".</p>\n");
     html_table_open(out, "How well the surge run kept its books");
-    html_heads(out, 2, heads);
+    html_heads(out, 2, heads, 2);
     put_proof(out, "time reached", material_number(surge, "time_reached"), "s");
     put_proof(out, "steps", material_number(surge, "steps"), "");
     put_proof(out, "time step", 1e3 * material_number(surge, "step"), "ms");
@@ -220,7 +220,7 @@ static void put_questions(enum answered_by by, const char *caption, FILE *out)
 {
     static const char *const heads[] = {"no.", "about", "question", "what to look for", "answer"};
     html_table_open(out, caption);
-    html_heads(out, 5, heads);
+    html_heads(out, 5, heads, 5);
     for (int i = 0; i < INVENTORY_COUNT; i++) {
         const struct question *question = inventory_at(i);
         if (question->by == by) {

@@ -128,6 +128,7 @@ static const struct trade_column material_columns[] = {
     {"roughness", "roughness", "mm", 1e3, 4},
     {"share_30", "at 30 C", "of class", 1.0, 2},
     {"share_40", "at 40 C", "of class", 1.0, 2},
+    {"derating_source", "class when warm, by", "", 1.0, TABLE_TEXT},
     {"creep", "creep in surge", "", 1.0, TABLE_TEXT},
     {"source", "source", "", 1.0, TABLE_TEXT},
     {NULL, NULL, NULL, 0.0, 0},

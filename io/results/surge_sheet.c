@@ -29,6 +29,11 @@ static const char **take_texts(const struct source *source, int columns, int cou
     return arena_take(source->arena, (size_t)columns * (size_t)count, sizeof(const char *));
 }
 
+double surge_buckling_limit(void)
+{
+    return 0.5;
+}
+
 const char *surge_ending_text(enum surge_ending ending)
 {
     switch (ending) {

@@ -17,6 +17,10 @@ MUST_CHECK bool surge_sheet(const struct site *site, const struct surge *surge, 
 MUST_CHECK bool surge_run_sheet(const struct site *site, const struct surge_run *run,
                                 struct sheet *sheet, struct arena *arena, struct failure *failure);
 
+/* The largest share of the vacuum at which the ideal wall buckles that is taken as kept: a wall out
+ * of round or soft with time bears less, so half is the most (safety of 2, common practice). */
+double surge_buckling_limit(void);
+
 /* Words for people. */
 const char *surge_ending_text(enum surge_ending ending);
 

@@ -23,6 +23,30 @@ static const struct finding TOO_MUCH = {
     .source = "preferred range 70 to 120 per cent of best flow, pump handbooks",
     .question = 30};
 
+static const struct finding BEYOND_CURVE = {
+    .level = FINDING_WARNING,
+    .rule = "beyond its curve",
+    .text = "flow as a share of that at the last point of its curve",
+    .limit = 1.0,
+    .unit = "1",
+    .remedy =
+        "head, power and NPSH are drawn out by guess there: get more of its curve, or throttle "
+        "it",
+    .source = "the case's curve",
+    .question = 30};
+
+static const struct finding DRIVEN = {
+    .level = FINDING_FAILED,
+    .rule = "driven",
+    .text = "head that the running pump adds",
+    .limit = 0.0,
+    .unit = "m",
+    .remedy =
+        "water is pushed through it from outside: look whether its run is told from where the "
+        "water comes to where it goes, else leave the pump out or throttle it",
+    .source = "steady answer",
+    .question = 31};
+
 static const struct finding NO_FLOW = {
     .level = FINDING_FAILED,
     .rule = "no flow",
@@ -30,7 +54,8 @@ static const struct finding NO_FLOW = {
     .limit = 0.0,
     .unit = "m3/s",
     .remedy = "its head at no flow does not open the way: take a pump of more head or a valve of "
-              "less opening head",
+              "less opening head; stop it until then: a pump that moves nothing heats its water "
+              "until plastic gives way",
     .source = "steady answer",
     .question = 31};
 
@@ -78,6 +103,19 @@ static void rule_duty(const struct view *view, const struct pump_place *place, d
     }
 }
 
+static void rule_curve(const struct view *view, const struct pump_place *place, double flow)
+{
+    const struct pump_unit *unit = view_pump(view, place);
+    const struct pump *pump = unit->pump;
+    const double head = pump_head(pump, flow, unit->speed).head;
+    const double share = flow / (pump->flow[pump->count - 1] * unit->speed);
+    if (head < 0.0) {
+        view_tell_link(view, &DRIVEN, place->link, &(struct told){head, (double)NAN, true});
+    } else if (share > BEYOND_CURVE.limit) {
+        view_tell_link(view, &BEYOND_CURVE, place->link, &(struct told){share, (double)NAN, false});
+    }
+}
+
 static void rule_suction_margin(const struct view *view, const struct pump_place *place,
                                 double flow)
 {
@@ -109,16 +147,18 @@ void rules_pumps(const struct view *view)
     for (int i = 0; i < view->site->pump_place_count; i++) {
         const struct pump_place *place = &view->site->pump_places[i];
         const double flow = view->steady->flow[place->link];
-        const struct told told = {flow, (double)NAN, true};
+        const bool is_still = fabs(flow) <= view_still;
+        const struct told told = {is_still ? 0.0 : flow, (double)NAN, true};
         if (!view_pump(view, place)->is_running) {
             continue;
         }
         if (flow > view_still) {
             rule_duty(view, place, flow);
+            rule_curve(view, place, flow);
             rule_suction_margin(view, place, flow);
             rule_flat_curve(view, place, flow);
         } else {
-            view_tell_link(view, flow < -view_still ? &BACKWARD : &NO_FLOW, place->link, &told);
+            view_tell_link(view, is_still ? &NO_FLOW : &BACKWARD, place->link, &told);
         }
     }
 }

@@ -54,33 +54,69 @@ static double net_inflow(const struct view *view, int point)
     return inflow;
 }
 
-/* Water that runs at rest through a standing pump is what a non-return valve is there to stop. Ask
- * after reach_from the tank. */
-static bool runs_through_pump(const struct view *view, const struct reach *reach)
+/* Where the water of one tank goes at rest, and where that goes which ran through a standing pump.
+ */
+struct ways {
+    struct reach reach;
+    bool *is_fed;   /* [point_count] */
+    bool *is_after; /* [point_count] behind a pump that its water runs through */
+};
+
+static bool ways_init(struct ways *ways, const struct view *view, struct arena *arena,
+                      struct failure *failure)
 {
+    const size_t points = (size_t)view->network->point_count;
+    ways->is_fed = arena_take(arena, points, sizeof *ways->is_fed);
+    ways->is_after = arena_take(arena, points, sizeof *ways->is_after);
+    if (!ways->is_fed || !ways->is_after) {
+        return fail_memory(failure, "the ways of the water at rest");
+    }
+    return reach_init(&ways->reach, view->network, view->rest, view_still, arena, failure);
+}
+
+static void note_reached(struct ways *ways, const struct network *network, bool *notes)
+{
+    for (int i = 0; i < network->point_count; i++) {
+        notes[i] = notes[i] || reach_came_by(&ways->reach, i);
+    }
+}
+
+/* Water that runs at rest through a standing pump is what a non-return valve is there to stop. */
+static void find_ways(struct ways *ways, const struct view *view, int from)
+{
+    const struct network *network = view->network;
+    for (int i = 0; i < network->point_count; i++) {
+        ways->is_fed[i] = false;
+        ways->is_after[i] = false;
+    }
+    reach_from(&ways->reach, from);
+    note_reached(ways, network, ways->is_fed);
     for (int i = 0; i < view->site->pump_place_count; i++) {
         const int pump = view->site->pump_places[i].link;
-        const struct link *link = &view->network->links[pump];
+        const struct link *link = &network->links[pump];
         const double flow = view->rest->flow[pump];
-        if (fabs(flow) > view_still && reach_came_by(reach, flow > 0.0 ? link->from : link->to)) {
-            return true;
+        const int before = flow > 0.0 ? link->from : link->to;
+        const bool is_tank = before != from && network->points[before].is_held;
+        if (fabs(flow) > view_still && ways->is_fed[before] && !is_tank) {
+            reach_from(&ways->reach, flow > 0.0 ? link->to : link->from);
+            note_reached(ways, network, ways->is_after);
         }
     }
-    return false;
 }
 
 /* One finding for each place that this tank's water comes to at rest: tanks and open ends. */
-static void tell_fed(const struct view *view, struct reach *reach, int from, double outflow)
+static void tell_fed(const struct view *view, struct ways *ways, int from, double outflow)
 {
-    reach_from(reach, from);
-    struct finding finding = runs_through_pump(view, reach) ? FEEDS : FEEDS_BY_GRAVITY;
-    finding.subject = view->network->points[from].name;
-    finding.place = view->network->points[from].place;
-    finding.value = outflow;
     bool is_told = false;
+    bool is_after_pump = false;
+    find_ways(ways, view, from);
     for (int i = 0; i < view->network->point_count; i++) {
-        if (i != from && view->network->points[i].is_held && reach_came_by(reach, i)) {
-            const struct point *end = &view->network->points[i];
+        const struct point *end = &view->network->points[i];
+        is_after_pump = is_after_pump || ways->is_after[i];
+        if (i != from && end->is_held && ways->is_fed[i]) {
+            struct finding finding = ways->is_after[i] ? FEEDS : FEEDS_BY_GRAVITY;
+            finding.subject = view->network->points[from].name;
+            finding.place = view->network->points[from].place;
             finding.other =
                 end->tank == NETWORK_NONE ? end->name : view->network->tanks[end->tank].name;
             finding.value = net_inflow(view, i);
@@ -89,16 +125,20 @@ static void tell_fed(const struct view *view, struct reach *reach, int from, dou
         }
     }
     if (!is_told) { /* it goes to draw-offs alone */
+        struct finding finding = is_after_pump ? FEEDS : FEEDS_BY_GRAVITY;
+        finding.subject = view->network->points[from].name;
+        finding.place = view->network->points[from].place;
+        finding.value = outflow;
         findings_add(view->findings, &finding);
     }
 }
 
-static void rule_tank(const struct view *view, struct reach *reach, const struct tank *tank)
+static void rule_tank(const struct view *view, struct ways *ways, const struct tank *tank)
 {
     const double inflow = net_inflow(view, tank->point);
     const double noise = 1e-7; /* m3/s, a drop a second: not worth a word */
     if (inflow < -noise) {
-        tell_fed(view, reach, tank->point, -inflow);
+        tell_fed(view, ways, tank->point, -inflow);
     } else if (inflow > noise && !tank->is_fixed) {
         const double room = (tank->brim - tank->level) * tank->area;
         view_tell_point(view, &FILLS, tank->point,
@@ -117,15 +157,15 @@ static void rule_seating(const struct view *view, const struct valve_place *plac
 
 bool rules_rest(const struct view *view, struct arena *arena, struct failure *failure)
 {
-    struct reach reach;
+    struct ways ways;
     if (!view->rest) {
         return true;
     }
-    if (!reach_init(&reach, view->network, view->rest, view_still, arena, failure)) {
+    if (!ways_init(&ways, view, arena, failure)) {
         return false;
     }
     for (int i = 0; i < view->network->tank_count; i++) {
-        rule_tank(view, &reach, &view->network->tanks[i]);
+        rule_tank(view, &ways, &view->network->tanks[i]);
     }
     for (int i = 0; i < view->site->valve_count; i++) {
         rule_seating(view, &view->site->valves[i], view->back_head[i]);

@@ -225,6 +225,35 @@ for told in ("Tanks over the hours", "Where water left the site", "What switched
     claim(told in words, f"day: nothing of '{told}'")
 claim(top not in words, "day: the page tells where the case lay")
 
+# A surge beyond what the pipes bear: the answer says so, what a vacuum does and what helps, and does not let the
+# steady flow's findings speak for the surge.
+burst, burst_case = os.path.join(folder, "burst.h5"), os.path.join(folder, "burst.yaml")
+with open(burst_case, "w", encoding="utf-8") as file:
+    file.write("water: {temperature: 20 degC, altitude: 0 m}\nenergy: {price: 0.3 /kWh}\n"
+               "tanks: {up: {level: 60 m, fixed: yes}, down: {level: 20 m, fixed: yes}}\n"
+               "runs: {main: {from: up, to: down, parts: [{pipe: pvc-u 110 pn6, length: 600 m, end: 20 m},\n"
+               "  {valve: ball, name: tap}]}}\nsurge: {duration: 8 s, events: [{at: 0.1 s, set: tap, to: 0}]}\n")
+said = " ".join(run("surge", burst_case, "--output", burst).stdout.split())
+for words in ("exceeded: the water boils", "exceeded: main: the highest pressure is", "What helps: a slower stop",
+              "caution: main: down to -"):
+    claim(words in said, f"surge beyond the class: nothing of '{words}'")
+run("report", burst)
+page, words = check("burst", burst[:-3] + ".html")
+for told in ("Limit exceeded: the pressure class of main", "The water boils", "with its error band", "joints can draw in air",
+             "What helps: a slower stop", "In steady flow, as the case stands now"):
+    claim(told in words, f"burst: nothing of '{told}'")
+
+# A study: the page has the variants that none beats, not their numbers alone, and speaks of no limits where none are set.
+many, many_case = os.path.join(folder, "many.h5"), os.path.join(folder, "many.yaml")
+with open(many_case, "w", encoding="utf-8") as file:
+    file.write(open(burst_case, encoding="utf-8").read() + "study: {vary: {tap.opening: 0.2 0.6 1, up.level: 40 60 m},\n"
+               "  measures: [flow of tap, velocity of tap]}\n")
+run("study", many_case, "--output", many, "--quiet")
+run("report", many)
+page, words = check("many", many[:-3] + ".html")
+claim("Of 6 variants 6 have an answer: see" in words, "many: limits are spoken of that are not there")
+claim("beaten by no other in what is compared" in words and "tap.opening" in words, "many: no table of the best")
+
 # A file without a case or any solver's results; another case; no results at all.
 strange = os.path.join(folder, "sample.h5")
 subprocess.run([sample, strange], check=True)

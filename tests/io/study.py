@@ -280,6 +280,8 @@ if shutil.which("gnuplot"):
 # What is wrong is told with a place and the nearest name.
 WRONG = (
     ("vary: {delivry.type: [ball]}", "did you mean 'delivery'"),
+    ("vary: {water.temperature: 4 to 11 degC}", "a range is written such as 4 .. 24 degC"),
+    ("vary: {water.temperature: 4 - 11 degC}", "a range is written such as 4 .. 24 degC"),
     ("vary: {water.temprature: 4 11 degC}", "did you mean 'temperature'"),
     ("vary: {watr.temperature: 4 11 degC}", "did you mean 'water'"),
     ("vary: {temperature: 4 11 degC}", "leads nowhere"),

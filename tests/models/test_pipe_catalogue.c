@@ -138,3 +138,31 @@ Test(pipe_catalogue, the_nearest_name_is_offered)
     cr_assert_null(pipe_catalogue_find("???", &nearest));
     cr_assert_not_null(nearest);
 }
+
+/* ISO 4427: PE100 of SDR 17 is PN 10, of SDR 11 PN 16; PE80 of SDR 11 is PN 12.5. */
+Test(pipe_catalogue, what_is_offered_is_of_the_material_and_class_that_were_named)
+{
+    static const char *const table[][2] = {
+        {"HDPE 63 PN10", "pe100 63 sdr17"},  {"pe100 63 pn16", "pe100 63 sdr11"},
+        {"PE 110 PN 10", "pe100 110 sdr17"}, {"pe80 63 pn12.5", "pe80 63 sdr11"},
+        {"MDPE 63 pn8", "pe80 63 sdr17"},    {"pe100 63 sdr13.6", "pe100 63 sdr11"},
+        {"pvc 63 pn10", "pvc-u 63 pn10"},    {"abs 2in class k", "abs 2in class c"},
+        {"pvc-u 64 pn16", "pvc-u 63 pn16"},
+    };
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
+        const char *nearest = NULL;
+        cr_assert_null(pipe_catalogue_find(table[i][0], &nearest));
+        cr_assert_str_eq(nearest, table[i][1], "%s: %s", table[i][0], nearest);
+    }
+}
+
+Test(pipe_catalogue, nothing_is_offered_of_a_material_without_sizes_here)
+{
+    static const char *const names[] = {"pvc-c 63 pn16", "CPVC 2in", "pp 63 pn10", "PP-R 63 pn10",
+                                        "steel 50"};
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        const char *nearest = "unset";
+        cr_assert_null(pipe_catalogue_find(names[i], &nearest));
+        cr_assert_null(nearest, "%s: %s", names[i], nearest);
+    }
+}

@@ -79,6 +79,35 @@ Test(findings, spring_cone_stays_shut_under_eighty_centimetres)
     arena_free(looked.arena);
 }
 
+/* The small site's curve ends at 5 L/s. The lower the water that is pumped to, the more flows:
+ * within the curve, beyond its end, and at last the water is pushed through, which takes head from
+ * it. */
+Test(findings, pump_beyond_its_curve_or_driven_by_the_water_is_told)
+{
+    static const struct {
+        double level;
+        bool is_beyond, is_driven;
+    } rows[] = {{12.0, false, false}, {-1.0, true, false}, {-30.0, false, true}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct small_site small;
+        small_site_init(&small, "swing flap", rows[i].level);
+        const struct looked looked = look(&small);
+        const struct finding *beyond = told(&looked, "beyond its curve", "lift");
+        const struct finding *driven = told(&looked, "driven", "lift");
+        const double flow = looked.steady.flow[1];
+        cr_expect_eq(beyond != NULL, rows[i].is_beyond, "%g m, %g L/s", rows[i].level, 1e3 * flow);
+        cr_expect_eq(driven != NULL, rows[i].is_driven, "%g m, %g L/s", rows[i].level, 1e3 * flow);
+        if (beyond) {
+            cr_expect_float_eq(beyond->value, flow / small.pump.flow[small.pump.count - 1], 1e-12);
+        }
+        if (driven) {
+            cr_expect_eq(driven->level, FINDING_FAILED);
+            cr_expect_float_eq(driven->value, pump_head(&small.pump, flow, 1.0).head, 1e-12);
+        }
+        arena_free(looked.arena);
+    }
+}
+
 /* NPSH available = (air - vapour pressure)/(rho g) + level - axis - losses before the pump: the
  * definition of ISO 17769-1, worked here beside the program. */
 Test(findings, suction_margin_is_the_textbook_sum)

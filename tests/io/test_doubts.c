@@ -1,0 +1,73 @@
+/* What is doubted while a case is read: things that can be solved, but hardly are what was meant.
+ */
+#include "io/door/door.h"
+
+#include <criterion/criterion.h>
+#include <stdio.h>
+#include <string.h>
+
+/* How many doubts say `words`. */
+static int count(const char *text, const char *words)
+{
+    struct arena *arena = arena_new();
+    struct faults faults;
+    struct site *site = NULL;
+    int found = 0;
+    faults_init(&faults, arena);
+    cr_assert(read_site_text("doubts.yaml", text, strlen(text), arena, &site, &faults), "%s",
+              faults_first(&faults) ? faults_first(&faults)->message : "");
+    for (int i = 0; i < faults.count; i++) {
+        const struct fault *fault = &faults.list[i];
+        found += fault->level == FAULT_DOUBT && strstr(fault->failure.message, words);
+    }
+    arena_free(arena);
+    return found;
+}
+
+/* A riser into a tank with water at 11 m: what the tank says beside that, and its last part. */
+static int count_dry_ends(const char *tank, const char *last)
+{
+    char text[600];
+    (void)snprintf(text, sizeof text,
+                   "tanks: {top: {floor: 10 m, brim: 12 m, level: 11 m%s}, low: {level: 1 m}}\n"
+                   "runs: {riser: {from: low, to: top, parts: [{pipe: pvc-u 63 pn10, length: 30 m"
+                   "%s}]}}\n",
+                   tank, last);
+    return count(text, "above the water at 11 m, but is reckoned as if under it");
+}
+
+/* A steady flow through a mouth in the air is lifted to the mouth, not to the water below it. */
+Test(doubts, an_end_above_the_water_that_is_not_said_to_be_there)
+{
+    cr_expect_eq(count_dry_ends(", inlet elevation: 11.9 m", ""), 1);
+    cr_expect_eq(count_dry_ends("", ", end: 11.9 m"), 1);
+    cr_expect_eq(count_dry_ends("", ", end: 11 m"), 0);
+    cr_expect_eq(count_dry_ends(", inlet elevation: 10.2 m", ""), 0);
+    cr_expect_eq(count_dry_ends("", ""), 0);
+    cr_expect_eq(count_dry_ends(", inlet: above water", ", end: 11.9 m"), 0);
+    cr_expect_eq(count_dry_ends(", inlet: above water, inlet elevation: 11.9 m", ""), 0);
+}
+
+static int count_odd_sizes(const char *valve, const char *size)
+{
+    char text[600];
+    (void)snprintf(text, sizeof text,
+                   "tanks: {top: {level: 11 m}, low: {level: 1 m}}\n"
+                   "types: {non-return: {mine: {like: ball}}}\n"
+                   "runs: {riser: {from: low, to: top, parts: [{pipe: pvc-u 140 pn10, length: 30 m"
+                   "},\n {non-return: %s, size: %s, mounting: up}]}}\n",
+                   valve, size);
+    return count(text, "make sure that there is one to buy");
+}
+
+/* The catalogue has balls from DN15 to DN100, wafer flaps from DN50 to DN300. */
+Test(doubts, a_valve_of_a_size_that_the_catalogue_has_not)
+{
+    cr_expect_eq(count_odd_sizes("ball", "DN125"), 1);
+    cr_expect_eq(count_odd_sizes("ball", "DN100"), 0);
+    cr_expect_eq(count_odd_sizes("ball", "DN10"), 1);
+    cr_expect_eq(count_odd_sizes("ball", "DN15"), 0);
+    cr_expect_eq(count_odd_sizes("wafer flap", "DN40"), 1);
+    cr_expect_eq(count_odd_sizes("wafer flap", "DN300"), 0);
+    cr_expect_eq(count_odd_sizes("mine", "DN125"), 0);
+}
