@@ -9,6 +9,8 @@
 #include "models/non_return.h"
 #include "models/pump.h"
 
+#include <stddef.h>
+
 /* A valve or a pump in the network, with what a finding must know of its place. */
 struct valve_place {
     int link;
@@ -83,10 +85,20 @@ struct circumstances {
     double hours_a_year; /* s a year the pumps run; 0: not given */
 };
 
+/* A table of a case as it was read. */
+struct site_file {
+    const char *path;
+    const char *text; /* [size], and a closing zero */
+    size_t size;
+    const struct site_file *next;
+};
+
 struct site {
     const char *name;
-    const char *path; /* the case file */
-    const char *text; /* the case as read */
+    const char *path;              /* the case file */
+    const char *text;              /* the case as read */
+    const struct site_file *files; /* its tables, where the case has a study or a choice, for which
+                                      it is read again */
     struct water water;
     double altitude; /* m */
     struct network *network;

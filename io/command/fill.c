@@ -102,6 +102,12 @@ static void warn_of_pump(const struct terminal *to, const char *name,
                    "    give it a dry-run level, or a float switch on the tank that it empties\n",
                    name, pump->dry_run / 3600.0);
     }
+    if (pump->air_energy > 0.0) {
+        prose_tell(to,
+                   "Not known: %s: what it takes with air in it; %.3g kWh of its %.3g kWh are "
+                   "counted for that as if no air came with the water; with air it takes less\n",
+                   name, pump->air_energy / 3.6e6, pump->energy / 3.6e6);
+    }
     if (isnan(pump->energy)) {
         prose_tell(to, "Not known: %s: its energy; the case gives no power\n", name);
     }

@@ -1,7 +1,5 @@
 #include "io/command/study_keep.h"
 
-#include "io/door/file.h"
-#include "io/door/table.h"
 #include "io/terminal/interrupt.h"
 #include "io/version.h"
 
@@ -9,8 +7,6 @@
 
 /* What a fingerprint is made of: the version, then the fingerprint of each file. */
 struct print {
-    struct arena *arena;
-    const struct variants *variants;
     char text[SHA256_TEXT_SIZE]; /* of what was taken so far */
 };
 
@@ -23,57 +19,15 @@ static void take(struct print *print, size_t size, const char *bytes)
     sha256_text(strlen(both), both, print->text);
 }
 
-static bool is_table(const char *text)
+void study_keep_fingerprint(const struct variants *variants, char fingerprint[SHA256_TEXT_SIZE])
 {
-    const size_t length = strlen(text);
-    return length > 4 && strcmp(text + length - 4, ".csv") == 0;
-}
-
-/* A table that the case names; one that cannot be read is told by who needs it. */
-static void take_table(struct print *print, const struct tree *node)
-{
-    struct faults faults;
-    struct failure failure;
-    size_t size = 0;
-    faults_init(&faults, print->arena);
-    const struct reader reader = {.arena = print->arena, .faults = &faults};
-    const char *path = table_path(&reader, print->variants->site->path, node->text, node->place);
-    const char *text =
-        path ? file_read(path, TABLE_SIZE_MOST, print->arena, &size, &failure) : NULL;
-    if (text) {
-        take(print, size, text);
-    }
-}
-
-/* All tables, in the order of the case. */
-static void take_tables(struct print *print, const struct tree *root)
-{
-    const struct tree *above[TREE_DEEPEST + 2] = {0};
-    int depth = 0;
-    for (const struct tree *node = root; node;) {
-        if (node->kind == TREE_TEXT && is_table(node->text)) {
-            take_table(print, node);
-        }
-        if (node->first) {
-            above[depth++] = node;
-            node = node->first;
-            continue;
-        }
-        while (!node->next && depth > 0) {
-            node = above[--depth];
-        }
-        node = node->next;
-    }
-}
-
-void study_keep_fingerprint(const struct variants *variants, struct arena *arena,
-                            char fingerprint[SHA256_TEXT_SIZE])
-{
-    struct print print = {.arena = arena, .variants = variants};
+    struct print print = {.text = ""};
     const char *version = program_version();
     take(&print, strlen(version), version);
     take(&print, strlen(variants->site->text), variants->site->text);
-    take_tables(&print, variants->root);
+    for (const struct site_file *file = variants->shelf.first; file; file = file->next) {
+        take(&print, file->size, file->text);
+    }
     memcpy(fingerprint, print.text, SHA256_TEXT_SIZE);
 }
 
@@ -97,7 +51,7 @@ bool study_keep_init(struct study_keep *keep, const struct variants *variants,
     }
     (void)snprintf(path, size, "%s.journal", output);
     keep->journal_path = path;
-    study_keep_fingerprint(variants, arena, fingerprint);
+    study_keep_fingerprint(variants, fingerprint);
     keep->journal = study_journal_open(path, fingerprint, &keep->rows, arena, failure);
     keep->found = keep->rows.done_count;
     return keep->journal != NULL;

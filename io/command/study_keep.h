@@ -21,8 +21,7 @@ struct study_keep {
 };
 
 /* The fingerprint of a study: of the case with its tables and the program's version. */
-void study_keep_fingerprint(const struct variants *variants, struct arena *arena,
-                            char fingerprint[SHA256_TEXT_SIZE]);
+void study_keep_fingerprint(const struct variants *variants, char fingerprint[SHA256_TEXT_SIZE]);
 
 /* Makes room for the rows and, when `output` is not NULL, opens <output>.journal. */
 MUST_CHECK bool study_keep_init(struct study_keep *keep, const struct variants *variants,

@@ -51,7 +51,7 @@ bool study_share(struct ranks *ranks, struct study_keep *keep, struct sweep *swe
     if (ranks->count < 2) {
         return true;
     }
-    study_keep_fingerprint(keep->variants, keep->arena, fingerprint);
+    study_keep_fingerprint(keep->variants, fingerprint);
     return join(ranks, &options, sweep, keep->arena, failure) != NULL;
 }
 
@@ -67,7 +67,7 @@ static void help_with(const struct work *work, struct ranks *ranks, bool *is_let
     } else {
         bool is_whole = false;
         struct sweep sweep = study_sweep(&variants);
-        study_keep_fingerprint(&variants, work->arena, fingerprint);
+        study_keep_fingerprint(&variants, fingerprint);
         const struct team *team = join(ranks, &options, &sweep, work->arena, &failure);
         if (!team || !sweep_run(&sweep, &is_whole, &failure)) {
             (void)work_fail(work, &failure);

@@ -2,6 +2,7 @@
 #include "io/door/case_path.h"
 #include "io/door/door.h"
 #include "io/door/read_choose.h"
+#include "io/door/shelf.h"
 #include "models/letters.h"
 
 #include <stdio.h>
@@ -19,6 +20,7 @@ struct reading {
     const struct site *base;
     struct tree *root;
     struct units *units;
+    struct shelf shelf;
     struct arena *arena;
     struct faults *faults;
 };
@@ -121,7 +123,7 @@ static bool read_one(struct reading *reading, const struct combination *at,
     bool is_good = change_all(reading, at, changes, &count);
     if (is_good) {
         is_good = read_site_tree(reading->base->path, reading->base->text, reading->root,
-                                 reading->units, reading->arena, &site, &faults);
+                                 reading->units, &reading->shelf, reading->arena, &site, &faults);
         if (!is_good) {
             (void)faults_add_failure(reading->faults, faults_first(&faults));
         }
@@ -157,7 +159,8 @@ int read_choose_sites(const struct site *site, struct arena *arena,
                       const struct envelope_site **sites, struct faults *faults)
 {
     const bool has_envelope = site->choose.temperature_count > 0 || site->choose.tank_count > 0;
-    struct reading reading = {.base = site, .arena = arena, .faults = faults};
+    struct reading reading = {
+        .base = site, .shelf = {arena, site->files}, .arena = arena, .faults = faults};
     struct envelope_site *list = arena_take(arena, CHOOSE_WATERS_MOST + 1, sizeof *list);
     int count = 1;
     if (!list) {

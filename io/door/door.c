@@ -19,6 +19,7 @@
 #include "io/door/read_tables.h"
 #include "io/door/read_types.h"
 #include "io/door/read_water.h"
+#include "io/door/shelf.h"
 #include "io/door/study_values.h"
 #include "io/door/tee_point.h"
 
@@ -159,8 +160,10 @@ static bool is_refused(const struct draft *draft, struct tree *root, struct plac
                        struct arena *arena, struct failure *reason)
 {
     struct faults faults;
-    struct draft again = {
-        .reader = {.arena = arena, .faults = &faults, .units = draft->reader.units}};
+    struct draft again = {.reader = {.arena = arena,
+                                     .faults = &faults,
+                                     .units = draft->reader.units,
+                                     .shelf = draft->reader.shelf}};
     faults_init(&faults, arena);
     (void)read_tree(draft->site->path, draft->site->text, root, &again);
     for (int i = 0; i < faults.count; i++) {
@@ -227,22 +230,29 @@ static void tell_study(struct draft *draft, struct tree *root)
 static bool read_with_units(const char *path, const char *text, size_t size, struct draft *draft)
 {
     struct faults *faults = draft->reader.faults;
+    struct shelf shelf = {.arena = draft->reader.arena};
     struct tree *root = tree_read(path, text, size, draft->reader.arena, faults);
+    const bool is_read_again = root && (tree_find(root, "study") || tree_find(root, "choose"));
+    draft->reader.shelf = is_read_again ? &shelf : NULL;
     if (!read_tree(path, text, root, draft)) {
         if (root && draft->site && draft->network && !faults->memory_ended) {
             tell_study(draft, root);
         }
+        draft->reader.shelf = NULL;
         return false;
     }
+    draft->reader.shelf = NULL;
+    draft->site->files = shelf.first;
     explain_doubts(draft->site, faults);
     return true;
 }
 
 bool read_site_tree(const char *path, const char *text, const struct tree *root,
-                    struct units *units, struct arena *arena, struct site **site,
-                    struct faults *faults)
+                    struct units *units, struct shelf *shelf, struct arena *arena,
+                    struct site **site, struct faults *faults)
 {
-    struct draft draft = {.reader = {.arena = arena, .faults = faults, .units = units}};
+    struct draft draft = {
+        .reader = {.arena = arena, .faults = faults, .units = units, .shelf = shelf}};
     const bool is_good = read_tree(path, text, root, &draft);
     faults_sort(faults);
     *site = is_good && !faults->memory_ended ? draft.site : NULL;

@@ -28,11 +28,11 @@ MUST_CHECK bool read_site_units(const char *path, const char *text, size_t size,
                                 struct faults *faults);
 
 /* Reads a site from a tree read before (tree.h), which may have been changed since; without
- * the doubts of a whole case. `text` is what the tree was read from. The tree and its words must
- * outlive the site. */
+ * the doubts of a whole case. `text` is what the tree was read from; tables come from the `shelf`
+ * (NULL: from their files). The tree and its words must outlive the site. */
 MUST_CHECK bool read_site_tree(const char *path, const char *text, const struct tree *root,
-                               struct units *units, struct arena *arena, struct site **site,
-                               struct faults *faults);
+                               struct units *units, struct shelf *shelf, struct arena *arena,
+                               struct site **site, struct faults *faults);
 
 /* One non-return valve as a case would make it, in its water: of its own types or a built-in one.
  * `site` was read by read_site; `bore` m; `asked` is where faults are told. False: told. */

@@ -13,11 +13,14 @@
 #include <stddef.h>
 
 /* What every reading function needs. */
+struct shelf;
+
 struct reader {
     struct arena *arena;
     struct faults *faults;
     struct units *units;
     const struct water *water; /* for heads written as pressures; NULL: not known yet */
+    struct shelf *shelf;       /* of its tables, where they are kept; else NULL */
 };
 
 enum key_kind {

@@ -4,6 +4,7 @@
 
 #include "io/door/file.h"
 #include "io/door/number.h"
+#include "io/door/shelf.h"
 
 #include <float.h>
 #include <math.h>
@@ -378,7 +379,7 @@ bool rows_open(struct rows *rows, const struct reader *reader, const char *path,
                           .column_count = column_count,
                           .columns = columns,
                           .is_good = true};
-    char *text = file_read(path, size_most, reader->arena, &size, &failure);
+    char *text = shelf_read(reader->shelf, path, size_most, reader->arena, &size, &failure);
     if (!text || !text_check(path, text, size, &failure)) {
         return faults_add_failure(reader->faults, &failure);
     }

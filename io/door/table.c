@@ -4,6 +4,7 @@
 
 #include "io/door/file.h"
 #include "io/door/number.h"
+#include "io/door/shelf.h"
 #include "io/nearest.h"
 
 #include <math.h>
@@ -333,7 +334,8 @@ bool table_read(const struct reader *reader, const char *path, int column_count,
 {
     struct failure failure;
     size_t size = 0;
-    const char *text = file_read(path, TABLE_SIZE_MOST, reader->arena, &size, &failure);
+    const char *text =
+        shelf_read(reader->shelf, path, TABLE_SIZE_MOST, reader->arena, &size, &failure);
     if (!text) {
         return faults_add_failure(reader->faults, &failure);
     }

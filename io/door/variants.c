@@ -1,6 +1,7 @@
 #include "io/door/variants.h"
 
 #include "io/door/door.h"
+#include "io/door/table.h"
 
 #include <math.h>
 #include <string.h>
@@ -21,7 +22,7 @@ static bool is_taken(struct variants *variants, int input, double coordinate,
         study_input_text(&variants->case_study.study.inputs[input], coordinate, arena);
     case_change_make(&variants->case_study.paths[input], text ? text : "", &change);
     const bool is_good = read_site_tree(variants->site->path, variants->site->text, variants->root,
-                                        variants->units, arena, &site, &faults);
+                                        variants->units, &variants->shelf, arena, &site, &faults);
     case_change_undo(&change);
     if (!is_good) {
         *reason = *faults_first(&faults);
@@ -65,16 +66,63 @@ static bool open_case(struct variants *variants)
     return variants->root != NULL;
 }
 
+static bool is_table(const char *text)
+{
+    const size_t length = strlen(text);
+    return length > 4 && strcmp(text + length - 4, ".csv") == 0;
+}
+
+/* Puts a table on the shelf; one that is not there is told by who needs it. */
+static void hold_table(struct variants *variants, const struct tree *node)
+{
+    struct faults faults;
+    struct arena *arena = arena_new();
+    if (arena) {
+        faults_init(&faults, arena);
+        const struct reader reader = {.arena = arena, .faults = &faults};
+        const char *path = table_path(&reader, variants->site->path, node->text, node->place);
+        if (path) {
+            shelf_hold(&variants->shelf, path, TABLE_SIZE_MOST);
+        }
+        arena_free(arena);
+    }
+}
+
+/* All tables that stand somewhere in the case: values of its study may be such. */
+static void hold_tables(struct variants *variants)
+{
+    const struct tree *above[TREE_DEEPEST + 2] = {0};
+    int depth = 0;
+    for (const struct tree *node = variants->root; node;) {
+        if (node->kind == TREE_TEXT && is_table(node->text)) {
+            hold_table(variants, node);
+        }
+        if (node->first) {
+            above[depth++] = node;
+            node = node->first;
+            continue;
+        }
+        while (!node->next && depth > 0) {
+            node = above[--depth];
+        }
+        node = node->next;
+    }
+}
+
 /* The study of an opened case. */
 static bool read_all(struct variants *variants)
 {
     struct faults *faults = &variants->faults;
     struct site *site = variants->site;
     struct failure failure = {0};
-    const struct reader reader = {variants->arena, faults, variants->units, &site->water};
+    const struct reader reader = {.arena = variants->arena,
+                                  .faults = faults,
+                                  .units = variants->units,
+                                  .water = &site->water};
     if (!read_study(&reader, variants->root, site, &variants->case_study)) {
         return false;
     }
+    hold_tables(variants);
     bool is_good = true;
     for (int i = 0; i < variants->case_study.study.design.input_count; i++) {
         is_good = check_input(variants, i) && is_good;
@@ -90,7 +138,7 @@ static bool read_all(struct variants *variants)
 
 static void begin(struct variants *variants, struct site *site, struct arena *arena)
 {
-    *variants = (struct variants){.arena = arena, .site = site};
+    *variants = (struct variants){.arena = arena, .site = site, .shelf = {arena, site->files}};
     faults_init(&variants->faults, arena);
 }
 
@@ -154,7 +202,7 @@ const struct site *variants_site(void *user, int variant, struct arena *arena, s
         }
     }
     if (is_good && !read_site_tree(variants->site->path, variants->site->text, variants->root,
-                                   variants->units, arena, &site, &faults)) {
+                                   variants->units, &variants->shelf, arena, &site, &faults)) {
         if (faults.memory_ended) {
             (void)fail_memory(failure, "a variant of the study");
         } else {

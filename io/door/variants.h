@@ -4,12 +4,14 @@
 #define IO_DOOR_VARIANTS_H
 
 #include "io/door/read_study.h"
+#include "io/door/shelf.h"
 #include "solver/study/variant.h"
 
 struct variants {
-    struct arena *arena; /* holds the tree, the study and the base site */
+    struct arena *arena; /* holds the tree, the tables, the study and the base site */
     struct faults faults;
     struct units *units;
+    struct shelf shelf; /* every table that the case names, also those that only its study does */
     struct tree *root;
     struct site *site; /* the case as it stands */
     struct case_study case_study;

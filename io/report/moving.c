@@ -124,6 +124,22 @@ static void put_draws(const struct sheet *filling, FILE *out)
     }
 }
 
+/* How much air is in a pump, and how much less it then takes, nobody knows. */
+static void put_air(const struct sheet *filling, FILE *out)
+{
+    double energy = 0.0;
+    for (size_t i = 0; i < material_rows(filling, "air_energy"); i++) {
+        energy += fmax(material_value(filling, "air_energy", i), 0.0);
+    }
+    if (energy > 0.0) {
+        (void)fputs("<p>Of the pumps' energy ", out);
+        html_number(out, energy / 3.6e6, 2);
+        (void)fputs(" kWh are counted for hours with air in them, as if no air came with the "
+                    "water; with air they take less, how much is not known.</p>\n",
+                    out);
+    }
+}
+
 void section_filling(const struct material *material, FILE *out)
 {
     const struct sheet *filling = &material->filling;
@@ -136,6 +152,7 @@ void section_filling(const struct material *material, FILE *out)
     section_table(filling, "Tanks over the hours", hours_tank_columns, "tank_moves", out);
     section_table(filling, "Runs over the hours", hours_run_columns, NULL, out);
     section_table(filling, "Pumps over the hours", hours_pump_columns, NULL, out);
+    put_air(filling, out);
     section_table(filling, "Where water left the site", hours_end_columns, NULL, out);
     section_table(filling, "What switched and ran over, in order", event_columns, NULL, out);
 }

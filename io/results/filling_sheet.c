@@ -114,9 +114,9 @@ static void fill_pump(const struct filling_pump_answer *pump, int count, double 
 {
     const bool is_over = pump->most_starts > pump->starts_limit;
     const double values[] = {
-        pump->starts,       pump->most_starts, pump->starts_limit, is_over,      pump->run_time,
-        pump->shortest_run, pump->volume,      pump->volume_back,  pump->energy, pump->cost,
-        pump->primes_lost,  pump->idle_run,    pump->dry_run};
+        pump->starts,       pump->most_starts, pump->starts_limit, is_over,         pump->run_time,
+        pump->shortest_run, pump->volume,      pump->volume_back,  pump->energy,    pump->cost,
+        pump->primes_lost,  pump->idle_run,    pump->dry_run,      pump->air_energy};
     for (size_t i = 0; i < sizeof values / sizeof values[0]; i++) {
         column[i * (size_t)count] = values[i];
     }
@@ -138,6 +138,8 @@ static bool put_pumps(const struct source *source, int time)
         {"primes_lost", "1", "times its prime was lost"},
         {"idle_run", "s", "time it ran without its prime"},
         {"dry_run", "s", "time it ran while every mouth that feeds it stood out of the water"},
+        {"air_energy", "J",
+         "of the energy, counted in these two times as if no air were in the pump"},
     };
     enum { COLUMNS = sizeof heads / sizeof heads[0] };
     const int count = source->filling->pump_count;

@@ -206,6 +206,7 @@ void account_close(const struct account *account, double duration, struct fillin
         pump->volume = sum[PUMP_SUM_VOLUME];
         pump->volume_back = sum[PUMP_SUM_BACK];
         pump->energy = has_power ? sum[PUMP_SUM_ENERGY] : (double)NAN;
+        pump->air_energy = has_power ? pump->air_energy : (double)NAN;
         pump->cost = has_power && works->plan->tariff.count > 0 ? sum[PUMP_SUM_COST] : (double)NAN;
     }
     close_balance(account, result);

@@ -45,6 +45,11 @@ struct filling_pump_answer {
     double idle_run; /* s running without its prime */
     double dry_run; /* s running, primed, while every mouth that feeds it stood out of the water: it
                        draws air */
+    double air_energy; /* J of `energy`, counted in those two times for no more than the water that
+                          came, as if no air were with it; NAN as energy. How much air goes through
+                          is not known. It makes that less: the blades work less on each kilogram
+                          the more goes through (Euler's equation, blades bent back), and friction
+                          on the impeller goes with density */
 };
 
 #endif

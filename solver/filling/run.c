@@ -33,6 +33,7 @@ struct journey {
     double time; /* s from the start */
     double end;
     double *within; /* [account.count] unknowns at an instant */
+    double *energy; /* [works.machine_count] J that each pump had taken as a stretch began */
     int control_roots;
     bool was_valve; /* the last stretch ended because flows said that a valve or a way changed */
     struct failure failure;
@@ -211,14 +212,23 @@ static void tell(struct journey *journey)
     }
 }
 
-/* Adds the time since `before` to the pumps that draw air; ways and switches stood still. */
-static void count_dry_runs(struct journey *journey, double before)
+static double energy_of(const struct journey *journey, int machine)
+{
+    return journey->account.y[account_pump(&journey->account, machine, PUMP_SUM_ENERGY)];
+}
+
+/* Adds time and energy since `before` to the pumps with air in them; ways and switches stood still.
+ */
+static void count_air(struct journey *journey, double before)
 {
     const struct works *works = &journey->works;
     for (int i = 0; i < works->machine_count; i++) {
         const struct machine *machine = &works->machines[i];
-        if (machine->is_on && machine->is_primed && supply_is_dry(&journey->supply, i)) {
-            journey->result->pumps[i].dry_run += journey->time - before;
+        const bool is_dry = machine->is_primed && supply_is_dry(&journey->supply, i);
+        if (machine->is_on && (is_dry || !machine->is_primed)) {
+            struct filling_pump_answer *pump = &journey->result->pumps[i];
+            pump->dry_run += is_dry ? journey->time - before : 0.0;
+            pump->air_energy += energy_of(journey, i) - journey->energy[i];
         }
     }
 }
@@ -231,6 +241,9 @@ static bool run_stretch(struct journey *journey)
     enum step_ending ending = STEP_TAKEN;
     ways_begin_stretch(&journey->ways, journey->time, journey->account.y, journey->was_valve);
     journey->was_valve = false;
+    for (int i = 0; i < journey->works.machine_count; i++) {
+        journey->energy[i] = energy_of(journey, i);
+    }
     if (stop - journey->time < course_blur) {
         journey->time = fmax(stop, journey->time);
         return true;
@@ -253,7 +266,7 @@ static bool run_stretch(struct journey *journey)
     if (ending == STEP_NO_ANSWER || ending == STEP_FAILED) {
         end_with(journey, ending == STEP_FAILED ? FILLING_STEP_FAILED : FILLING_NO_ANSWER);
     }
-    count_dry_runs(journey, before);
+    count_air(journey, before);
     return true;
 }
 
@@ -298,8 +311,9 @@ static bool take_answers(struct journey *journey, struct arena *arena)
     result->edge_volume =
         arena_take(arena, (size_t)result->edge_count, sizeof *result->edge_volume);
     journey->within = arena_take(arena, (size_t)journey->account.count, sizeof *journey->within);
+    journey->energy = arena_take(arena, (size_t)works->machine_count, sizeof *journey->energy);
     return (result->tanks && result->runs && result->pumps && result->edges &&
-            result->edge_volume && journey->within) ||
+            result->edge_volume && journey->within && journey->energy) ||
            fail_memory(&journey->failure, "the filling run");
 }
 

@@ -19,6 +19,7 @@ import time
 import xml.dom.minidom
 
 import h5py
+import numpy
 
 program, top = map(os.path.abspath, sys.argv[1:3])
 folder = tempfile.mkdtemp(prefix="downsurge-test-")
@@ -168,13 +169,45 @@ for number in range(24):
     claim(done.returncode == 0 or not glob.glob(place + "*"), f"damaged file {number} left {glob.glob(place + '*')}")
 claim(crashes > 0 or not h5py.version.hdf5_version.startswith("1.10"), "no damaged file crashed HDF5: is its child proven?")
 
-# A file of few bytes that claims any number of values, or of texts.
+# A file that claims any number of values, or of texts: so large that it gets what memory any may have.
 with h5py.File(foreign, "w") as file:
     for number in range(12):
         file.create_dataset(f"values {number}", shape=(2**27,), dtype="f8")
         file.create_dataset(f"texts {number}", shape=(2**22,), dtype="S1000")
+os.truncate(foreign, 2**28)
 done = subprocess.run([program, "show", foreign], capture_output=True, preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_AS, (2**32, 2**32)))
 claim(done.returncode == 0 and b"of a shape not shown" in done.stdout, f"a file that claims much: {done.returncode}: {done.stderr}")
+
+
+def ends_within(most, code, *words):
+    """Claims how it ends, and that neither it nor a child of it ever holds more bytes. What it told."""
+    with tempfile.TemporaryFile() as said:
+        number = os.posix_spawn(program, [program, *words], os.environ, file_actions=[(os.POSIX_SPAWN_DUP2, said.fileno(), one) for one in (1, 2)])
+        _, status, used = os.wait4(number, 0)
+        said.seek(0)
+        told = said.read()
+    held = used.ru_maxrss * 1024
+    claim(os.waitstatus_to_exitcode(status) == code, f"{words} ended with status {status}: {told[-300:]}")
+    claim(held <= most, f"{words} held {held} bytes: {told[-300:]}")
+    return told
+
+
+# One of few bytes gets 512 MiB: not for values that nobody wrote, for one text, or for values that were packed.
+for kind in ("values", "text", "packed"):
+    with open(foreign, "wb") as file:
+        file.write(before[:-80])
+    with h5py.File(foreign, "r+") as file:
+        del file["steady/head"]
+        if kind == "packed":
+            file.create_dataset("steady/head", data=numpy.zeros(2**26, "i1"), chunks=(2**22,), compression="gzip")
+        else:
+            file.create_dataset("steady/head", shape=(2**27 if kind == "values" else 1,), dtype="f8" if kind == "values" else "S500000000")
+    claim(os.path.getsize(foreign) < 2**18, f"the file with {kind} is not small: {os.path.getsize(foreign)}")
+    large = os.path.join(folder, "large-out")
+    for words in (("show", foreign), ("show", foreign, "/steady"), ("report", foreign, "-o", large), ("plot", foreign, "-o", large)):
+        told = ends_within(2**29 + 2**27, 2, *words)
+        claim(b"/steady': could not be read, damaged or too large" in told, f"{words} of {kind} told {told[-300:]}")
+    claim(not glob.glob(large + "*"), f"files that claim much left {glob.glob(large + '*')}")
 
 # Words that a shell, gnuplot, dot or a browser would obey stay words.
 trap = os.path.join(folder, "trap")

@@ -47,8 +47,8 @@ static void check_file(struct units *units, const char *path)
     struct failure failure;
     const char *text = file_read(path, 1 << 20, arena, &size, &failure);
     const struct tree *root = tree_read(path, text, size, arena, &faults);
-    cr_expect_not(read_site_tree(path, text, root, units, arena, &site, &faults), "%s was taken",
-                  path);
+    cr_expect_not(read_site_tree(path, text, root, units, NULL, arena, &site, &faults),
+                  "%s was taken", path);
     cr_expect_null(site);
     const struct failure *first = faults_first(&faults);
     cr_assert_not_null(first, "%s", path);

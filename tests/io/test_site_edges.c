@@ -212,7 +212,7 @@ static double pumped(struct units *units, double rpm)
         rpm);
     faults_init(&faults, arena);
     const struct tree *root = tree_read("site", text, (size_t)length, arena, &faults);
-    cr_assert(read_site_tree("site", text, root, units, arena, &site, &faults), "%s",
+    cr_assert(read_site_tree("site", text, root, units, NULL, arena, &site, &faults), "%s",
               faults_first(&faults) ? faults_first(&faults)->message : "");
     struct steady_solver *solver = steady_solver_new(site->network, &failure);
     cr_assert(solver && steady_init(&steady, site->network, arena, &failure));

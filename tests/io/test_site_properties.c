@@ -40,7 +40,7 @@ static void bench_solve(struct bench *bench, const struct world *world)
     bench->units = bench->units ? bench->units : units_new(&failure);
     faults_init(&faults, bench->arena);
     const struct tree *root = tree_read("site", page.text, page.used, bench->arena, &faults);
-    if (!read_site_tree("site", page.text, root, bench->units, bench->arena, &bench->site,
+    if (!read_site_tree("site", page.text, root, bench->units, NULL, bench->arena, &bench->site,
                         &faults)) {
         cr_assert_fail("%s\n%s", faults_first(&faults)->message, page.text);
     }

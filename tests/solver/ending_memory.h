@@ -8,6 +8,8 @@
 
 static long calls;           /* counted, all there were */
 static long calls_left = -1; /* that are served; -1: no end */
+static long call_refused =
+    -1; /* the one, by `calls` before it, that alone is not served; -1: none */
 
 void *__real_malloc(size_t size);
 void *__real_calloc(size_t count, size_t size);
@@ -20,8 +22,7 @@ void *__wrap_aligned_alloc(size_t alignment, size_t size);
 
 static int may_serve(void)
 {
-    calls++;
-    if (calls_left == 0) {
+    if (calls++ == call_refused || calls_left == 0) {
         return 0;
     }
     calls_left -= calls_left > 0;

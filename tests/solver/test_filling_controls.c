@@ -107,6 +107,7 @@ Test(filling_controls, leaking_foot_valve_loses_the_prime)
     cr_expect_float_eq(rig_time_of(&rig, FILLING_PRIMED, 0), 550, 0.001);
     rig_expect(rig.answer.pumps[0].volume, 250 * 0.005, 1e-8, "volume");
     rig_expect(rig.answer.pumps[0].idle_run, 100, 1e-6, "time without prime");
+    rig_expect(rig.answer.pumps[0].air_energy, 100 * 1000, 1e-6, "energy without prime");
     cr_expect_eq(rig.answer.pumps[0].primes_lost, 1);
     rig_clear(&rig);
 }

@@ -17,15 +17,29 @@ static int running_pump(struct rig *rig, int from)
     return pump;
 }
 
+/* It takes 600 W where no water comes and 80 W more for each litre a second. */
+static int pump_with_slope(struct rig *rig, int from)
+{
+    const int index = running_pump(rig, from);
+    struct pump *pump = &rig->pumps[index];
+    struct failure failure = {0};
+    pump->power[0] = 600;
+    pump->power[1] = 1400;
+    cr_assert(pump_init(pump, &rig->site.water, &failure), "%s", failure.message);
+    return index;
+}
+
 /* 0.75 m3 go in 150 s; nothing is fed, and the pump runs on. */
 Test(filling_supply, pump_that_nobody_stops_draws_air)
 {
     struct rig rig;
     rig_init(&rig, 9.80665);
-    (void)running_pump(&rig, sump(&rig, 0.5));
+    (void)pump_with_slope(&rig, sump(&rig, 0.5));
     rig_run(&rig, 400);
     rig_expect(rig.answer.pumps[0].run_time, 400, 1e-6, "time it ran");
     cr_expect_float_eq(rig.answer.pumps[0].dry_run, 250, 0.001);
+    rig_expect(rig.answer.pumps[0].air_energy, 250 * 600, 1e-5, "energy with air in it");
+    rig_expect(rig.answer.pumps[0].energy, 250 * 600 + 150 * 1000, 1e-5, "energy");
     cr_expect_float_eq(rig.answer.tanks[0].dry_time, 250, 0.001);
     rig_clear(&rig);
 }
@@ -37,9 +51,10 @@ Test(filling_supply, pump_that_gets_a_trickle_draws_air)
     rig_init(&rig, 9.80665);
     const int point = sump(&rig, 0.5);
     rig_feed(&rig, point, 0.002);
-    (void)running_pump(&rig, point);
+    (void)pump_with_slope(&rig, point);
     rig_run(&rig, 400);
     cr_expect_float_eq(rig.answer.pumps[0].dry_run, 150, 0.001);
+    rig_expect(rig.answer.pumps[0].air_energy, 150 * 760, 1e-5, "energy with air in it");
     rig_clear(&rig);
 }
 
@@ -55,6 +70,7 @@ Test(filling_supply, pump_that_is_stopped_in_time_draws_none)
     rig_run(&rig, 400);
     rig_expect(rig.answer.pumps[0].run_time, 120, 1e-3, "time it ran");
     cr_expect_eq(rig.answer.pumps[0].dry_run, 0.0);
+    cr_expect_eq(rig.answer.pumps[0].air_energy, 0.0);
     rig_clear(&rig);
 }
 

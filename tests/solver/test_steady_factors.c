@@ -269,6 +269,71 @@ Test(steady_factors, a_plan_is_whole_or_refused)
     cr_assert_gt(refused, 5);
 }
 
+static long takes;             /* pieces of arenas that were asked for */
+static long take_refused = -1; /* the one, by `takes` before it, that alone is refused; -1: none */
+
+void *__real_arena_take(struct arena *arena, size_t count, size_t size);
+void *__wrap_arena_take(struct arena *arena, size_t count, size_t size);
+
+void *__wrap_arena_take(struct arena *arena, size_t count, size_t size)
+{
+    return takes++ == take_refused ? NULL : __real_arena_take(arena, count, size);
+}
+
+/* Not one piece can be done without, whatever there is room for after it. */
+Test(steady_factors, each_single_piece_is_needed)
+{
+    struct random random;
+    static struct system system;
+    random_seed(&random, 8);
+    make_system(&system, &random, ROWS, 20);
+    for (int kind = 0; kind < 2; kind++) {
+        bool is_reached = true;
+        for (long i = 0; is_reached; i++) {
+            struct planning planning;
+            struct columns *columns = NULL;
+            planning_init(&planning, arena_new());
+            takes = calls = 0;
+            *(kind == 0 ? &take_refused : &call_refused) = i;
+            const bool is_done =
+                columns_new(&planning, system.rows, system.pairs, system.pair, no_end, &columns);
+            take_refused = call_refused = -1;
+            cr_assert_eq(is_done, columns != NULL, "%d %ld", kind, i);
+            cr_assert(kind == 1 || is_done == (takes <= i), "%ld",
+                      i); /* of memory some is a wish */
+            cr_assert_null(planning.own);
+            arena_free(planning.kept);
+            is_reached = (kind == 0 ? takes : calls) > i;
+        }
+        cr_assert_gt(kind == 0 ? takes : calls, 5);
+    }
+}
+
+/* A ring of rows, each with its two neighbours: a column of two entries for all but the last two,
+ * with one product each. */
+Test(steady_factors, a_plan_takes_what_it_fills)
+{
+    static struct system system;
+    const size_t rows = MANY;
+    struct planning planning;
+    system.rows = MANY;
+    cr_assert_not_null(plan(&planning, &system, no_end));
+    const size_t without = arena_size(planning.kept);
+    arena_free(planning.kept);
+    for (int a = 0; a < MANY - 1; a++) {
+        system.pair[system.pairs++] = (struct fold_pair){.a = a, .b = a + 1};
+        if (a == 0) {
+            system.pair[system.pairs++] = (struct fold_pair){.a = a, .b = MANY - 1};
+        }
+    }
+    cr_assert_not_null(plan(&planning, &system, no_end));
+    const size_t entries = 2 * (rows - 2) + 1;
+    const size_t products = rows - 2;
+    cr_assert_eq(arena_size(planning.kept) - without,
+                 entries * (sizeof(int) + sizeof(double)) + (rows + products) * sizeof(int));
+    arena_free(planning.kept);
+}
+
 /* Brings what belongs to rows to their new numbers; the pairs have them. */
 static void renumber(struct system *system, const int order[])
 {
