@@ -172,25 +172,48 @@ static void go_to(const struct kernel_pipe *pipe, double difference, struct memo
     }
 }
 
-/* 2 B Q of nodes that are not alike, by a table: those of one interval stand together mostly. */
+/* p - m, and what friction remembers; NULL: nothing. */
+EACH_WIDTH
+static void find_rests(int count, const double *restrict right, const double *restrict left,
+                       const double *restrict lagging, double *restrict rest)
+{
+    for (int i = 0; i < count; i++) {
+        rest[i] = right[i] - left[i];
+    }
+    for (int i = 0; lagging != NULL && i < count; i++) {
+        rest[i] += lagging[i];
+    }
+}
+
+/* 2 B Q of nodes from the start of an interval on. */
+EACH_WIDTH
+static void drive_from(const struct loss_interval *interval, int count, double border,
+                       const double *restrict rest, double *restrict driven)
+{
+    const struct loss_interval here = *interval;
+    for (int i = 0; i < count; i++) {
+        driven[i] =
+            sweep_choose(fabs(rest[i]) >= border, loss_in_interval(&here, rest[i]), driven[i]);
+    }
+}
+
+/* 2 B Q of nodes that are not alike, by a table: of all in each of the few intervals they lie in,
+ * or one by one. */
 static void drive_apart(const struct kernel_pipe *pipe, int count, const double rest[],
                         double driven[])
 {
-    struct loss_interval interval;
-    struct loss_interval here = {.end = 0.0};
-    uint64_t key = 0;
-    bool is_inside = false;
-    for (int i = 0; i < count; i++) {
-        const double size = fabs(rest[i]);
-        if (i == 0 || loss_key(size) != key) {
-            key = loss_key(size);
-            is_inside = loss_interval_at(&pipe->loss, size, &interval);
-            if (is_inside) {
-                memory_driven_in(pipe, &interval, &here);
-            }
-        }
-        driven[i] = is_inside ? copysign(loss_in_interval(&here, size), rest[i])
-                              : memory_driven(pipe, rest[i]);
+    enum { FEW = 8 };
+    struct loss_interval lost[FEW];
+    const struct bounds between = sweep_bounds(count, rest);
+    const int found = loss_few_intervals(&pipe->loss, between.least, between.most, FEW, lost);
+    memset(driven, 0, (size_t)count * sizeof *driven);
+    for (int k = 0; k < found; k++) {
+        struct loss_interval here;
+        memory_driven_in(pipe, &lost[k], &here);
+        drive_from(&here, count, k == 0 ? 0.0 : fabs(here.start), rest, driven);
+    }
+    for (int i = 0; found == 0 && i < count; i++) {
+        driven[i] = memory_driven(pipe, rest[i]);
     }
 }
 
@@ -199,15 +222,19 @@ static void find_apart(const struct memory_pass *pass, bool lags, const struct p
                        struct found *found)
 {
     double rest[GLANCE];
-    for (int i = 0; i < part->count; i++) {
-        rest[i] = rest_at(pass, lags, part, i);
-    }
-    if (lags && pass->pipe->loss.kind == LOSS_TABLE) {
-        drive_apart(pass->pipe, part->count, rest, found->apart);
+    const struct kernel_pipe *pipe = pass->pipe;
+    find_rests(part->count, part->right, part->left,
+               lags ? pipe->memory->lagging + pass->node + part->at : NULL, rest);
+    if (pipe->loss.kind == LOSS_TABLE && lags) {
+        drive_apart(pipe, part->count, rest, found->apart);
         return;
     }
-    loss_row(&pass->pipe->loss, part->count, rest, found->apart);
-    const double ratio = pass->pipe->impedance / memory_impedance(pass->pipe);
+    if (pipe->loss.kind == LOSS_TABLE) {
+        sweep_lose_mixed(&pipe->loss, part->count, rest, found->apart);
+        return;
+    }
+    loss_row(&pipe->loss, part->count, rest, found->apart);
+    const double ratio = pipe->impedance / memory_impedance(pipe);
     for (int i = 0; lags && i < part->count; i++) {
         found->apart[i] = (rest[i] - found->apart[i]) * ratio;
     }
