@@ -63,17 +63,19 @@ static EACH_BODY void four_turn(const four row[FOUR], four column[FOUR])
 }
 
 /* Place by place the lesser of what is kept and a value, or the greater; what is kept where the
- * value is no number. */
+ * value is no number. Written out by places compilers find the one instruction for it. */
 static EACH_BODY void four_lower(const four *value, four *least)
 {
-    const four_bits is_less = *value < *least;
-    *least = (four)(((four_bits)*value & is_less) | ((four_bits)*least & ~is_less));
+    for (int j = 0; j < FOUR; j++) {
+        (*least)[j] = (*value)[j] < (*least)[j] ? (*value)[j] : (*least)[j];
+    }
 }
 
 static EACH_BODY void four_raise(const four *value, four *most)
 {
-    const four_bits is_more = *value > *most;
-    *most = (four)(((four_bits)*value & is_more) | ((four_bits)*most & ~is_more));
+    for (int j = 0; j < FOUR; j++) {
+        (*most)[j] = (*value)[j] > (*most)[j] ? (*value)[j] : (*most)[j];
+    }
 }
 
 #endif

@@ -18,10 +18,19 @@ static const double loss_slack = 1.001;
  * what was found. */
 static const double span_most = 4.0;
 
+/* Rounding of a value in a step, as a share of the largest, on the safe side. */
+static const double rounding = 1e-14;
+
+/* What a step changes along the gradient is asked for anew when differences have spread by this
+ * share of how far they lie apart, and this one of the largest of them. */
+static const double grade_slack = 0.25;
+static const double grade_least = 1e-3;
+
 void limits_forget(struct kernel_pipe *pipe)
 {
     pipe->is_unbounded = true;
     pipe->span = -(double)INFINITY;
+    pipe->grade.is_known = false;
 }
 
 /* What is no number, since it grew beyond all numbers, is infinite: then nothing is known, whereas
@@ -42,6 +51,37 @@ static void find_lowest_next(struct kernel_pipe *pipe)
     pipe->lowest_next = -or_infinite(0.5 * memory_most_given(pipe) - lowest);
 }
 
+static double largest_value(const struct kernel_pipe *pipe)
+{
+    return fmax(fmax(pipe->most_right, -pipe->least_right),
+                fmax(pipe->most_left, -pipe->least_left));
+}
+
+/* From the gradient between a pipe's ends now; any other would hold too, but say less. */
+static void find_grade(const struct kernel *kernel, struct kernel_pipe *pipe)
+{
+    struct grade *grade = &pipe->grade;
+    const int count = pipe->reaches + 1;
+    const double *right = row_right(kernel) + pipe->first;
+    const double *left = row_left(kernel) + pipe->first;
+    grade->is_known = false;
+    if (fold_is_on(pipe) || pipe->memory != NULL || pipe->loss.kind != LOSS_TABLE) {
+        return;
+    }
+    const double fall = (right[0] - right[pipe->reaches]) / pipe->reaches;
+    const double round = rounding * (largest_value(pipe) + fabs(fall) * pipe->reaches);
+    const struct bounds along = sweep_bounds_along(count, right, fall);
+    const struct bounds against = sweep_bounds_along(count, left, fall);
+    *grade = (struct grade){.is_known = true,
+                            .fall = fall,
+                            .least_right = along.least - round,
+                            .most_right = along.most + round,
+                            .least_left = against.least - round,
+                            .most_left = against.most + round,
+                            .least = (double)INFINITY,
+                            .most = -(double)INFINITY};
+}
+
 void limits_find(const struct kernel *kernel, struct kernel_pipe *pipe)
 {
     const bool is_folded = fold_is_on(pipe);
@@ -52,6 +92,7 @@ void limits_find(const struct kernel *kernel, struct kernel_pipe *pipe)
     pipe->most_right = right.most;
     pipe->least_left = left.least;
     pipe->most_left = left.most;
+    find_grade(kernel, pipe);
     memory_look(pipe);
     find_lowest_next(pipe);
     if (!(pipe->span <= span_most * largest_of(limits_differences(pipe)))) {
@@ -70,8 +111,35 @@ void limits_renew(const struct kernel *kernel, struct kernel_pipe *pipe)
 
 struct bounds limits_differences(const struct kernel_pipe *pipe)
 {
-    return (struct bounds){pipe->least_right - pipe->most_left,
-                           pipe->most_right - pipe->least_left};
+    const struct grade *grade = &pipe->grade;
+    struct bounds between = {pipe->least_right - pipe->most_left,
+                             pipe->most_right - pipe->least_left};
+    if (grade->is_known) {
+        between.least = fmax(between.least, grade->least_right - grade->most_left);
+        between.most = fmin(between.most, grade->most_right - grade->least_left);
+    }
+    return between;
+}
+
+/* Friction is taken once, while all p - m lie between these. */
+static void loosen_grade(struct kernel_pipe *pipe, struct bounds between)
+{
+    struct grade *grade = &pipe->grade;
+    if (!(between.least >= grade->least && between.most <= grade->most)) {
+        const double more =
+            grade_slack * (between.most - between.least) + grade_least * largest_of(between);
+        grade->least = between.least - more;
+        grade->most = between.most + more;
+        const double low = loss_at(&pipe->loss, grade->least).head;
+        const double high = loss_at(&pipe->loss, grade->most).head;
+        grade->change = fmax(high - grade->fall, grade->fall - low) +
+                        (loss_slack - 1.0) * fmax(high, -low) + rounding * largest_value(pipe);
+    }
+    grade->is_known = grade->change < (double)INFINITY;
+    grade->least_right -= grade->change;
+    grade->most_right += grade->change;
+    grade->least_left -= grade->change;
+    grade->most_left += grade->change;
 }
 
 void limits_loosen(struct kernel_pipe *pipe, int times)
@@ -93,6 +161,9 @@ void limits_loosen(struct kernel_pipe *pipe, int times)
         pipe->most_right += pipe->most_change;
         pipe->least_left -= pipe->most_change;
         pipe->most_left += pipe->most_change;
+        if (pipe->grade.is_known) {
+            loosen_grade(pipe, between);
+        }
     }
     pipe->bounds_age += times;
     if (pipe->memory != NULL) {

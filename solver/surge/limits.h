@@ -29,12 +29,19 @@ static inline void limits_enter_right(struct kernel_pipe *pipe, double value)
 {
     pipe->least_right = value < pipe->least_right ? value : pipe->least_right;
     pipe->most_right = value > pipe->most_right ? value : pipe->most_right;
+    struct grade *grade = &pipe->grade;
+    grade->least_right = value < grade->least_right ? value : grade->least_right;
+    grade->most_right = value > grade->most_right ? value : grade->most_right;
 }
 
 static inline void limits_enter_left(struct kernel_pipe *pipe, double value)
 {
     pipe->least_left = value < pipe->least_left ? value : pipe->least_left;
     pipe->most_left = value > pipe->most_left ? value : pipe->most_left;
+    struct grade *grade = &pipe->grade;
+    const double level = value + grade->fall * pipe->reaches;
+    grade->least_left = level < grade->least_left ? level : grade->least_left;
+    grade->most_left = level > grade->most_left ? level : grade->most_left;
 }
 
 #endif

@@ -173,6 +173,19 @@ static void go_to(const struct kernel_pipe *pipe, double difference, struct memo
     }
 }
 
+/* p - m, and what friction remembers; NULL: nothing. */
+EACH_WIDTH
+static void find_rests(int count, const double *restrict right, const double *restrict left,
+                       const double *restrict lagging, double *restrict rest)
+{
+    for (int i = 0; i < count; i++) {
+        rest[i] = right[i] - left[i];
+    }
+    for (int i = 0; lagging != NULL && i < count; i++) {
+        rest[i] += lagging[i];
+    }
+}
+
 /* 2 B Q of nodes that are not alike, by a table. */
 static void drive_apart(const struct kernel_pipe *pipe, int count, const double rest[],
                         double driven[])
@@ -190,15 +203,15 @@ static void find_apart(const struct memory_pass *pass, bool lags, const struct p
                        struct found *found)
 {
     double rest[GLANCE];
-    for (int i = 0; i < part->count; i++) {
-        rest[i] = rest_at(pass, lags, part, i);
-    }
-    if (lags && pass->pipe->loss.kind == LOSS_TABLE) {
-        drive_apart(pass->pipe, part->count, rest, found->apart);
+    const struct kernel_pipe *pipe = pass->pipe;
+    find_rests(part->count, part->right, part->left,
+               lags ? pipe->memory->lagging + pass->node + part->at : NULL, rest);
+    if (pipe->loss.kind == LOSS_TABLE && lags) {
+        drive_apart(pipe, part->count, rest, found->apart);
         return;
     }
-    loss_row(&pass->pipe->loss, part->count, rest, found->apart);
-    const double share = memory_driven_share(pass->pipe);
+    loss_row(&pipe->loss, part->count, rest, found->apart);
+    const double share = memory_driven_share(pipe);
     for (int i = 0; lags && i < part->count; i++) {
         found->apart[i] = (rest[i] - found->apart[i]) * share;
     }

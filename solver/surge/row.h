@@ -12,6 +12,22 @@ struct memory;
 /* Most steps by which the middle of a pipe may be ahead of its ends. */
 enum { AHEAD_STEPS = 64 };
 
+/* Between which values p + fall i and m + fall i lie, i being the node's number in the pipe: what
+ * friction takes in steady flow is left out, so that these are far closer together where a pipe
+ * loses much head from end to end. A step changes them only by as much as friction is above or
+ * below `fall`. Of a pipe in the row without a memory whose friction goes by a table. */
+struct grade {
+    bool is_known;
+    double fall;        /* m a node */
+    double least_right; /* m */
+    double most_right;  /* m */
+    double least_left;  /* m */
+    double most_left;   /* m */
+    double least;       /* m, where no p - m is below this ... */
+    double most;        /* m, ... and none above this, */
+    double change;      /* m, a step changes them by no more than this */
+};
+
 struct kernel_pipe {
     int64_t first;         /* its first node in the row */
     int reaches;           /* it has reaches + 1 nodes */
@@ -28,6 +44,7 @@ struct kernel_pipe {
     double most_right;  /* m     at its largest until somebody looks */
     double least_left;  /* m, the same of m */
     double most_left;   /* m */
+    struct grade grade; /* the same without the steady gradient */
     double span;        /* m; where no |p - m| is larger than this, */
     double span_loss;   /* m, friction takes no more than this in a step, */
     double steepest;    /* and no more than this for each metre of it; without a memory */

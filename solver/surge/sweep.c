@@ -67,45 +67,80 @@ static void take(int count, const double *restrict loss, double *restrict right,
     }
 }
 
-/* The least and the most of some values. */
+/* The least and the most of some values, a multiple of FOUR, place by place. */
 EACH_WIDTH
-static struct bounds find_bounds(int count, const double *restrict value)
+static void find_bounds(int count, const double *restrict value, double *restrict least,
+                        double *restrict most)
 {
-    enum { SIDE = 4 };
-    four least[SIDE];
-    four most[SIDE];
-    for (int j = 0; j < SIDE; j++) {
-        four_fill((double)INFINITY, &least[j]);
-        four_fill(-(double)INFINITY, &most[j]);
+    four low;
+    four high;
+    four_fill((double)INFINITY, &low);
+    four_fill(-(double)INFINITY, &high);
+    for (int i = 0; i < count; i += FOUR) {
+        const four here = *(const four_anywhere *)(value + i);
+        four_lower(&here, &low);
+        four_raise(&here, &high);
     }
-    int i = 0;
-    for (; i + SIDE * FOUR <= count; i += SIDE * FOUR) {
-        const four_anywhere *restrict here = (const four_anywhere *)(value + i);
-        for (int j = 0; j < SIDE; j++) {
-            const four next = here[j];
-            four_lower(&next, &least[j]);
-            four_raise(&next, &most[j]);
-        }
-    }
-    for (int j = 1; j < SIDE; j++) {
-        four_lower(&least[j], &least[0]);
-        four_raise(&most[j], &most[0]);
-    }
-    struct bounds bounds = {(double)INFINITY, -(double)INFINITY};
-    for (int j = 0; j < FOUR; j++) {
-        bounds.least = least[0][j] < bounds.least ? least[0][j] : bounds.least;
-        bounds.most = most[0][j] > bounds.most ? most[0][j] : bounds.most;
-    }
-    for (; i < count; i++) {
-        bounds.least = value[i] < bounds.least ? value[i] : bounds.least;
-        bounds.most = value[i] > bounds.most ? value[i] : bounds.most;
-    }
-    return bounds;
+    four_store(least, &low);
+    four_store(most, &high);
+}
+
+static void widen(double least, double most, struct bounds *bounds)
+{
+    bounds->least = least < bounds->least ? least : bounds->least;
+    bounds->most = most > bounds->most ? most : bounds->most;
 }
 
 struct bounds sweep_bounds(int count, const double value[])
 {
-    return find_bounds(count, value);
+    const int whole = count > 0 ? count / FOUR * FOUR : 0;
+    struct bounds bounds = {(double)INFINITY, -(double)INFINITY};
+    double least[FOUR];
+    double most[FOUR];
+    find_bounds(whole, value, least, most);
+    for (int j = 0; j < FOUR; j++) {
+        widen(least[j], most[j], &bounds);
+    }
+    for (int i = whole; i < count; i++) {
+        widen(value[i], value[i], &bounds);
+    }
+    return bounds;
+}
+
+/* The same of value[i] + fall i. */
+EACH_WIDTH
+static void find_bounds_along(int count, const double *restrict value, double fall,
+                              double *restrict least, double *restrict most)
+{
+    four low;
+    four high;
+    four place = {0.0, 1.0, 2.0, 3.0};
+    four_fill((double)INFINITY, &low);
+    four_fill(-(double)INFINITY, &high);
+    for (int i = 0; i < count; i += FOUR) {
+        const four here = *(const four_anywhere *)(value + i) + fall * place;
+        place += (double)FOUR;
+        four_lower(&here, &low);
+        four_raise(&here, &high);
+    }
+    four_store(least, &low);
+    four_store(most, &high);
+}
+
+struct bounds sweep_bounds_along(int count, const double value[], double fall)
+{
+    const int whole = count > 0 ? count / FOUR * FOUR : 0;
+    struct bounds bounds = {(double)INFINITY, -(double)INFINITY};
+    double least[FOUR];
+    double most[FOUR];
+    find_bounds_along(whole, value, fall, least, most);
+    for (int j = 0; j < FOUR; j++) {
+        widen(least[j], most[j], &bounds);
+    }
+    for (int i = whole; i < count; i++) {
+        widen(value[i] + fall * i, value[i] + fall * i, &bounds);
+    }
+    return bounds;
 }
 
 void sweep_note_means(int count, const double right[], const double left[], double highest[],

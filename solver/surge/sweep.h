@@ -50,6 +50,9 @@ bool sweep_is_series(const struct sweep *sweep, const struct loss *loss);
 /* Least and most of values [count]; infinite, the wrong way round, if there are none. */
 struct bounds sweep_bounds(int count, const double value[]);
 
+/* The same of value[i] + fall i. */
+struct bounds sweep_bounds_along(int count, const double value[], double fall);
+
 /* --- for its own files --- */
 
 /* Nodes of a chunk, which is worked on as if its nodes lay in one interval of a table. */
@@ -66,7 +69,7 @@ void sweep_take_each(const struct sweep *sweep, const struct loss *loss);
 void sweep_find_differences(int count, const double right[], const double left[],
                             double difference[]);
 
-/* Losses of at most a chunk of differences, wherever in the table they lie. */
+/* Losses of a chunk or two of differences, wherever in the table they lie. */
 void sweep_lose_mixed(const struct loss *loss, int count, const double difference[], double lost[]);
 
 /* The one or the other by their bits: compilers make a branch of the plain question, and no vectors

@@ -5,7 +5,8 @@
 
 #include <stddef.h>
 
-enum { HALF = INTERVALS_HALF, SIDE = 4 };
+/* Vectors side by side; of those whose heads are noted too fewer find registers. */
+enum { HALF = INTERVALS_HALF, SIDE = 4, PAIR = 2 };
 _Static_assert((int)HALF == (int)FOUR, "a half of the strands is one vector");
 
 static EACH_BODY void take_node(int terms, bool notes, const double series[LOSS_TERMS], int i,
@@ -45,26 +46,41 @@ static EACH_BODY void half_loop(int terms, bool notes, const double series[LOSS_
     }
 }
 
-/* Vectors side by side, `stride` vectors from one to the next: each operation for all of them
- * before the next operation, since the sum is a chain longer than processors look ahead. */
-static EACH_BODY void take_side(int terms, ptrdiff_t stride, const double series[LOSS_TERMS],
-                                double *restrict right, double *restrict left)
+/* SIDE vectors, or PAIR whose heads are noted, `stride` vectors from one to the next: each
+ * operation for all of them before the next operation, since the sum is a chain longer than
+ * processors look ahead. */
+static EACH_BODY void take_side(int terms, bool notes, ptrdiff_t stride,
+                                const double series[LOSS_TERMS], double *restrict right,
+                                double *restrict left, double *restrict highest,
+                                double *restrict lowest)
 {
     four_anywhere *restrict there = (four_anywhere *)right;
     four_anywhere *restrict back = (four_anywhere *)left;
+    four_anywhere *restrict most = (four_anywhere *)highest;
+    four_anywhere *restrict least = (four_anywhere *)lowest;
     const four last = series[terms - 1] + (four){0.0};
+    const int side = notes ? PAIR : SIDE;
     four size[SIDE];
     four sum[SIDE];
-    for (int j = 0; j < SIDE; j++) {
+    for (int j = 0; j < side; j++) {
         size[j] = (four)((four_bits)(there[j * stride] - back[j * stride]) & INT64_MAX);
         sum[j] = last;
     }
+    for (int j = 0; notes && j < side; j++) {
+        const four head = 0.5 * (there[j * stride] + back[j * stride]);
+        four high = most[j * stride];
+        four low = least[j * stride];
+        four_raise(&head, &high);
+        four_lower(&head, &low);
+        most[j * stride] = high;
+        least[j * stride] = low;
+    }
     for (int i = terms - 2; i >= 0; i--) {
-        for (int j = 0; j < SIDE; j++) {
+        for (int j = 0; j < side; j++) {
             sum[j] = series[i] + size[j] * sum[j];
         }
     }
-    for (int j = 0; j < SIDE; j++) {
+    for (int j = 0; j < side; j++) {
         const four lost = (there[j * stride] - back[j * stride]) * size[j] * sum[j];
         there[j * stride] -= lost;
         back[j * stride] += lost;
@@ -75,14 +91,23 @@ static EACH_BODY void note_all(int terms, const double series[LOSS_TERMS], int c
                                double *restrict right, double *restrict left,
                                double *restrict highest, double *restrict lowest)
 {
-    all_loop(terms, true, series, count, right, left, highest, lowest);
+    int at = 0;
+    for (; at + PAIR * FOUR <= count; at += PAIR * FOUR) {
+        take_side(terms, true, 1, series, right + at, left + at, highest + at, lowest + at);
+    }
+    all_loop(terms, true, series, count - at, right + at, left + at, highest + at, lowest + at);
 }
 
 static EACH_BODY void note_half(int terms, const double series[LOSS_TERMS], int count,
                                 double *restrict right, double *restrict left,
                                 double *restrict highest, double *restrict lowest)
 {
-    half_loop(terms, true, series, count, right, left, highest, lowest);
+    int at = 0;
+    for (; at + PAIR * WIDEST <= count; at += PAIR * WIDEST) {
+        take_side(terms, true, WIDEST / FOUR, series, right + at, left + at, highest + at,
+                  lowest + at);
+    }
+    half_loop(terms, true, series, count - at, right + at, left + at, highest + at, lowest + at);
 }
 
 static EACH_BODY void take_all(int terms, const double series[LOSS_TERMS], int count,
@@ -91,7 +116,7 @@ static EACH_BODY void take_all(int terms, const double series[LOSS_TERMS], int c
 {
     int at = 0;
     for (; at + SIDE * FOUR <= count; at += SIDE * FOUR) {
-        take_side(terms, 1, series, right + at, left + at);
+        take_side(terms, false, 1, series, right + at, left + at, NULL, NULL);
     }
     all_loop(terms, false, series, count - at, right + at, left + at, highest, lowest);
 }
@@ -102,7 +127,7 @@ static EACH_BODY void take_half(int terms, const double series[LOSS_TERMS], int 
 {
     int at = 0;
     for (; at + SIDE * WIDEST <= count; at += SIDE * WIDEST) {
-        take_side(terms, WIDEST / FOUR, series, right + at, left + at);
+        take_side(terms, false, WIDEST / FOUR, series, right + at, left + at, NULL, NULL);
     }
     half_loop(terms, false, series, count - at, right + at, left + at, highest, lowest);
 }

@@ -1,4 +1,5 @@
 /* The passes of a sweep (solver/surge/sweep.h) whose friction goes by a table. */
+#include "solver/surge/four.h"
 #include "solver/surge/loss_row.h"
 #include "solver/surge/sweep.h"
 
@@ -7,6 +8,9 @@
 
 /* Most intervals that are tried on all nodes of a chunk, rather than looked up one by one. */
 enum { FEW = 8 };
+
+/* Chunks that are looked at before any of them is taken. */
+enum { CHUNKS = 16 };
 
 /* One interval of a table. */
 static inline void interval_loop(bool notes, const struct loss_interval *interval, int count,
@@ -82,27 +86,10 @@ static bool take_few_intervals(const struct loss *loss, struct bounds between, b
     return found > 0;
 }
 
-/* Finds losses as if all differences lay in one interval of a table, the one of `key`; returns the
- * leading bits in which any of them does not (loss_key). */
-static inline uint64_t try_interval(const struct loss_interval *interval, uint64_t key, int count,
-                                    const double *restrict right, const double *restrict left,
-                                    double *restrict lost)
-{
-    const struct loss_interval here = *interval;
-    uint64_t spread = 0;
-    for (int i = 0; i < count; i++) {
-        double difference = right[i] - left[i];
-        double size = loss_in_interval(&here, fabs(difference));
-        lost[i] = copysign(size, difference);
-        spread |= loss_key(difference) ^ key;
-    }
-    return spread;
-}
-
-/* In a loop of its own, since vectors of both would not all find a register. */
-static inline void note_and_take_lost(int count, const double *restrict lost,
-                                      double *restrict right, double *restrict left,
-                                      double *restrict highest, double *restrict lowest)
+EACH_WIDTH
+static void note_and_take_lost(int count, const double *restrict lost, double *restrict right,
+                               double *restrict left, double *restrict highest,
+                               double *restrict lowest)
 {
     for (int i = 0; i < count; i++) {
         double there = right[i];
@@ -129,15 +116,13 @@ static void lose_in_few(const struct loss_interval *interval, int intervals, int
     }
 }
 
-/* Wherever in the table they lie, which is `between`. */
-static void lose_between(const struct loss *loss, struct bounds between, int count,
-                         const double difference[], double lost[])
+/* In so many intervals side by side; 0: in too many, or beyond the table. */
+static void lose(const struct loss *loss, const struct loss_interval *interval, int intervals,
+                 int count, const double difference[], double lost[])
 {
-    struct loss_interval interval[FEW];
-    const int few = loss_few_intervals(loss, between.least, between.most, FEW, interval);
-    memset(lost, 0, (size_t)count * sizeof *lost);
-    if (few > 0) {
-        lose_in_few(interval, few, count, difference, lost);
+    if (intervals > 0) {
+        memset(lost, 0, (size_t)count * sizeof *lost);
+        lose_in_few(interval, intervals, count, difference, lost);
     } else {
         loss_row(loss, count, difference, lost);
     }
@@ -145,64 +130,130 @@ static void lose_between(const struct loss *loss, struct bounds between, int cou
 
 void sweep_lose_mixed(const struct loss *loss, int count, const double difference[], double lost[])
 {
-    lose_between(loss, sweep_bounds(count, difference), count, difference, lost);
+    struct loss_interval interval[FEW];
+    const struct bounds between = sweep_bounds(count, difference);
+    const int found = loss_few_intervals(loss, between.least, between.most, FEW, interval);
+    lose(loss, interval, found, count, difference, lost);
 }
 
-/* Nodes whose differences are not all in the interval thought of. */
-static void take_mixed(const struct loss *loss, int count, double *right, double *left,
-                       double *highest, double *lowest)
+/* --- nodes of which too little is known: in chunks that are looked at first --- */
+
+/* Least and most differences of a chunk's whole vectors, place by place. */
+struct places {
+    double least[FOUR];
+    double most[FOUR];
+};
+
+EACH_WIDTH
+static void find_places(int count, const double *restrict right, const double *restrict left,
+                        struct places *restrict places)
+{
+    for (int at = 0; at < count; at += SWEEP_CHUNK) {
+        const int end = count - at < SWEEP_CHUNK ? count : at + SWEEP_CHUNK;
+        four least;
+        four most;
+        four_fill((double)INFINITY, &least);
+        four_fill(-(double)INFINITY, &most);
+        for (int i = at; i + FOUR <= end; i += FOUR) {
+            const four there = *(const four_anywhere *)(right + i);
+            const four difference = there - *(const four_anywhere *)(left + i);
+            four_lower(&difference, &least);
+            four_raise(&difference, &most);
+        }
+        four_store(places[at / SWEEP_CHUNK].least, &least);
+        four_store(places[at / SWEEP_CHUNK].most, &most);
+    }
+}
+
+static inline double lesser(double one, double other)
+{
+    return one < other ? one : other;
+}
+
+/* All differences of each chunk; those that are no numbers apart. */
+static void find_ranges(int count, const double *right, const double *left, struct bounds *range)
+{
+    struct places places[CHUNKS];
+    find_places(count, right, left, places);
+    for (int i = 0; i * SWEEP_CHUNK < count; i++) {
+        const double *least = places[i].least;
+        const double *most = places[i].most;
+        range[i].least = lesser(lesser(least[0], least[1]), lesser(least[2], least[3]));
+        range[i].most = -lesser(lesser(-most[0], -most[1]), lesser(-most[2], -most[3]));
+    }
+    for (int i = count / FOUR * FOUR; i < count; i++) {
+        struct bounds *here = &range[i / SWEEP_CHUNK];
+        here->least = lesser(right[i] - left[i], here->least);
+        here->most = -lesser(left[i] - right[i], -here->most);
+    }
+}
+
+/* A chunk that is in more than two intervals, or in none. */
+static void take_mixed(const struct loss *loss, const struct loss_interval *interval, int intervals,
+                       int count, double *right, double *left, double *highest, double *lowest)
 {
     double difference[SWEEP_CHUNK];
     double lost[SWEEP_CHUNK];
     sweep_find_differences(count, right, left, difference);
-    const struct bounds between = sweep_bounds(count, difference);
-    if (!take_few_intervals(loss, between, false, count, right, left, highest, lowest)) {
-        lose_between(loss, between, count, difference, lost);
-        note_and_take_lost(count, lost, right, left, highest, lowest);
-    }
+    lose(loss, interval, intervals, count, difference, lost);
+    note_and_take_lost(count, lost, right, left, highest, lowest);
 }
 
-/* A stretch mostly lies in one interval, and that mostly is the one of the stretch before. */
-EACH_WIDTH
-static void take_table(const struct loss *loss, int count, double *restrict right,
-                       double *restrict left, double *restrict highest, double *restrict lowest)
+/* Whether all these differences lie in one interval. */
+static bool are_in(struct bounds between, const struct loss_interval *interval)
 {
-    struct loss_interval interval = {0};
-    uint64_t key = 0;
-    for (int at = 0; at < count; at += SWEEP_CHUNK) {
-        double lost[SWEEP_CHUNK];
-        double *there = right + at;
-        double *back = left + at;
-        int here = count - at < SWEEP_CHUNK ? count - at : SWEEP_CHUNK;
-        double first = fabs(there[0] - back[0]);
-        uint64_t spread;
-        if (loss_key(first) != key && loss_interval_at(loss, first, &interval)) {
-            key = loss_key(first);
+    const double start = fabs(interval->start);
+    if (start == 0.0) { /* the line through rest */
+        return between.least > -interval->end && between.most < interval->end;
+    }
+    if (between.least >= start) {
+        return between.most < interval->end && interval->start >= 0.0;
+    }
+    return between.least > -interval->end && between.most <= -start && interval->start <= 0.0;
+}
+
+/* Some chunks one after another. Those in the same interval are taken together. */
+static void take_chunks(const struct loss *loss, int count, double *right, double *left,
+                        double *highest, double *lowest)
+{
+    struct bounds range[CHUNKS];
+    find_ranges(count, right, left, range);
+    for (int at = 0, here = 0; at < count; at += here) {
+        struct loss_interval interval[FEW];
+        const struct bounds between = range[at / SWEEP_CHUNK];
+        const int found = loss_few_intervals(loss, between.least, between.most, FEW, interval);
+        int end = at + SWEEP_CHUNK;
+        while (found == 1 && end < count && are_in(range[end / SWEEP_CHUNK], interval)) {
+            end += SWEEP_CHUNK;
         }
-        if (here == SWEEP_CHUNK) {
-            spread = try_interval(&interval, key, SWEEP_CHUNK, there, back, lost);
+        here = (end < count ? end : count) - at;
+        if (found == 1) {
+            note_and_take_interval(interval, here, right + at, left + at, highest + at,
+                                   lowest + at);
+        } else if (found == 2) {
+            note_and_take_intervals(interval, here, right + at, left + at, highest + at,
+                                    lowest + at);
         } else {
-            spread = try_interval(&interval, key, here, there, back, lost);
-        }
-        if (spread != 0) {
-            take_mixed(loss, here, there, back, highest + at, lowest + at);
-        } else if (here == SWEEP_CHUNK) {
-            note_and_take_lost(SWEEP_CHUNK, lost, there, back, highest + at, lowest + at);
-        } else {
-            note_and_take_lost(here, lost, there, back, highest + at, lowest + at);
+            take_mixed(loss, interval, found, here, right + at, left + at, highest + at,
+                       lowest + at);
         }
     }
 }
 
 void sweep_take_table(const struct sweep *sweep, const struct loss *loss)
 {
+    enum { MOST = CHUNKS * SWEEP_CHUNK };
     if (sweep->each != NULL) {
         sweep_take_each(sweep, loss);
         return;
     }
     const struct bounds all = {sweep->least, sweep->most};
-    if (!take_few_intervals(loss, all, sweep->is_quiet[0], sweep->count, sweep->right, sweep->left,
-                            sweep->highest, sweep->lowest)) {
-        take_table(loss, sweep->count, sweep->right, sweep->left, sweep->highest, sweep->lowest);
+    if (take_few_intervals(loss, all, sweep->is_quiet[0], sweep->count, sweep->right, sweep->left,
+                           sweep->highest, sweep->lowest)) {
+        return;
+    }
+    for (int at = 0; at < sweep->count; at += MOST) {
+        take_chunks(loss, sweep->count - at < MOST ? sweep->count - at : MOST, sweep->right + at,
+                    sweep->left + at, sweep->highest + at, sweep->lowest + at);
     }
 }

@@ -1,6 +1,7 @@
 /* What is known of a pipe's values without looking: bounds that hold, and are no wider than the
  * worst of all corners asks for. Wider ones would only choose a slower pass, which no answer shows.
  */
+#include "models/pipe.h"
 #include "solver/surge/kernel.h"
 #include "solver/surge/limits.h"
 #include "solver/surge/memory.h"
@@ -329,4 +330,91 @@ Test(surge_limits, bounds_beyond_all_numbers_are_infinite_with_memories_too)
     memory.friction = (struct fading){.count = 1, .total = 1e3};
     limits_loosen(&pipe, 3000);
     check_unbounded(&pipe);
+}
+
+/* --- along the gradient --- */
+
+enum { REACHES = 97 };
+
+/* Steady flow by a table of friction, in which the head falls much from end to end. */
+static void make_steep(struct kernel *kernel, double flow, struct arena *arena)
+{
+    static const struct water water = {
+        .gravity = 9.81, .viscosity = 1e-6, .density = 1000.0, .bulk_modulus = 2.19e9};
+    static const struct pipe pipe = {.friction = {.length = 2000.0, .bore = 0.1, .roughness = 1e-5},
+                                     .wall = 0.006};
+    struct failure failure;
+    const double area = pipe_area(&pipe);
+    const int reaches = REACHES;
+    cr_assert(kernel_init(kernel, 1, &reaches, arena, &failure));
+    kernel->pipes[0].impedance = 400.0 / (9.81 * area);
+    const struct loss_law law = {&pipe_element, &pipe, &water, reaches, kernel->pipes[0].impedance,
+                                 area,          flow};
+    cr_assert(loss_init(&kernel->pipes[0].loss, &law, arena, &failure));
+    cr_assert_eq(kernel->pipes[0].loss.kind, LOSS_TABLE);
+    kernel_start(kernel, 0, 80.0, flow);
+}
+
+/* No value is outside what is known of it along the gradient, nor any difference. */
+static void check_grade(const struct kernel *kernel, int step)
+{
+    const struct kernel_pipe *pipe = &kernel->pipes[0];
+    const struct grade *grade = &pipe->grade;
+    const struct bounds between = limits_differences(pipe);
+    cr_assert(grade->is_known);
+    for (int i = 0; i <= REACHES; i++) {
+        const double right = row_right(kernel)[i];
+        const double left = row_left(kernel)[i];
+        const double level = right + grade->fall * i;
+        const double back = left + grade->fall * i;
+        cr_assert(level >= grade->least_right && level <= grade->most_right, "%d, %d", step, i);
+        cr_assert(back >= grade->least_left && back <= grade->most_left, "%d, %d", step, i);
+        cr_assert(right - left >= between.least && right - left <= between.most, "%d", step);
+    }
+}
+
+/* Whatever enters, both ways. */
+Test(surge_limits, differences_along_the_gradient_hold_all_values)
+{
+    struct random random;
+    random_seed(&random, 3);
+    for (int seed = 0; seed < 40; seed++) {
+        struct arena *arena = arena_new();
+        struct kernel kernel;
+        const double size = random_spread(&random, 1e-3, 60.0);
+        make_steep(&kernel, random_even(&random, -0.02, 0.02), arena);
+        const double last = kernel_head(&kernel, 0, REACHES);
+        for (int step = 0; step < 300; step++) {
+            kernel_step(&kernel);
+            const double swing = random_even(&random, -size, size);
+            kernel_enter(&kernel, 0, KERNEL_START, 80.0 + (step % 90 < 45 ? 0.0 : swing));
+            kernel_enter(&kernel, 0, KERNEL_END, last - (step % 70 < 35 ? swing : size));
+            check_grade(&kernel, step);
+        }
+        arena_free(arena);
+    }
+}
+
+/* In steady flow they stay close together, however much the head falls from end to end; without
+ * the gradient they are as far apart as the heads of both ends. */
+Test(surge_limits, differences_along_the_gradient_are_close_in_steady_flow)
+{
+    static const double flows[] = {0.01, -0.01};
+    for (int k = 0; k < 2; k++) {
+        struct arena *arena = arena_new();
+        struct kernel kernel;
+        make_steep(&kernel, flows[k], arena);
+        const double last = kernel_head(&kernel, 0, REACHES);
+        const double difference = row_right(&kernel)[0] - row_left(&kernel)[0];
+        for (int step = 0; step < 100; step++) {
+            kernel_step(&kernel);
+            kernel_enter(&kernel, 0, KERNEL_START, 80.0);
+            kernel_enter(&kernel, 0, KERNEL_END, last);
+            const struct bounds between = limits_differences(&kernel.pipes[0]);
+            cr_assert(between.most - between.least < 2e-3 * fabs(difference), "%d: %g", step,
+                      between.most - between.least);
+        }
+        cr_assert_gt(fabs(80.0 - last), 0.2 * fabs(difference));
+        arena_free(arena);
+    }
 }

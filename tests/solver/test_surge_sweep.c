@@ -269,3 +269,22 @@ Test(surge_sweep, bounds_are_the_least_and_the_most)
     const struct bounds none = sweep_bounds(0, value);
     cr_expect(none.least > 1e300 && none.most < -1e300);
 }
+
+/* The same of value[i] + fall i, by plain loops; what is no number is left out. */
+Test(surge_sweep, bounds_along_a_gradient_are_those_of_plain_loops)
+{
+    struct random random;
+    double value[70];
+    random_seed(&random, 5);
+    for (int count = 0; count <= 70; count++) {
+        const double fall = random_even(&random, -3.0, 3.0);
+        struct bounds plain = {(double)INFINITY, -(double)INFINITY};
+        for (int i = 0; i < count; i++) {
+            value[i] = i % 11 == 5 ? (double)NAN : random_even(&random, -50.0, 50.0);
+            plain.least = fmin(plain.least, value[i] + fall * i);
+            plain.most = fmax(plain.most, value[i] + fall * i);
+        }
+        const struct bounds found = sweep_bounds_along(count, value, fall);
+        cr_assert(found.least == plain.least && found.most == plain.most, "%d", count);
+    }
+}
