@@ -8,8 +8,10 @@
 #include <stdlib.h>
 
 /* Operations on each entry of the factors from which dense blocks are taken. Measured on full grids
- * (DEVELOPERS.md): with a quick BLAS both take as long at some 160, with the plain one at 300. */
-static const double dense_operations = 160.0;
+ * (DEVELOPERS.md): at 206 and 273 columns take a quarter of the time that blocks take with the
+ * plain BLAS; with a quick one, reckoned from its times beside the plain one, both are level near
+ * 300. */
+static const double dense_operations = 300.0;
 
 struct factors {
     struct columns *columns;       /* NULL: in blocks */
