@@ -1,5 +1,5 @@
 /* Factors: sparse symmetric systems of conductances over the points that folding leaves.
- * The rows are renumbered once, by approximate minimum degree (Amestoy, Davis & Duff 1996).
+ * The rows are renumbered once, by least degree (ordering.h).
  * Networks as sparse as pipes are are then eliminated column by column (columns.h); dense grids,
  * where many operations fall on each entry of the factors, in dense blocks (supernodes.h). */
 #ifndef SOLVER_STEADY_FACTORS_H
