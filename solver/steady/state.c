@@ -163,6 +163,7 @@ static void expect_all(const struct state *state, const struct network *network)
         arena_need(links, sizeof *state->law) + 3 * arena_need(links, sizeof *state->ray_flow) +
         arena_need(links, sizeof *state->ray_span);
     arena_expect(state->arena, filled, sparse);
+    arena_fill(state->arena, filled);
 }
 
 static bool take_filled(struct state *state, const struct network *network)
