@@ -3,7 +3,7 @@
 #include <string.h>
 
 /* Arrays of each kind. */
-enum { ROW_DOUBLES = 6, ROW_NUMBERS = 3, ZONE_NUMBERS = 5, LINK_DOUBLES = 10, LINK_NUMBERS = 4 };
+enum { ROW_DOUBLES = 6, ROW_NUMBERS = 3, ZONE_NUMBERS = 5, LINK_DOUBLES = 9, LINK_NUMBERS = 4 };
 
 static bool take_doubles(struct arena *arena, int arrays, double **const array[arrays],
                          size_t count)
@@ -43,10 +43,9 @@ static bool take_rows(struct state *state, struct arena *arena)
 static bool take_links(struct state *state, struct arena *arena)
 {
     const size_t links = (size_t)state->link_count;
-    double **const doubles[LINK_DOUBLES] = {
-        &state->flow,        &state->last_flow, &state->drop,  &state->slope,
-        &state->excess,      &state->target,    &state->trial, &state->usual_flow,
-        &state->conductance, &state->free_flow};
+    double **const doubles[LINK_DOUBLES] = {&state->flow,  &state->last_flow,  &state->drop,
+                                            &state->slope, &state->excess,     &state->target,
+                                            &state->trial, &state->usual_flow, &state->conductance};
     int **const numbers[LINK_NUMBERS] = {&state->link, &state->from, &state->to, &state->other};
     if (!take_doubles(arena, LINK_DOUBLES, doubles, links)) {
         return false;
@@ -55,9 +54,8 @@ static bool take_links(struct state *state, struct arena *arena)
     if (!state->digest || !take_numbers(arena, LINK_NUMBERS, numbers, links)) {
         return false;
     }
-    state->span = arena_take(arena, links, sizeof *state->span);
     state->is_open = arena_take(arena, links, sizeof *state->is_open);
-    return state->span && state->is_open;
+    return state->is_open != NULL;
 }
 
 /* What only zones and links with an end to their span need, of which there are mostly few. */
@@ -73,12 +71,14 @@ static bool take_sparse(struct state *state, struct arena *arena)
     state->edge = arena_take(arena, 2 * links, sizeof *state->edge);
     state->limited = arena_take(arena, links, sizeof *state->limited);
     state->law = arena_take(arena, links, sizeof *state->law);
+    state->span = arena_take(arena, links, sizeof *state->span);
+    state->free_flow = arena_take(arena, links, sizeof *state->free_flow);
     state->ray_flow = arena_take(arena, links, sizeof *state->ray_flow);
     state->ray_rate = arena_take(arena, links, sizeof *state->ray_rate);
     state->ray_drop = arena_take(arena, links, sizeof *state->ray_drop);
     state->ray_span = arena_take(arena, links, sizeof *state->ray_span);
-    return state->edge && state->limited && state->law && state->ray_flow && state->ray_rate &&
-           state->ray_drop && state->ray_span;
+    return state->edge && state->limited && state->law && state->span && state->free_flow &&
+           state->ray_flow && state->ray_rate && state->ray_drop && state->ray_span;
 }
 
 /* Rows in the network's order, held ones last, and its links in its order. `kept` [link_count] gets
@@ -154,14 +154,13 @@ static void expect_all(const struct state *state, const struct network *network)
                           LINK_DOUBLES * arena_need(links, sizeof *state->flow) +
                           LINK_NUMBERS * arena_need(links, sizeof *state->link) +
                           arena_need(links, sizeof *state->digest) +
-                          arena_need(links, sizeof *state->span) +
                           arena_need(links, sizeof *state->is_open) +
                           linear_need(state->row_count, state->link_count);
     const size_t sparse =
         ZONE_NUMBERS * arena_need(rows + 1, sizeof *state->root) +
         arena_need(2 * links, sizeof *state->edge) + arena_need(links, sizeof *state->limited) +
-        arena_need(links, sizeof *state->law) + 3 * arena_need(links, sizeof *state->ray_flow) +
-        arena_need(links, sizeof *state->ray_span);
+        arena_need(links, sizeof *state->law) + 4 * arena_need(links, sizeof *state->ray_flow) +
+        2 * arena_need(links, sizeof *state->ray_span);
     arena_expect(state->arena, filled, sparse);
     arena_fill(state->arena, filled);
 }
@@ -179,9 +178,9 @@ static bool take_filled(struct state *state, const struct network *network)
 static void lend_links(const struct state *state, struct planning *planning)
 {
     const size_t links = (size_t)state->link_count;
-    double *const lent[] = {state->flow,        state->last_flow, state->drop,  state->slope,
-                            state->excess,      state->target,    state->trial, state->usual_flow,
-                            state->conductance, state->free_flow};
+    double *const lent[] = {state->flow,  state->last_flow,  state->drop,
+                            state->slope, state->excess,     state->target,
+                            state->trial, state->usual_flow, state->conductance};
     for (size_t i = 0; i < sizeof lent / sizeof *lent; i++) {
         planning_lend(planning, lent[i], links, sizeof **lent);
     }
