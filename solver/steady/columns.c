@@ -12,6 +12,11 @@ bool columns_new(struct planning *planning, int row_count, int pair_count,
     return columns_plan(planning, row_count, pair_count, pair, most, made);
 }
 
+double columns_operations(const struct columns *columns)
+{
+    return columns->operations;
+}
+
 /* Lets a chain wait for the row of its next entry, if it has one. */
 static inline void let_wait(struct columns *columns, int number)
 {

@@ -24,6 +24,9 @@ MUST_CHECK bool columns_new(struct planning *planning, int row_count, int pair_c
                             const struct fold_pair pair[pair_count], double most,
                             struct columns **made);
 
+/* Multiplications of one elimination. */
+double columns_operations(const struct columns *columns);
+
 /* Eliminates with the conductances `between[slot[i]]` of the i-th pair, and `held` [row_count] to
  * held heads, m2/s, all >= 0. A point that is joined to nothing then gets the head 0. */
 void columns_make(struct columns *columns, const int slot[], const double between[],

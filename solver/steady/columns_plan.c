@@ -136,8 +136,10 @@ static struct columns *take_columns(struct arena *arena, int row_count, int pair
     const size_t entries = (size_t)amount->entries;
     const size_t products = (size_t)amount->products;
     const size_t chains = (size_t)amount->chains + 1;
-    *columns = (struct columns){
-        .row_count = row_count, .pair_count = pair_count, .entry_count = (int)entries};
+    *columns = (struct columns){.row_count = row_count,
+                                .pair_count = pair_count,
+                                .entry_count = (int)entries,
+                                .operations = amount->operations};
     arena_expect(
         arena,
         arena_need(rows, sizeof *columns->column) + arena_need(entries, sizeof *columns->row) +

@@ -38,6 +38,7 @@ struct columns {
     int row_count;
     int entry_count;
     int pair_count;
+    double operations;     /* of all columns, squares of their sizes with the pivots */
     struct column *column; /* [row_count] */
     int *row;              /* [entry_count] later neighbours, by columns, rising */
     double *share;         /* [entry_count] g/d of each; before its column is taken out, g */

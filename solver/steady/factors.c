@@ -4,6 +4,7 @@
 #include "solver/steady/ordering.h"
 #include "solver/steady/supernodes.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 /* Operations on each entry of the factors from which dense blocks are taken. Measured on full grids
@@ -83,6 +84,11 @@ bool factors_make(struct factors *factors, const int slot[], const double betwee
     }
     columns_make(factors->columns, slot, between, held);
     return true;
+}
+
+double factors_operations(const struct factors *factors)
+{
+    return factors->columns ? columns_operations(factors->columns) : (double)INFINITY;
 }
 
 bool factors_solve(struct factors *factors, double y[], struct failure *failure)

@@ -25,6 +25,9 @@ void factors_free(struct factors *factors);
 MUST_CHECK bool factors_make(struct factors *factors, const int slot[], const double between[],
                              const double held[], struct failure *failure);
 
+/* Multiplications of one factorisation; infinite for dense blocks, of which there are many. */
+double factors_operations(const struct factors *factors);
+
 /* Solves with the last factors, in place: `y` [row_count]. */
 MUST_CHECK bool factors_solve(struct factors *factors, double y[], struct failure *failure);
 

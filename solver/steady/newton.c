@@ -21,6 +21,10 @@ static const double least_flow = 1e-5;
 static const double good_head_share = 5e-13;
 static const double good_flow_share = 5e-12;
 
+/* Multiplications of a factorisation for each link from which it takes so long, beside a look at
+ * all laws, that several corrections by one are worth their looks (by trials: DEVELOPERS.md). */
+static const double dear_factors = 100.0;
+
 /* Corrections of a step go on while each leaves at most this share of the residual before it. None
  * is tried unless the step itself left so little: then its factors still say something of the laws
  * where it led, and else most corrections are searched for long and gain next to nothing. */
@@ -31,7 +35,7 @@ static const double good_step = 0.1;
 static const double floor_growth = 10.0;
 
 enum {
-    CORRECTIONS = 4, /* at most, in one step */
+    CORRECTIONS = 4, /* at most, in one step; one where factors are not dear */
     PATIENCE = 12,   /* steps without less residual before the iteration gives up */
     ROUGH_STEPS = 4  /* at the start, of laws too far from the answer's to be solved to the end */
 };
@@ -124,7 +128,9 @@ static bool correct(struct state *state, const struct water *water, struct cours
     struct gap *gap = &course->gap;
     course->is_cheap = false;
     const bool is_near = gap->head <= good_step * state->gap_head; /* of the step before */
-    const int most = course->is_balanced && is_near ? CORRECTIONS : 0;
+    const bool is_dear = linear_operations(state->linear) > dear_factors * state->link_count;
+    const int worth = is_dear ? CORRECTIONS : 1;
+    const int most = course->is_balanced && is_near ? worth : 0;
     for (int i = 0; i < most && gap->head_units > round_off_units; i++) {
         const double before = gap->head;
         bool has_moved;
