@@ -35,7 +35,7 @@ static const double good_step = 0.1;
 static const double floor_growth = 10.0;
 
 enum {
-    CORRECTIONS = 4, /* at most, in one step; one where factors are not dear */
+    CORRECTIONS = 4, /* at most, in one step */
     PATIENCE = 12,   /* steps without less residual before the iteration gives up */
     ROUGH_STEPS = 4  /* at the start, of laws too far from the answer's to be solved to the end */
 };
@@ -121,7 +121,8 @@ static bool take_step(struct state *state, const struct water *water,
     return true;
 }
 
-/* Corrections with the factors of the step, as long as they pay; of flows that meet the draws. */
+/* Corrections with the factors of the step, as long as they pay; of flows that meet the draws.
+ * Where factors are not dear one is enough, but at the end the last digits come by them. */
 static bool correct(struct state *state, const struct water *water, struct course *course,
                     struct failure *failure)
 {
@@ -130,7 +131,7 @@ static bool correct(struct state *state, const struct water *water, struct cours
     const bool is_near = gap->head <= good_step * state->gap_head; /* of the step before */
     const bool is_dear = linear_operations(state->linear) > dear_factors * state->link_count;
     const int worth = is_dear ? CORRECTIONS : 1;
-    const int most = course->is_balanced && is_near ? worth : 0;
+    const int most = course->is_balanced && is_near ? CORRECTIONS : 0;
     for (int i = 0; i < most && gap->head_units > round_off_units; i++) {
         const double before = gap->head;
         bool has_moved;
@@ -138,7 +139,7 @@ static bool correct(struct state *state, const struct water *water, struct cours
             return false;
         }
         course->is_cheap = has_moved && gap->head <= good_correction * before;
-        if (!course->is_cheap) {
+        if (!course->is_cheap || (i + 1 >= worth && !laws_are_good(state, gap))) {
             break;
         }
     }
