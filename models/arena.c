@@ -126,6 +126,14 @@ void arena_expect(struct arena *arena, size_t filled, size_t sparse)
 #endif
 }
 
+void arena_fill(struct arena *arena, size_t bytes)
+{
+    const struct block *block = arena->newest;
+    if (block && bytes <= block->size - block->used) {
+        large_pages_fill(block->room + block->used, bytes);
+    }
+}
+
 void *arena_take(struct arena *arena, size_t count, size_t size)
 {
     if (size != 0 && count > (SIZE_MAX - 2 * (size_t)ALIGNMENT) / size) {

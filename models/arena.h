@@ -28,6 +28,10 @@ size_t arena_need(size_t count, size_t size);
  * where memory ended they are taken as ever. */
 void arena_expect(struct arena *arena, size_t filled, size_t sparse);
 
+/* Lets the system give the memory of the next `bytes` at once, all of which will soon be written to
+ * (large_pages_fill). Nothing happens where they do not lie in one stretch. */
+void arena_fill(struct arena *arena, size_t bytes);
+
 /* A copy of `text` living as long as the arena; NULL when memory ended. */
 char *arena_text(struct arena *arena, const char *text);
 

@@ -10,7 +10,8 @@
 
 static const uintptr_t small_page = 4096; /* or a multiple of it: then the system refuses */
 static const size_t large_page = (size_t)2 << 20;
-static const size_t nearly_all = (size_t)3 << 19; /* of a large page: three quarters */
+static const size_t nearly_all = (size_t)3 << 19;   /* of a large page: three quarters */
+static const size_t least_filled = (size_t)1 << 16; /* bytes: less is not worth two calls */
 
 void *large_pages_take(size_t filled, size_t *size)
 {
@@ -46,6 +47,25 @@ void large_pages_give(void *room, size_t size)
     (void)munmap(room, size);
 }
 
+void large_pages_fill(void *room, size_t size)
+{
+#ifdef MADV_POPULATE_WRITE /* since Linux 5.14 */
+    const size_t before = (small_page - (uintptr_t)room % small_page) % small_page;
+    if (size < before + least_filled) {
+        return;
+    }
+    char *begin = (char *)room + before;
+    const size_t whole = (size - before) / small_page * small_page;
+    unsigned char is_there = 1;
+    if (mincore(begin + whole - small_page, small_page, &is_there) == 0 && (is_there & 1U) == 0) {
+        (void)madvise(begin, whole, MADV_POPULATE_WRITE);
+    }
+#else
+    (void)room;
+    (void)size;
+#endif
+}
+
 #else
 
 void *large_pages_take(size_t filled, size_t *size)
@@ -56,6 +76,12 @@ void *large_pages_take(size_t filled, size_t *size)
 }
 
 void large_pages_give(void *room, size_t size)
+{
+    (void)room;
+    (void)size;
+}
+
+void large_pages_fill(void *room, size_t size)
 {
     (void)room;
     (void)size;

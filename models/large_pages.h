@@ -15,4 +15,9 @@
 void *large_pages_take(size_t filled, size_t *size);
 void large_pages_give(void *room, size_t size);
 
+/* Lets the system give what it has not yet given of `size` bytes that will all be written to: many
+ * pages at once, which takes a third less than each at its first touch. Where the last one is there
+ * already (memory used before), nothing is done. */
+void large_pages_fill(void *room, size_t size);
+
 #endif

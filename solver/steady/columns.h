@@ -4,9 +4,9 @@
  *     g_ij += g_i g_j / d,   s_i += g_i s / d,   d = s + g_1 + g_2 + ...,
  * the star-mesh transformation, which is Gauss's elimination written without a difference: no digit
  * is lost however stiff a link is, and no pivot can fail (Grassmann, Taksar & Heyman 1985). Which
- * points become neighbours is found once, by the tree of elimination (Liu 1990). Columns of few
- * entries hand on what they leave to later ones, from wide ones these gather it. For networks as
- * sparse as pipes are, where few operations fall on each entry of the factors and nothing is gained
+ * points become neighbours is found once (columns_plan.h). Columns of few entries hand on what they
+ * leave to later ones; from wide ones, which stand in chains, these gather it. For networks as
+ * sparse as pipes are, where few operations fall on each entry of the factors and little is gained
  * by dense blocks. */
 #ifndef SOLVER_STEADY_COLUMNS_H
 #define SOLVER_STEADY_COLUMNS_H
@@ -23,6 +23,9 @@ struct columns;
 MUST_CHECK bool columns_new(struct planning *planning, int row_count, int pair_count,
                             const struct fold_pair pair[pair_count], double most,
                             struct columns **made);
+
+/* Multiplications of one elimination. */
+double columns_operations(const struct columns *columns);
 
 /* Eliminates with the conductances `between[slot[i]]` of the i-th pair, and `held` [row_count] to
  * held heads, m2/s, all >= 0. A point that is joined to nothing then gets the head 0. */

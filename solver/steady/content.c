@@ -103,10 +103,10 @@ static void clear_errors(const struct state *state, const double flow[], int beg
     for (int i = begin; i < end; i++) {
         const int e = state->limited[i];
         double *error = &block->error[e - at];
-        if (flow[e] <= state->span[e].lower) {
+        if (flow[e] <= state->span[i].lower) {
             *error = larger(*error, 0.0);
         }
-        if (flow[e] >= state->span[e].upper) {
+        if (flow[e] >= state->span[i].upper) {
             *error = *error < 0.0 ? *error : 0.0;
         }
     }
@@ -222,7 +222,7 @@ static void make_targets(struct state *state, int at, int some, int begin, int e
     for (int i = begin; i < end; i++) {
         const int e = state->limited[i];
         const double flow = state->is_open[i] ? state->target[e] : state->flow[e];
-        state->target[e] = fmin(fmax(flow, state->span[e].lower), state->span[e].upper);
+        state->target[e] = fmin(fmax(flow, state->span[i].lower), state->span[i].upper);
     }
 }
 

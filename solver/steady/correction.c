@@ -13,7 +13,7 @@ static bool stays_in_spans(const struct state *state)
         const double change = state->shift[state->from[e]] - state->shift[state->to[e]];
         const double conductance = state->is_open[i] ? state->conductance[e] : 0.0;
         const double flow = state->flow[e] + conductance * (state->excess[e] + change);
-        const double within = fmin(fmax(flow, state->span[e].lower), state->span[e].upper);
+        const double within = fmin(fmax(flow, state->span[i].lower), state->span[i].upper);
         if (fabs(within - flow) > state->tie_flow) {
             return false;
         }

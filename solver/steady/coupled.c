@@ -314,7 +314,6 @@ static void end(struct coupled *coupled, struct state *state)
     memcpy(state->head, coupled->head, (size_t)coupled->point_count * sizeof *coupled->head);
     for (int e = 0; e < coupled->link_count; e++) {
         state->flow[e] = coupled->flow[state->link[e]];
-        state->span[e] = coupled->system->span[state->link[e]];
     }
     state->steps += coupled->steps;
 }

@@ -1,5 +1,5 @@
 /* Factors: sparse symmetric systems of conductances over the points that folding leaves.
- * The rows are renumbered once, by approximate minimum degree (Amestoy, Davis & Duff 1996).
+ * The rows are renumbered once, by least degree (ordering.h).
  * Networks as sparse as pipes are are then eliminated column by column (columns.h); dense grids,
  * where many operations fall on each entry of the factors, in dense blocks (supernodes.h). */
 #ifndef SOLVER_STEADY_FACTORS_H
@@ -24,6 +24,9 @@ void factors_free(struct factors *factors);
  * where round-off spoils factors in blocks (see supernodes_make). */
 MUST_CHECK bool factors_make(struct factors *factors, const int slot[], const double between[],
                              const double held[], struct failure *failure);
+
+/* Multiplications of one factorisation; infinite for dense blocks, of which there are many. */
+double factors_operations(const struct factors *factors);
 
 /* Solves with the last factors, in place: `y` [row_count]. */
 MUST_CHECK bool factors_solve(struct factors *factors, double y[], struct failure *failure);

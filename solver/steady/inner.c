@@ -79,10 +79,9 @@ static void set_flows(struct state *state)
         double target = flow;
         double within = conductance * reach; /* what went into the linearised flow */
         if (next < state->limited_count && state->limited[next] == e) {
-            next++;
-            target = clamp(flow, state->span[e]);
+            target = clamp(flow, state->span[next]);
             within = fabs(target - flow) > 0.0 ? 0.0 : within;
-            state->free_flow[e] = flow;
+            state->free_flow[next++] = flow;
         }
         const double size = fabs(target) + fabs(state->flow[e]) + within;
         state->target[e] = target;
@@ -105,8 +104,7 @@ static void sum_flows(struct state *state)
             fabs(state->excess[e]) + fabs(state->shift[from]) + fabs(state->shift[to]);
         double conductance = state->conductance[e];
         if (next < state->limited_count && state->limited[next] == e) {
-            next++;
-            conductance = state_is_open(state, e) ? conductance : 0.0;
+            conductance = state_is_open(state, next++) ? conductance : 0.0;
         }
         const double size = fabs(state->target[e]) + fabs(state->flow[e]) + conductance * reach;
         add_flow(state->imbalance, state->noise, from, to, state->target[e], size);
@@ -150,7 +148,7 @@ static int set_open(struct state *state)
 {
     int changes = 0;
     for (int i = 0; i < state->limited_count; i++) {
-        const bool is_open = state_is_open(state, state->limited[i]);
+        const bool is_open = state_is_open(state, i);
         changes += is_open != (state->is_open[i] != 0) ? 1 : 0;
         state->is_open[i] = is_open;
     }
@@ -161,10 +159,10 @@ static int set_open(struct state *state)
 static double search(struct state *state)
 {
     struct ray ray = {.count = state->limited_count,
-                      .flow = state->ray_flow,
+                      .flow = state->free_flow,
                       .rate = state->ray_rate,
                       .drop = state->ray_drop,
-                      .span = state->ray_span};
+                      .span = state->span};
     for (int row = 0; row < state->row_count; row++) {
         ray.start += state->imbalance[row] * state->direction[row];
     }
@@ -175,11 +173,8 @@ static double search(struct state *state)
     for (int e = 0; e < state->link_count; e++) {
         const double change = state->direction[state->from[e]] - state->direction[state->to[e]];
         if (next < state->limited_count && state->limited[next] == e) {
-            state->ray_flow[next] = state->free_flow[e];
             state->ray_rate[next] = state->conductance[e] * change;
-            state->ray_drop[next] = change;
-            state->ray_span[next] = state->span[e];
-            next++;
+            state->ray_drop[next++] = change;
         } else {
             ray.linear += state->conductance[e] * change * change;
         }
@@ -229,7 +224,7 @@ bool inner_guess(struct state *state, bool every_link, struct failure *failure)
 {
     for (int i = 0; i < state->limited_count; i++) {
         const int e = state->limited[i];
-        const struct span span = state->span[e];
+        const struct span span = state->span[i];
         state->is_open[i] =
             every_link || (state->flow[e] > span.lower && state->flow[e] < span.upper);
     }
@@ -248,7 +243,7 @@ static void settle_zones(struct state *state)
 {
     bool is_shut = state->has_loose_zone;
     for (int i = 0; i < state->limited_count && !is_shut; i++) {
-        is_shut = !state_is_open(state, state->limited[i]);
+        is_shut = !state_is_open(state, i);
     }
     state->pin_count = 0;
     if (is_shut && (zones_balance(state) || state->pin_count > 0)) {

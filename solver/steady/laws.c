@@ -58,7 +58,6 @@ bool laws_read(struct state *state, const struct network *network, const struct 
         is_monotone = is_monotone && !link->element->coupling;
         read_friction(&reading, link, e, span);
         state->usual_flow[e] = start_usual_flow(link);
-        state->span[e] = span;
         if (reading.count == BLOCK) {
             take_digests(state, water, &reading);
         }
@@ -71,9 +70,11 @@ bool laws_read(struct state *state, const struct network *network, const struct 
             const struct link *link = &network->links[state->link[e]];
             state->law[state->other_count] = (struct law){link->element, link->data};
             state->other[state->other_count++] = e;
-        }
-        if (has_end(state->span[e])) {
-            state->limited[state->limited_count++] = e;
+            const struct span span = link->element->span(link->data, water);
+            if (has_end(span)) {
+                state->span[state->limited_count] = span;
+                state->limited[state->limited_count++] = e;
+            }
         }
     }
     zones_part(state);

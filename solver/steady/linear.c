@@ -300,6 +300,11 @@ bool linear_factor(struct linear *linear, int pin_count, const int pin[], struct
                                             linear->to_held + linear->fold_count, failure);
 }
 
+double linear_operations(const struct linear *linear)
+{
+    return linear->factors ? factors_operations(linear->factors) : 0.0;
+}
+
 bool linear_solve(struct linear *linear, double y[], struct failure *failure)
 {
     y[linear->row_count] = 0.0; /* not what a right side that was not finite has left there */

@@ -36,6 +36,9 @@ double *linear_conductances(struct linear *linear);
 MUST_CHECK bool linear_factor(struct linear *linear, int pin_count, const int pin[],
                               struct failure *failure);
 
+/* Multiplications of one factorisation, beside those of the points that are folded. */
+double linear_operations(const struct linear *linear);
+
 /* Solves with the last factors, in place: `y` [row_count + 1], the last of which is spare. */
 MUST_CHECK bool linear_solve(struct linear *linear, double y[], struct failure *failure);
 

@@ -31,21 +31,21 @@ static double clamp(double flow, struct span span)
 }
 
 /* The usual flow beyond the present one, or the end of the span before it. */
-static double flow_beyond(const struct state *state, int link)
+static double flow_beyond(const struct state *state, int link, struct span span)
 {
-    const struct span span = state->span[link];
     const double flow = state->flow[link];
     const double usual = state->usual_flow[link];
     return clamp(flow < span.upper ? flow + usual : flow - usual, span);
 }
 
 /* Slope of the chord from the present flow to the usual flow beyond it. */
-static double chord_slope(const struct state *state, const struct water *water, int other)
+static double chord_slope(const struct state *state, const struct water *water, int other,
+                          struct span span)
 {
     const int link = state->other[other];
     const struct law *law = &state->law[other];
     const double flow = state->flow[link];
-    const double beyond = flow_beyond(state, link);
+    const double beyond = flow_beyond(state, link, span);
     if (!(fabs(beyond - flow) > 0.0)) {
         return 1.0; /* a fixed flow: any slope will do */
     }
@@ -67,11 +67,12 @@ static bool is_halving(double now, double before)
  * allowed here: it shapes the step, not the answer. */
 static const double less_steep = 1.0 - 1e-9;
 
-static double rest_slope(const struct state *state, const struct water *water, int other)
+static double rest_slope(const struct state *state, const struct water *water, int other,
+                         struct span span)
 {
     const int link = state->other[other];
     const struct law *law = &state->law[other];
-    const double rest = clamp(0.0, state->span[link]);
+    const double rest = clamp(0.0, span);
     const double now = state->flow[link] - rest;
     if (!is_halving(now, state->last_flow[link] - rest)) {
         return state->slope[link];
@@ -98,9 +99,11 @@ void linearise_chords(struct state *state, const struct water *water)
         const double usual = state->usual_flow[e];
         set_link(state, e, larger((head[e] - state->drop[e]) / usual, floor_head / usual));
     }
+    int next = 0;
     for (int i = 0; i < state->other_count; i++) {
         const int e = state->other[i];
-        set_link(state, e, larger(chord_slope(state, water, i), floor_head / state->usual_flow[e]));
+        const double chord = chord_slope(state, water, i, state_span(state, e, &next));
+        set_link(state, e, larger(chord, floor_head / state->usual_flow[e]));
     }
 }
 
@@ -124,15 +127,16 @@ void linearise(struct state *state, const struct water *water)
     const double least = fmin(floor_head, least_floor_head * state->floor_raise);
     const double floor = fmin(floor_head, fmax(state->gap_head, least));
     linearise_friction(state, least, floor);
+    int next = 0;
     for (int i = 0; i < state->other_count; i++) {
         const int e = state->other[i];
-        const struct span span = state->span[e];
+        const struct span span = state_span(state, e, &next);
         double slope;
         if (state->flow[e] <= span.lower || state->flow[e] >= span.upper) {
             /* upright there: what it will need if it opens */
-            slope = larger(state->slope[e], chord_slope(state, water, i));
+            slope = larger(state->slope[e], chord_slope(state, water, i, span));
         } else {
-            slope = rest_slope(state, water, i);
+            slope = rest_slope(state, water, i, span);
         }
         const double usual = state->usual_flow[e];
         set_link(state, e, larger(slope, (slope > 0.0 ? least : floor) / usual));

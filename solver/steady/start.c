@@ -1,6 +1,7 @@
 #include "solver/steady/start.h"
 
 #include <math.h>
+#include <string.h>
 
 /* m/s; what pumped pipe is commonly sized for lies near it. */
 static const double usual_velocity = 0.7;
@@ -19,12 +20,22 @@ double start_usual_flow(const struct link *link)
     return usual_velocity * area;
 }
 
+/* The flows within their spans; those one step before are the same. */
+static void go_within_spans(struct state *state)
+{
+    for (int i = 0; i < state->limited_count; i++) {
+        double *flow = &state->flow[state->limited[i]];
+        *flow = clamp(*flow, state->span[i]);
+    }
+    memcpy(state->last_flow, state->flow, (size_t)state->link_count * sizeof *state->flow);
+}
+
 void start_flows(struct state *state, bool is_warm)
 {
-    for (int e = 0; e < state->link_count; e++) {
-        state->flow[e] = clamp(is_warm ? state->flow[e] : 0.0, state->span[e]);
-        state->last_flow[e] = state->flow[e];
+    for (int e = 0; e < state->link_count && !is_warm; e++) {
+        state->flow[e] = 0.0;
     }
+    go_within_spans(state);
 }
 
 void start_fit(struct state *state)
@@ -33,7 +44,7 @@ void start_fit(struct state *state)
         const double rest = state->flow[e];
         const double away = state->target[e] - rest;
         const double mean = sqrt(fabs(away) * state->usual_flow[e]);
-        state->flow[e] = clamp(rest + copysign(mean, away), state->span[e]);
-        state->last_flow[e] = state->flow[e];
+        state->flow[e] = rest + copysign(mean, away);
     }
+    go_within_spans(state);
 }

@@ -3,7 +3,7 @@
 #include <string.h>
 
 /* Arrays of each kind. */
-enum { ROW_DOUBLES = 6, ROW_NUMBERS = 3, ZONE_NUMBERS = 5, LINK_DOUBLES = 10, LINK_NUMBERS = 4 };
+enum { ROW_DOUBLES = 6, ROW_NUMBERS = 2, ZONE_NUMBERS = 6, LINK_DOUBLES = 9, LINK_NUMBERS = 3 };
 
 static bool take_doubles(struct arena *arena, int arrays, double **const array[arrays],
                          size_t count)
@@ -34,7 +34,7 @@ static bool take_rows(struct state *state, struct arena *arena)
     const size_t rows = (size_t)state->point_count + 1;
     double **const doubles[ROW_DOUBLES] = {&state->head,      &state->shift, &state->direction,
                                            &state->imbalance, &state->noise, &state->draw};
-    int **const numbers[ROW_NUMBERS] = {&state->parent, &state->part, &state->pin};
+    int **const numbers[ROW_NUMBERS] = {&state->parent, &state->part};
     return take_doubles(arena, ROW_DOUBLES, doubles, rows) &&
            take_numbers(arena, ROW_NUMBERS, numbers, rows + 1);
 }
@@ -43,11 +43,10 @@ static bool take_rows(struct state *state, struct arena *arena)
 static bool take_links(struct state *state, struct arena *arena)
 {
     const size_t links = (size_t)state->link_count;
-    double **const doubles[LINK_DOUBLES] = {
-        &state->flow,        &state->last_flow, &state->drop,  &state->slope,
-        &state->excess,      &state->target,    &state->trial, &state->usual_flow,
-        &state->conductance, &state->free_flow};
-    int **const numbers[LINK_NUMBERS] = {&state->link, &state->from, &state->to, &state->other};
+    double **const doubles[LINK_DOUBLES] = {&state->flow,  &state->last_flow,  &state->drop,
+                                            &state->slope, &state->excess,     &state->target,
+                                            &state->trial, &state->usual_flow, &state->conductance};
+    int **const numbers[LINK_NUMBERS] = {&state->link, &state->from, &state->to};
     if (!take_doubles(arena, LINK_DOUBLES, doubles, links)) {
         return false;
     }
@@ -55,9 +54,8 @@ static bool take_links(struct state *state, struct arena *arena)
     if (!state->digest || !take_numbers(arena, LINK_NUMBERS, numbers, links)) {
         return false;
     }
-    state->span = arena_take(arena, links, sizeof *state->span);
     state->is_open = arena_take(arena, links, sizeof *state->is_open);
-    return state->span && state->is_open;
+    return state->is_open != NULL;
 }
 
 /* What only zones and links with an end to their span need, of which there are mostly few. */
@@ -66,19 +64,23 @@ static bool take_sparse(struct state *state, struct arena *arena)
     const size_t rows = (size_t)state->point_count + 1;
     const size_t links = (size_t)state->link_count;
     int **const numbers[ZONE_NUMBERS] = {&state->part_start, &state->part_row, &state->edge_start,
-                                         &state->ring, &state->root};
+                                         &state->ring,       &state->root,     &state->pin};
     if (!take_numbers(arena, ZONE_NUMBERS, numbers, rows + 1)) {
         return false;
     }
     state->edge = arena_take(arena, 2 * links, sizeof *state->edge);
     state->limited = arena_take(arena, links, sizeof *state->limited);
+    state->other = arena_take(arena, links, sizeof *state->other);
     state->law = arena_take(arena, links, sizeof *state->law);
+    state->span = arena_take(arena, links, sizeof *state->span);
+    state->free_flow = arena_take(arena, links, sizeof *state->free_flow);
     state->ray_flow = arena_take(arena, links, sizeof *state->ray_flow);
     state->ray_rate = arena_take(arena, links, sizeof *state->ray_rate);
     state->ray_drop = arena_take(arena, links, sizeof *state->ray_drop);
     state->ray_span = arena_take(arena, links, sizeof *state->ray_span);
-    return state->edge && state->limited && state->law && state->ray_flow && state->ray_rate &&
-           state->ray_drop && state->ray_span;
+    return state->edge && state->limited && state->other && state->law && state->span &&
+           state->free_flow && state->ray_flow && state->ray_rate && state->ray_drop &&
+           state->ray_span;
 }
 
 /* Rows in the network's order, held ones last, and its links in its order. `kept` [link_count] gets
@@ -150,19 +152,19 @@ static void expect_all(const struct state *state, const struct network *network)
     const size_t filled = arena_need((size_t)network->point_count, sizeof *state->row) +
                           arena_need((size_t)network->link_count, sizeof *state->place) +
                           ROW_DOUBLES * arena_need(rows, sizeof *state->head) +
-                          ROW_NUMBERS * arena_need(rows + 1, sizeof *state->pin) +
+                          ROW_NUMBERS * arena_need(rows + 1, sizeof *state->part) +
                           LINK_DOUBLES * arena_need(links, sizeof *state->flow) +
                           LINK_NUMBERS * arena_need(links, sizeof *state->link) +
                           arena_need(links, sizeof *state->digest) +
-                          arena_need(links, sizeof *state->span) +
                           arena_need(links, sizeof *state->is_open) +
                           linear_need(state->row_count, state->link_count);
     const size_t sparse =
         ZONE_NUMBERS * arena_need(rows + 1, sizeof *state->root) +
-        arena_need(2 * links, sizeof *state->edge) + arena_need(links, sizeof *state->limited) +
-        arena_need(links, sizeof *state->law) + 3 * arena_need(links, sizeof *state->ray_flow) +
-        arena_need(links, sizeof *state->ray_span);
+        arena_need(2 * links, sizeof *state->edge) + 2 * arena_need(links, sizeof *state->limited) +
+        arena_need(links, sizeof *state->law) + 4 * arena_need(links, sizeof *state->ray_flow) +
+        2 * arena_need(links, sizeof *state->ray_span);
     arena_expect(state->arena, filled, sparse);
+    arena_fill(state->arena, filled);
 }
 
 static bool take_filled(struct state *state, const struct network *network)
@@ -178,37 +180,51 @@ static bool take_filled(struct state *state, const struct network *network)
 static void lend_links(const struct state *state, struct planning *planning)
 {
     const size_t links = (size_t)state->link_count;
-    double *const lent[] = {state->flow,        state->last_flow, state->drop,  state->slope,
-                            state->excess,      state->target,    state->trial, state->usual_flow,
-                            state->conductance, state->free_flow};
+    double *const lent[] = {state->flow,  state->last_flow,  state->drop,
+                            state->slope, state->excess,     state->target,
+                            state->trial, state->usual_flow, state->conductance};
     for (size_t i = 0; i < sizeof lent / sizeof *lent; i++) {
         planning_lend(planning, lent[i], links, sizeof **lent);
     }
     planning_lend(planning, state->digest, links, sizeof *state->digest);
 }
 
-/* The linear systems, and the numbers of rows and links that suit them. */
+/* The linear systems, and the numbers of rows and links that suit them, in the room that `planning`
+ * has. */
+static bool plan_linear(struct state *state, struct planning *planning,
+                        const struct network *network, const struct forest *forest,
+                        struct failure *failure)
+{
+    int *order = planning_take(planning, (size_t)state->row_count, sizeof *order);
+    int *kept = planning_take(planning, (size_t)state->link_count, sizeof *kept);
+    if (!order || !kept) {
+        return fail_memory(failure, "the steady solver");
+    }
+    number_rows(state, network, forest, kept);
+    state->linear = linear_new(planning, state->row_count, state->link_count, state->from,
+                               state->to, order, state->link, failure);
+    if (!state->linear) {
+        return false;
+    }
+    const int *ends = copy_ends(state, planning);
+    if (!ends) {
+        return fail_memory(failure, "the steady solver");
+    }
+    renumber_rows(state, network, order, kept, ends);
+    return true;
+}
+
 static bool plan_all(struct state *state, const struct network *network,
                      const struct forest *forest, struct failure *failure)
 {
     struct planning planning;
     planning_init(&planning, state->arena);
     lend_links(state, &planning);
-    int *order = state->pin;  /* not needed before the first step */
-    int *kept = state->other; /* nor this */
-    number_rows(state, network, forest, kept);
-    state->linear = linear_new(&planning, state->row_count, state->link_count, state->from,
-                               state->to, order, state->link, failure);
-    if (!state->linear) {
-        return false;
-    }
     const struct planning_mark mark = planning_mark(&planning);
-    const int *ends = copy_ends(state, &planning);
-    if (ends) {
-        renumber_rows(state, network, order, kept, ends);
-    }
+    const bool is_done = plan_linear(state, &planning, network, forest, failure);
     planning_give(&planning, mark);
-    return (ends && take_sparse(state, state->arena)) || fail_memory(failure, "the steady solver");
+    return is_done &&
+           (take_sparse(state, state->arena) || fail_memory(failure, "the steady solver"));
 }
 
 struct state *state_new(const struct network *network, const struct forest *forest,

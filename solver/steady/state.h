@@ -12,6 +12,7 @@
 #include "solver/steady/forest.h"
 #include "solver/steady/linear.h"
 
+#include <math.h>
 #include <stdint.h>
 
 /* A link's law as the solver asks for it. */
@@ -47,7 +48,6 @@ struct state {
     int *other;          /* [other_count of link_count] links with another law */
     struct law *law;     /* [other_count of link_count] */
     double *usual_flow;  /* [link_count] m3/s, see start_usual_flow */
-    struct span *span;   /* [link_count] */
     double *flow;        /* [link_count] m3/s, present */
     double *last_flow;   /* [link_count] one step before */
     double *drop;        /* [link_count] m, law at `flow` */
@@ -65,15 +65,16 @@ struct state {
     double largest_flow; /* m3/s, in `target` */
     double tie_flow;     /* m3/s, a flow nearer than this to the end of its span is at the end */
     double *draw;        /* [point_count] m3/s, less what a cut-off zone cannot get */
-    double *free_flow;   /* [link_count] m3/s, linearised flow without its span; limited links */
     double *target;      /* [link_count] m3/s, linearised flow within the span */
     double *trial;       /* [link_count] m3/s, flows tried within a step */
 
-    /* Links with an end to their span, and what the exact line search needs of them. */
+    /* Links with an end to their span, and what the exact line search needs of some of them. */
     int limited_count;
-    int *limited;           /* [limited_count of link_count] */
+    int *limited;           /* [limited_count of link_count], rising */
     unsigned char *is_open; /* [link_count] by limited index: in the last factors or the next */
-    double *ray_flow;       /* [link_count] by limited index */
+    struct span *span;      /* the same; all other links let every flow pass */
+    double *free_flow;      /* the same, m3/s, linearised flow without its span */
+    double *ray_flow;       /* [limited_count of link_count] */
     double *ray_rate;
     double *ray_drop;
     struct span *ray_span;
@@ -85,7 +86,7 @@ struct state {
     int *part_start; /* [part_count + 1 of row_count + 1] place of each part's rows in part_row */
     int *part_row;   /* [row_count + 1] */
     int *edge_start; /* [part_count + 1 of row_count + 1] place of each part's links in edge */
-    int *edge;       /* [2 limited_count of 2 link_count] limited links at each part */
+    int *edge;       /* [2 limited_count of 2 link_count] limited links at each part, by index */
     int *ring;       /* [row_count + 1] next part of the same zone */
     int *root;       /* [pin_count of row_count + 1] the part that stands for each zone */
     int *pin;        /* [pin_count of row_count + 1] a row of it */
@@ -100,11 +101,24 @@ struct state {
 };
 
 /* A limited link's linearised flow stands within its span and off its ends. */
-static inline bool state_is_open(const struct state *state, int link)
+static inline bool state_is_open(const struct state *state, int limited)
 {
-    const double flow = state->free_flow[link];
-    return flow > state->span[link].lower + state->tie_flow &&
-           flow < state->span[link].upper - state->tie_flow;
+    const double flow = state->free_flow[limited];
+    return flow > state->span[limited].lower + state->tie_flow &&
+           flow < state->span[limited].upper - state->tie_flow;
+}
+
+/* The span of a link, in a walk over links in their order that keeps in `next` the limited one to
+ * come, from 0. */
+static inline struct span state_span(const struct state *state, int link, int *next)
+{
+    while (*next < state->limited_count && state->limited[*next] < link) {
+        (*next)++;
+    }
+    if (*next < state->limited_count && state->limited[*next] == link) {
+        return state->span[*next];
+    }
+    return (struct span){-(double)INFINITY, (double)INFINITY};
 }
 
 /* Conductance of a link in the factors, 0 at the uprights, in a walk over all links in their order

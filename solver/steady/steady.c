@@ -25,11 +25,18 @@ struct steady_solver {
 bool steady_init(struct steady *result, const struct network *network, struct arena *arena,
                  struct failure *failure)
 {
+    const size_t points = (size_t)network->point_count;
+    const size_t links = (size_t)network->link_count;
     memset(result, 0, sizeof *result);
-    result->head = arena_take(arena, (size_t)network->point_count, sizeof *result->head);
-    result->zone = arena_take(arena, (size_t)network->point_count, sizeof *result->zone);
-    result->flow = arena_take(arena, (size_t)network->link_count, sizeof *result->flow);
-    result->drop = arena_take(arena, (size_t)network->link_count, sizeof *result->drop);
+    arena_expect(
+        arena,
+        arena_need(points, sizeof *result->head) + arena_need(points, sizeof *result->zone) +
+            arena_need(links, sizeof *result->flow) + arena_need(links, sizeof *result->drop),
+        0);
+    result->head = arena_take(arena, points, sizeof *result->head);
+    result->zone = arena_take(arena, points, sizeof *result->zone);
+    result->flow = arena_take(arena, links, sizeof *result->flow);
+    result->drop = arena_take(arena, links, sizeof *result->drop);
     if (!result->head || !result->zone || !result->flow || !result->drop) {
         return fail_memory(failure, "the steady answer");
     }

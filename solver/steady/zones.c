@@ -125,7 +125,7 @@ static void list_edges(struct state *state)
         const int ends[] = {part_of(state, state->from[e]), part_of(state, state->to[e])};
         for (int side = 0; side < 2; side++) {
             if (ends[side] < state->part_count) {
-                state->edge[--start[ends[side]]] = e;
+                state->edge[--start[ends[side]]] = i;
             }
         }
     }
@@ -155,7 +155,7 @@ void zones_find(struct state *state, bool by_factors)
     }
     for (int i = 0; state->part_count > 0 && i < state->limited_count; i++) {
         const int e = state->limited[i];
-        if (!(by_factors ? state->is_open[i] : state_is_open(state, e))) {
+        if (!(by_factors ? state->is_open[i] : state_is_open(state, i))) {
             continue;
         }
         const int a = part_of(state, state->from[e]);
@@ -179,6 +179,7 @@ void zones_find(struct state *state, bool by_factors)
 struct edge {
     int part;
     int place;
+    int limited;
     int link;
     double sign; /* change of its head difference when the zone's heads rise: 1 or -1 */
 };
@@ -199,7 +200,8 @@ static bool edge_next(const struct state *state, int root, struct edge *edge)
             }
             edge->place = state->edge_start[edge->part];
         }
-        edge->link = state->edge[edge->place];
+        edge->limited = state->edge[edge->place];
+        edge->link = state->limited[edge->limited];
         const int from = find_root(state->parent, part_of(state, state->from[edge->link]));
         const int to = find_root(state->parent, part_of(state, state->to[edge->link]));
         if (from != to) {
@@ -242,10 +244,10 @@ static struct ray zone_ray(struct state *state, int root, double sign, double st
     struct edge edge = edge_first(state, root);
     while (edge_next(state, root, &edge)) {
         const double change = sign * edge.sign;
-        state->ray_flow[count] = state->free_flow[edge.link];
+        state->ray_flow[count] = state->free_flow[edge.limited];
         state->ray_rate[count] = state->conductance[edge.link] * change;
         state->ray_drop[count] = change;
-        state->ray_span[count] = state->span[edge.link];
+        state->ray_span[count] = state->span[edge.limited];
         count++;
     }
     const struct ray ray = {.start = start,
@@ -289,10 +291,10 @@ static void move_zone(struct state *state, int root, double change)
     } while (part != root);
     struct edge edge = edge_first(state, root);
     while (edge_next(state, root, &edge)) {
-        const int e = edge.link;
-        state->free_flow[e] += state->conductance[e] * edge.sign * change;
-        state->target[e] =
-            fmin(fmax(state->free_flow[e], state->span[e].lower), state->span[e].upper);
+        const struct span span = state->span[edge.limited];
+        double *flow = &state->free_flow[edge.limited];
+        *flow += state->conductance[edge.link] * edge.sign * change;
+        state->target[edge.link] = fmin(fmax(*flow, span.lower), span.upper);
     }
 }
 
@@ -307,17 +309,16 @@ static struct room find_room(const struct state *state, int root)
     struct room room = {INFINITY, INFINITY};
     struct edge edge = edge_first(state, root);
     while (edge_next(state, root, &edge)) {
-        const int e = edge.link;
-        const struct span span = state->span[e];
+        const struct span span = state->span[edge.limited];
+        const double flow = state->free_flow[edge.limited];
         if (!(span.lower < span.upper)) {
             continue; /* a fixed flow never opens */
         }
         /* at its lower end it opens when its head difference grows, at its upper when it falls */
-        const bool is_low = state->free_flow[e] <= span.lower + state->tie_flow;
-        const double gap =
-            is_low ? span.lower - state->free_flow[e] : state->free_flow[e] - span.upper;
+        const bool is_low = flow <= span.lower + state->tie_flow;
+        const double gap = is_low ? span.lower - flow : flow - span.upper;
         double *way = (edge.sign > 0.0) == is_low ? &room.up : &room.down;
-        *way = fmin(*way, fmax(gap, 0.0) / state->conductance[e]);
+        *way = fmin(*way, fmax(gap, 0.0) / state->conductance[edge.link]);
     }
     return room;
 }
@@ -386,8 +387,7 @@ bool zones_balance(struct state *state)
 int zones_number(struct state *state, int point_count, int zone[])
 {
     for (int i = 0; i < state->limited_count; i++) {
-        const int e = state->limited[i];
-        state->free_flow[e] = state->flow[e]; /* what counts now is the answer */
+        state->free_flow[i] = state->flow[state->limited[i]]; /* what counts now is the answer */
     }
     state->tie_flow = 0.0;
     zones_find(state, false);

@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { SEED = 1, SEEDS = 3, SIZES_MOST = 8 };
+enum { SEED = 1, SEEDS = 3, SIZES_MOST = MEASURE_VALUES / 2 };
 
 /* --- what is measured, each in a process of its own --- */
 
@@ -116,13 +116,6 @@ static void tell_bare(const char *order, const double bare[], double memory)
            bare[BARE_IS_SUPER] > 0.0 ? "supernodal" : "simplicial", bare[BARE_SOLVE], memory);
 }
 
-/* Seconds of a whole solution, and of bare CHOLMOD for as many systems in the network's own order.
- */
-struct both {
-    double solver;
-    double bare;
-};
-
 /* A solution and bare CHOLMOD in both orders for as many systems, all by turns. */
 struct trial {
     double solver[MEASURE_VALUES];
@@ -153,7 +146,7 @@ static bool try_all(struct made_network *made, struct trial *trial)
 }
 
 /* Rows of one solution beside bare CHOLMOD. */
-static struct both tell_rows(const char *what, const struct trial *trial)
+static void tell_rows(const char *what, const struct trial *trial)
 {
     const double whole = trial->solver[SOLVER_WHOLE];
     const double steps = trial->solver[SOLVER_STEPS];
@@ -166,7 +159,6 @@ static struct both tell_rows(const char *what, const struct trial *trial)
     measure_row("  its factorisations", steps, "", "(number)", steps, WISH_AT_MOST, 12);
     measure_row("  its memory", trial->solver_memory, "MiB", "bare CHOLMOD's, own order",
                 trial->solver_memory / trial->bare_memory[0], WISH_AT_MOST, 2.0);
-    return (struct both){whole, bare};
 }
 
 /* A network to be measured. */
@@ -177,8 +169,6 @@ struct size_task {
     uint64_t seed;
     enum made_options options;
 };
-
-enum { SIZE_SOLVER, SIZE_BARE };
 
 static bool do_size(void *what, double value[])
 {
@@ -193,9 +183,8 @@ static bool do_size(void *what, double value[])
         tell_solver(task->points, task->kind, trial.solver);
         tell_bare("own order", trial.bare[0], trial.bare_memory[0]);
         tell_bare("sorted beforehand", trial.bare[1], trial.bare_memory[1]);
-        const struct both seconds = tell_rows(name, &trial);
-        value[SIZE_SOLVER] = seconds.solver;
-        value[SIZE_BARE] = seconds.bare;
+        tell_rows(name, &trial);
+        value[SOLVER_WHOLE] = trial.solver[SOLVER_WHOLE];
     } else {
         printf("%s: failed\n", name);
     }
@@ -207,15 +196,12 @@ static bool do_size(void *what, double value[])
 }
 
 /* Each network in a process of its own: free memory that one leaves would be used by the next, and
- * not be counted. Not a number where something failed. */
-static struct both measure_size(struct size_task task)
+ * not be counted. */
+static void measure_size(struct size_task task)
 {
     double value[MEASURE_VALUES];
     double memory;
-    if (!measure_apart(do_size, &task, value, &memory)) {
-        return (struct both){(double)NAN, (double)NAN};
-    }
-    return (struct both){value[SIZE_SOLVER], value[SIZE_BARE]};
+    (void)measure_apart(do_size, &task, value, &memory);
 }
 
 /* Networks of the same kind: where fewer systems lead to the answer, what is done but once (laws
@@ -225,7 +211,7 @@ static void measure_seeds(int points)
     for (int seed = SEED + 1; seed <= SEEDS; seed++) {
         char kind[32];
         (void)snprintf(kind, sizeof kind, ", seed %d", seed);
-        (void)measure_size((struct size_task){points, 1.2, kind, (uint64_t)seed, MADE_WITH_VALVES});
+        measure_size((struct size_task){points, 1.2, kind, (uint64_t)seed, MADE_WITH_VALVES});
     }
 }
 
@@ -250,15 +236,10 @@ static double exponent(int sizes, const int size[], const double seconds[])
 
 /* How the seconds grow with the points over some sizes; beside it, not judged, how the bare
  * systems' do: what the factors themselves and the caches ask. */
-static void tell_growth(int sizes, const int size[], const struct both seconds[])
+static void tell_growth(int sizes, const int size[], const double of_solver[],
+                        const double of_bare[])
 {
     char what[96];
-    double of_solver[SIZES_MOST];
-    double of_bare[SIZES_MOST];
-    for (int i = 0; i < sizes; i++) {
-        of_solver[i] = seconds[i].solver;
-        of_bare[i] = seconds[i].bare;
-    }
     const double solver = exponent(sizes, size, of_solver);
     const double bare = exponent(sizes, size, of_bare);
     (void)snprintf(what, sizeof what, "  growth from %.0e to %.0e%s", (double)size[0],
@@ -266,6 +247,69 @@ static void tell_growth(int sizes, const int size[], const struct both seconds[]
     measure_row(what, solver, "", "(exponent)", solver, WISH_AT_MOST, 1.1);
     measure_row("  the same of bare CHOLMOD, own order, as many systems", bare, "", "(exponent)",
                 bare, WISH_NONE, 0.0);
+}
+
+struct growth_task {
+    int sizes;
+    const int *size;
+};
+
+/* Small networks, which a moment disturbs, several times a turn. */
+enum { TIMES_MOST = 8 };
+
+static int times_a_turn(int points)
+{
+    return points <= 1000 ? TIMES_MOST : points <= 10000 ? 3 : 1;
+}
+
+/* Seconds of the solver for each size, then of bare CHOLMOD for as many systems. All sizes go by
+ * turns: the machine has fast and slow minutes, a third apart, and two sizes that meet different
+ * ones would seem to grow by an exponent a tenth larger or smaller. */
+static bool do_growth(void *what, double value[])
+{
+    enum { TURNS = 9 };
+    static struct made_network made[SIZES_MOST];
+    const struct growth_task *task = what;
+    double found[2][SIZES_MOST][MEASURE_VALUES];
+    struct bare_task bare[SIZES_MOST];
+    struct measure_turn turn[2 * SIZES_MOST * TIMES_MOST];
+    int count = 0;
+    for (int i = 0; i < task->sizes; i++) {
+        double memory;
+        made_network_init(&made[i], task->size[i], 1.2, SEED, MADE_WITH_VALVES);
+        if (!measure_best(1, do_solver, &made[i], found[0][i], &memory)) {
+            return false;
+        }
+        const int systems = (int)found[0][i][SOLVER_STEPS];
+        bare[i] = (struct bare_task){&made[i].network, BARE_AS_IT_COMES, systems};
+        for (int k = times_a_turn(task->size[i]); k > 0; k--) {
+            turn[count++] = (struct measure_turn){do_solver, &made[i], found[0][i], 0.0};
+            turn[count++] = (struct measure_turn){do_bare, &bare[i], found[1][i], 0.0};
+        }
+    }
+    const bool is_good = measure_turns(TURNS, count, turn);
+    for (int i = 0; i < task->sizes; i++) {
+        value[i] = found[0][i][SOLVER_WHOLE];
+        value[task->sizes + i] = found[1][i][BARE_WHOLE];
+    }
+    return is_good;
+}
+
+static void measure_growth(int sizes, const int size[])
+{
+    struct growth_task task = {sizes, size};
+    double seconds[MEASURE_VALUES];
+    double memory;
+    if (!measure_apart(do_growth, &task, seconds, &memory)) {
+        printf("growth: failed\n");
+        return;
+    }
+    for (int i = 1; i < sizes; i++) {
+        tell_growth(2, size + i - 1, seconds + i - 1, seconds + sizes + i - 1);
+    }
+    if (sizes > 2) {
+        tell_growth(sizes, size, seconds, seconds + sizes);
+    }
 }
 
 /* Pipes only: KINSOL has no way to say that a valve shuts. */
@@ -298,7 +342,6 @@ static void measure_kinsol(int points, double limit)
 int main(int count, char *argument[])
 {
     int size[SIZES_MOST] = {1000, 10000, 100000, 1000000};
-    struct both seconds[SIZES_MOST] = {{0.0, 0.0}};
     const bool is_full = count > 1 && strcmp(argument[1], "--full") == 0;
     int sizes = is_full ? 4 : 3;
     const int first = is_full ? 2 : 1;
@@ -308,17 +351,12 @@ int main(int count, char *argument[])
     }
     measure_seeds(10000);
     for (int i = 0; i < sizes; i++) {
-        seconds[i] = measure_size((struct size_task){size[i], 1.2, "", SEED, MADE_WITH_VALVES});
+        measure_size((struct size_task){size[i], 1.2, "", SEED, MADE_WITH_VALVES});
     }
-    for (int i = 1; i < sizes; i++) {
-        tell_growth(2, size + i - 1, seconds + i - 1);
-    }
-    if (sizes > 2) {
-        tell_growth(sizes, size, seconds);
-    }
-    (void)measure_size((struct size_task){size[sizes - 1], 1.2, ", links shuffled", SEED,
-                                          MADE_WITH_VALVES | MADE_SHUFFLED});
-    (void)measure_size((struct size_task){90000, 2.0, ", full grid", SEED, MADE_WITH_VALVES});
+    measure_growth(sizes, size);
+    measure_size((struct size_task){size[sizes - 1], 1.2, ", links shuffled", SEED,
+                                    MADE_WITH_VALVES | MADE_SHUFFLED});
+    measure_size((struct size_task){90000, 2.0, ", full grid", SEED, MADE_WITH_VALVES});
     for (int i = 0; i < sizes; i++) {
         const bool is_small = size[i] == 10000;
         measure_kinsol(size[i], is_small ? 3.0 : size[i] >= 1000000 ? 8.0 : 0.0);

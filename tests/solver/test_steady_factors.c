@@ -10,7 +10,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { ROWS = 80, MANY = 300, PAIRS = MANY * (MANY - 1) / 2 };
+enum { ROWS = 80, MANY = 500, PAIRS = MANY * (MANY - 1) / 2 };
 
 static const double no_end = 1e300; /* operations an entry */
 
@@ -384,7 +384,7 @@ Test(steady_factors, sums_are_met_in_blocks_too)
     }
 }
 
-/* Where every row has all others for neighbours, n of them, 2n/3 operations fall on an entry: 300
+/* Where every row has all others for neighbours, n of them, 2n/3 operations fall on an entry: 500
  * rows are beyond the bound for columns and 60 below it. Both kinds are right. */
 Test(steady_factors, either_kind_is_taken)
 {

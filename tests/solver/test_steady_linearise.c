@@ -20,7 +20,8 @@ struct bench {
     struct friction_digest digest[LINKS];
     struct law law[LINKS];
     struct span span[LINKS];
-    int other[LINKS];
+    struct span limits[LINKS]; /* by limited index */
+    int other[LINKS], limited[LINKS];
     double usual_flow[LINKS], flow[LINKS], last_flow[LINKS], drop[LINKS], slope[LINKS];
     double conductance[LINKS], trial[LINKS], target[LINKS];
 };
@@ -68,6 +69,10 @@ static void add_law(struct bench *bench, struct random *random, int e)
     }
     (void)friction_digest_make(&fixed, 1e-6, 9.81, &bench->digest[e]);
     bench->span[e] = (struct span){kit->lower, kit->upper};
+    if (isfinite(kit->lower) || isfinite(kit->upper)) {
+        bench->limits[bench->state.limited_count] = bench->span[e];
+        bench->limited[bench->state.limited_count++] = e;
+    }
     bench->law[bench->state.other_count] = (struct law){&kit_element, kit};
     bench->other[bench->state.other_count++] = e;
 }
@@ -79,7 +84,8 @@ static void open_bench(struct bench *bench, struct random *random)
                                   .digest = bench->digest,
                                   .other = bench->other,
                                   .law = bench->law,
-                                  .span = bench->span,
+                                  .limited = bench->limited,
+                                  .span = bench->limits,
                                   .usual_flow = bench->usual_flow,
                                   .flow = bench->flow,
                                   .last_flow = bench->last_flow,
@@ -192,6 +198,7 @@ Test(steady_linearise, chord_to_rest_goes_past_it_by_a_hair)
     random_seed(&random, 3);
     open_bench(&bench, &random);
     bench.state.floor_raise = 1.0;
+    bench.state.limited_count = 0;
     for (int e = 0; e < LINKS; e++) {
         bench.usual_flow[e] = 1e-3;
         bench.span[e] = (struct span){-(double)INFINITY, (double)INFINITY};

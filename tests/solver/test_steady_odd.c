@@ -347,8 +347,9 @@ Test(steady_odd, meshes_of_pipes_come_quickly)
         steps += kit.answer.steps;
         kit_clear(&kit);
     }
-    /* 4.71 as measured; 10.4 with tangents at rest, before that. */
-    cr_expect_lt((double)steps / NETWORKS, 4.9, "%g", (double)steps / NETWORKS);
+    /* 5.44 as measured; 4.71 with four corrections a step for one, but more solutions; 10.4 with
+     * tangents at rest, before that. */
+    cr_expect_lt((double)steps / NETWORKS, 5.6, "%g", (double)steps / NETWORKS);
 }
 
 /* Two tanks joined by a link without loss have no finite answer: said, not looped over. */
