@@ -295,6 +295,8 @@ static const char *verdict(const struct sizing_try *try)
     return try->is_kept ? "kept" : try->is_doubtful ? "in doubt" : "broken";
 }
 
+_Static_assert(2 * SIZING_LIMIT_MAX + 3 <= TABLE_COLUMN_MAX, "a table of all limits");
+
 bool surge_size_print(const struct work *work, const struct surge_size *size)
 {
     struct column columns[2 * SIZING_LIMIT_MAX + 4] = {{0}};

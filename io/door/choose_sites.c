@@ -159,8 +159,10 @@ int read_choose_sites(const struct site *site, struct arena *arena,
                       const struct envelope_site **sites, struct faults *faults)
 {
     const bool has_envelope = site->choose.temperature_count > 0 || site->choose.tank_count > 0;
-    struct reading reading = {
-        .base = site, .shelf = {arena, site->files}, .arena = arena, .faults = faults};
+    struct reading reading = {.base = site,
+                              .shelf = {.arena = arena, .first = site->files},
+                              .arena = arena,
+                              .faults = faults};
     struct envelope_site *list = arena_take(arena, CHOOSE_WATERS_MOST + 1, sizeof *list);
     int count = 1;
     if (!list) {

@@ -322,6 +322,41 @@ static void assume_pipe(struct draft *draft, const struct part *part, const stru
     }
 }
 
+/* What a stated temperature, or warm water, leaves of its class: the rule of each material ends at
+ * some temperature, and beyond it nothing would judge the pressure. */
+static bool check_warmth(struct draft *draft, const struct part *part, const struct pipe *pipe,
+                         double stated)
+{
+    const struct water *water = &draft->site->water;
+    const struct wall *wall = pipe->material;
+    if (stated < water->temperature_c) {
+        draft_doubt(draft, part->place,
+                    "%s: its temperature, %.4g degC, changes nothing: the site's water is warmer, "
+                    "%.4g degC",
+                    part->subject, stated, water->temperature_c);
+    }
+    if (pipe->pressure_class > 0 && !wall && isfinite(stated)) {
+        draft_doubt(draft, part->place,
+                    "%s: its class stays what it is at %.4g degC, as no material is said",
+                    part->subject, stated);
+    }
+    if (!(pipe->pressure_class > 0) || !wall || pipe_allowed_pressure(pipe, water) > 0) {
+        return true;
+    }
+    const double end = wall->derating_temperature[wall->derating_count - 1];
+    const double warmth = pipe_warmth(pipe, water);
+    if (warmth > water->temperature_c) {
+        return draft_error(draft, part->place,
+                           "%s: temperature: what %s bears is known up to %.4g degC, not at %.4g",
+                           part->subject, wall->name, end, warmth);
+    }
+    draft_doubt(draft, part->place,
+                "%s: what %s bears is known up to %.4g degC; at %.4g degC nothing tells whether "
+                "a surge is too much for it",
+                part->subject, wall->name, end, warmth);
+    return true;
+}
+
 static bool make(struct draft *draft, struct part *part)
 {
     const struct pipe_words *words = part->words;
@@ -355,7 +390,7 @@ static bool make(struct draft *draft, struct part *part)
     part->element = &pipe_element;
     part->data = pipe;
     assume_pipe(draft, part, pipe);
-    return true;
+    return check_warmth(draft, part, pipe, words->temperature);
 }
 
 static const char *const openings[] = {"pipe", NULL};

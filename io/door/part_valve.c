@@ -117,7 +117,8 @@ static double adaptor_loss(const struct part *part, double bore)
 /* Numbers are at hand for each size, but nobody may make such a valve. */
 static void doubt_size(struct draft *draft, const struct part *part, const char *name)
 {
-    const struct non_return_type *type = non_return_type_find(name, NULL);
+    const struct non_return_type *type =
+        is_own_type(draft, name) ? NULL : non_return_type_find(name, NULL);
     const double slack = 1e-6;
     if (type && isfinite(part->bore) &&
         (part->bore < type->smallest - slack || part->bore > type->largest + slack)) {

@@ -176,10 +176,18 @@ static const struct own_type *find_own(const struct draft *draft, const char *na
     return NULL;
 }
 
-static bool refuse_type(struct draft *draft, const char *name, struct place place)
+bool is_own_type(const struct draft *draft, const char *name)
 {
-    return draft_error(draft, place, "no non-return valve is called '%.60s'%s", name,
-                       type_hint(&(struct type_hint){{0}}, draft, name));
+    return find_own(draft, name) != NULL;
+}
+
+/* `own`: its types, the case's own, count too; NULL: built-in ones alone. */
+static bool refuse_type(struct draft *draft, const struct draft *own, const char *name,
+                        struct place place)
+{
+    return draft_error(draft, place, "no %snon-return valve is called '%.60s'%s",
+                       own ? "" : "built-in ", name,
+                       type_hint(&(struct type_hint){{0}}, own, name));
 }
 
 bool find_valve_type(struct draft *draft, const char *name, struct place place, bool *is_foot)
@@ -190,7 +198,7 @@ bool find_valve_type(struct draft *draft, const char *name, struct place place, 
     if (own) {
         return base != NULL; /* a wrong own type has been told where it stands */
     }
-    return base || refuse_type(draft, name, place);
+    return base || refuse_type(draft, draft, name, place);
 }
 
 static void read_own_type(struct draft *draft, const struct tree *node)
@@ -211,7 +219,7 @@ static void read_own_type(struct draft *draft, const struct tree *node)
     if (words.like) {
         type->base = non_return_type_find(words.like, NULL);
         if (!type->base) {
-            is_good = refuse_type(draft, words.like, tree_find(node, "like")->place);
+            is_good = refuse_type(draft, NULL, words.like, tree_find(node, "like")->place);
         }
     }
     if (!is_good) {

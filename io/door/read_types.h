@@ -46,6 +46,9 @@ void read_types(struct draft *draft, const struct tree *node);
 MUST_CHECK bool find_valve_type(struct draft *draft, const char *name, struct place place,
                                 bool *is_foot);
 
+/* Is there a type of this name of the case's own, which then counts, not the built-in one? */
+bool is_own_type(const struct draft *draft, const char *name);
+
 /* The complete valve in the arena, checked; NULL: told. */
 struct non_return *make_valve(struct draft *draft, const struct valve_choice *choice);
 

@@ -48,7 +48,8 @@ char *shelf_read(struct shelf *shelf, const char *path, size_t most, struct aren
         return copy_of(file->text, file->size, arena, failure);
     }
     char *text = file_read(path, most, arena, size, failure);
-    return text && (!shelf || put(shelf, path, text, *size, failure)) ? text : NULL;
+    return text && (!shelf || shelf->is_closed || put(shelf, path, text, *size, failure)) ? text
+                                                                                          : NULL;
 }
 
 void shelf_hold(struct shelf *shelf, const char *path, size_t most)

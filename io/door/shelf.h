@@ -9,15 +9,18 @@
 #include "models/failure.h"
 #include "models/site.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 struct shelf {
     struct arena *arena; /* of what is put on it */
     const struct site_file *first;
+    bool is_closed; /* nothing more is put on it: others take from its arena meanwhile */
 };
 
 /* As file_read (file.h), but what lies on the shelf is taken from there, and what does not is put
- * there. The text is the caller's own, in `arena`. A shelf of NULL: files are read and not kept. */
+ * there, unless it is closed. The text is the caller's own, in `arena`. A shelf of NULL: files are
+ * read and not kept. */
 char *shelf_read(struct shelf *shelf, const char *path, size_t most, struct arena *arena,
                  size_t *size, struct failure *failure);
 

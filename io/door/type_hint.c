@@ -8,15 +8,20 @@
 
 enum { WORD_SIZE = 24 };
 
+static int count_own(const struct draft *draft)
+{
+    return draft ? draft->type_count : 0;
+}
+
 static int count_types(const struct draft *draft)
 {
-    return draft->type_count + non_return_type_count();
+    return count_own(draft) + non_return_type_count();
 }
 
 static const char *type_at(const struct draft *draft, int i)
 {
-    return i < draft->type_count ? draft->types[i].name
-                                 : non_return_type_at(i - draft->type_count)->name;
+    const int own = count_own(draft);
+    return i < own ? draft->types[i].name : non_return_type_at(i - own)->name;
 }
 
 /* Copies the next word at `text`, cut where it is long; returns what follows. Empty at the end. */

@@ -3,6 +3,7 @@
 #include "io/door/door.h"
 #include "io/door/table.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <string.h>
 
@@ -66,10 +67,16 @@ static bool open_case(struct variants *variants)
     return variants->root != NULL;
 }
 
-static bool is_table(const char *text)
+/* Whether it may name a file: a few letters behind a point, as ".csv" or ".txt". */
+static bool is_file_name(const char *text)
 {
-    const size_t length = strlen(text);
-    return length > 4 && strcmp(text + length - 4, ".csv") == 0;
+    enum { LETTERS_MOST = 4 };
+    const char *point = strrchr(text, '.');
+    size_t letters = 0;
+    while (point && isalpha((unsigned char)point[letters + 1])) {
+        letters++;
+    }
+    return letters > 0 && letters <= LETTERS_MOST && point[letters + 1] == '\0';
 }
 
 /* Puts a table on the shelf; one that is not there is told by who needs it. */
@@ -94,7 +101,7 @@ static void hold_tables(struct variants *variants)
     const struct tree *above[TREE_DEEPEST + 2] = {0};
     int depth = 0;
     for (const struct tree *node = variants->root; node;) {
-        if (node->kind == TREE_TEXT && is_table(node->text)) {
+        if (node->kind == TREE_TEXT && is_file_name(node->text)) {
             hold_table(variants, node);
         }
         if (node->first) {
@@ -123,6 +130,7 @@ static bool read_all(struct variants *variants)
         return false;
     }
     hold_tables(variants);
+    variants->shelf.is_closed = true; /* variants are read while rows are kept in the same arena */
     bool is_good = true;
     for (int i = 0; i < variants->case_study.study.design.input_count; i++) {
         is_good = check_input(variants, i) && is_good;
@@ -138,7 +146,8 @@ static bool read_all(struct variants *variants)
 
 static void begin(struct variants *variants, struct site *site, struct arena *arena)
 {
-    *variants = (struct variants){.arena = arena, .site = site, .shelf = {arena, site->files}};
+    *variants = (struct variants){
+        .arena = arena, .site = site, .shelf = {.arena = arena, .first = site->files}};
     faults_init(&variants->faults, arena);
 }
 

@@ -7,7 +7,7 @@
 #include "io/terminal/terminal.h"
 #include "models/arena.h"
 
-enum { TABLE_TEXT = -1, TABLE_COLUMN_MAX = 16 };
+enum { TABLE_TEXT = -1, TABLE_COLUMN_MAX = 24 };
 
 /* A column ends the list with a head of NULL. */
 struct column {

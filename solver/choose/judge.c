@@ -70,7 +70,7 @@ bool judge_is_more(double found, double kept)
 {
     static const double round_off = 1e-9; /* of the larger size; surges agree to 1e-11 and so */
     if (isnan(kept) || !isfinite(found)) {
-        return isnan(kept) || found > kept;
+        return isnan(kept) ? !isnan(found) : found > kept;
     }
     return found - kept > round_off * fmax(fabs(found), fabs(kept));
 }

@@ -4,8 +4,10 @@
 #include <limits.h>
 
 enum {
-    FEW = 3,  /* neighbours of a row that is taken at once */
-    ROOM = 3, /* neighbours that a row may get beyond those it has; one more each time */
+    FEW = 3,     /* neighbours of a row that is taken at once */
+    ROOM = 3,    /* neighbours that a row may get beyond those it has; one more each time */
+    MANY = 1000, /* neighbours of a row that is not looked through for each of them again and again:
+                    what stands beside it is left to AMD, which knows such rows */
     NONE = -1
 };
 
@@ -80,7 +82,8 @@ static int find(const struct graph *graph, int row, int other)
 
 static bool has_room(const struct graph *graph, int row)
 {
-    return graph->start[row] + graph->degree[row] < graph->start[row + 1];
+    return graph->degree[row] <= MANY &&
+           graph->start[row] + graph->degree[row] < graph->start[row + 1];
 }
 
 /* `row` forgets `gone` and gets to know two others of its neighbours (NONE: there is none). */

@@ -383,6 +383,11 @@ if os.environ.get("SHORT_RUNS") != "1":
     claim(stuck.returncode == 3 and "however large it is" in stuck.stdout, f"what no size mends is not told: {stuck.stdout}")
     claim(re.search(r"air vessel +highest +\+- +lowest +\+- +grids", stuck.stdout), f"no bands beside the values: {stuck.stdout}")
     claim("an air vessel is pressure equipment" in ends(0, "surge", lesson, "--precision", "quick"), "no caution for a vessel")
+    # As many limits as there may be: two columns each, and a line for each size.
+    eight = ends(0, "surge", lesson, "--size", "vessel", "--limit", ", ".join(["highest 60 m", "lowest -6 m"] * 4),
+                 "--between", "100 L, 120 L", "--precision", "quick")
+    claim(re.search(r" grids +limits\n", eight) and re.search(r"^ +100\.0 .* 1 +kept\n +1\d\d\.\d .* 1 +kept$", eight, re.M),
+          f"a table of eight limits: {eight}")
     # Large vessels leave the wave behind the pump as it is without them, a small one takes it up.
     window = ends(0, "surge", lesson, "--size", "vessel", "--limit", "highest 54 m", "--between", "40 L, 2 m3",
                   "--precision", "quick")

@@ -148,6 +148,7 @@ claim(re.search(r"^  level +elevation of the water \(length, such as 2.1 m; must
 study = run("downsurge", "--keys", "study")
 claim("study: vary: uncertain" in study and "-1 .. 0 m" in " ".join(study.split()), f"--keys study tells {study}")
 claim(run("downsurge", "--keys", "air vessel").startswith("points: air vessel"), "--keys air vessel tells none")
+claim(run("downsurge", "--keys", "vary").startswith("study: vary"), "--keys vary tells none, which the help names")
 refused = subprocess.run([program, "--keys", "tnaks"], capture_output=True, text=True)
 claim(refused.returncode == 2 and "did you mean 'tanks'?" in refused.stderr and not refused.stdout, "a section that is not there is not refused")
 

@@ -48,12 +48,48 @@ Test(doubts, an_end_above_the_water_that_is_not_said_to_be_there)
     cr_expect_eq(count_dry_ends(", inlet: above water, inlet elevation: 11.9 m", ""), 0);
 }
 
+static int count_warm(const char *water, const char *pipe, const char *words)
+{
+    char text[600];
+    (void)snprintf(text, sizeof text,
+                   "water: {temperature: %s}\n"
+                   "tanks: {top: {level: 11 m}, low: {level: 1 m}}\n"
+                   "runs: {riser: {from: low, to: top, parts: [{length: 30 m, %s}]}}\n",
+                   water, pipe);
+    return count(text, words);
+}
+
+/* A temperature that changes nothing is told, and a class that nothing judges a surge by. */
+Test(doubts, what_the_warmth_of_a_pipe_does_not_change)
+{
+    const char *colder = "changes nothing: the site's water is warmer";
+    const char *bare = "its class stays what it is at 35 degC, as no material is said";
+    const char *beyond = "known up to 50 degC; at 55 degC nothing tells";
+    cr_expect_eq(count_warm("20 degC", "pipe: pvc-u 63 pn10, temperature: 15 degC", colder), 1);
+    cr_expect_eq(count_warm("20 degC", "pipe: pvc-u 63 pn10, temperature: 20 degC", colder), 0);
+    cr_expect_eq(count_warm("20 degC", "pipe: pvc-u 63 pn10", colder), 0);
+    cr_expect_eq(
+        count_warm("20 degC",
+                   "pipe: own, bore: 50 mm, roughness: 0.01 mm, class: 6 bar, temperature: 35 degC",
+                   bare),
+        1);
+    cr_expect_eq(count_warm("20 degC",
+                            "pipe: own, bore: 50 mm, roughness: 0.01 mm, temperature: 35 degC",
+                            bare),
+                 0);
+    cr_expect_eq(
+        count_warm("20 degC", "pipe: own, bore: 50 mm, roughness: 0.01 mm, class: 6 bar", bare), 0);
+    cr_expect_eq(count_warm("20 degC", "pipe: pvc-u 63 pn10, temperature: 35 degC", bare), 0);
+    cr_expect_eq(count_warm("55 degC", "pipe: pe100 63 sdr11", beyond), 1);
+    cr_expect_eq(count_warm("50 degC", "pipe: pe100 63 sdr11", beyond), 0);
+}
+
 static int count_odd_sizes(const char *valve, const char *size)
 {
     char text[600];
     (void)snprintf(text, sizeof text,
                    "tanks: {top: {level: 11 m}, low: {level: 1 m}}\n"
-                   "types: {non-return: {mine: {like: ball}}}\n"
+                   "types: {non-return: {mine: {like: ball}, tilting disc: {like: ball}}}\n"
                    "runs: {riser: {from: low, to: top, parts: [{pipe: pvc-u 140 pn10, length: 30 m"
                    "},\n {non-return: %s, size: %s, mounting: up}]}}\n",
                    valve, size);
@@ -70,4 +106,5 @@ Test(doubts, a_valve_of_a_size_that_the_catalogue_has_not)
     cr_expect_eq(count_odd_sizes("wafer flap", "DN40"), 1);
     cr_expect_eq(count_odd_sizes("wafer flap", "DN300"), 0);
     cr_expect_eq(count_odd_sizes("mine", "DN125"), 0);
+    cr_expect_eq(count_odd_sizes("tilting disc", "DN20"), 0); /* the case's own */
 }

@@ -68,7 +68,8 @@ static void read_case(struct folder *folder, const char *text)
 
 static void clear(struct folder *folder)
 {
-    static const char *const names[] = {"one.csv", "two.csv", "pipes.csv", "site.yaml"};
+    static const char *const names[] = {"one.csv",   "two.csv", "pipes.csv",
+                                        "site.yaml", "two.TXT", "six.csv"};
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         (void)snprintf(folder->file, sizeof folder->file, "%s/%s", folder->path, names[i]);
         (void)unlink(folder->file);
@@ -92,6 +93,35 @@ static double length_of_table(const struct site *site)
 {
     const struct pipe *pipe = site->network->links[site->network->link_count - 1].data;
     return pipe->friction.length;
+}
+
+/* A table by any other name counts too, and while variants are read nothing is put on the shelf:
+ * others take from its arena then. */
+Test(shelf, of_a_study_is_closed_and_holds_tables_by_any_name)
+{
+    struct folder folder;
+    struct variants variants;
+    struct failure failure = {0};
+    read_case(&folder, SITE("one.csv") "study: {vary: {slope.profile: [one.csv, two.TXT, six.csv]},"
+                                       " measures: [flow of slope]}\n");
+    write_file(&folder, "two.TXT", "distance [m],elevation [m]\n0,6\n15,8\n30,5\n");
+    cr_assert(variants_init(&variants, folder.site, folder.arena));
+    write_file(&folder, "two.TXT", "distance [m],elevation [m]\n0,6\n15,3\n30,5\n");
+    write_file(&folder, "six.csv", "distance [m],elevation [m]\n0,6\n15,9\n30,5\n");
+    const struct site_file *const first = variants.shelf.first;
+    const size_t taken = arena_size(folder.arena);
+    struct arena *own = arena_new();
+    for (int i = 0; i < 3; i++) {
+        struct row row = {0};
+        const struct site *site = variants_site(&variants, i, own, &row, &failure);
+        cr_assert(site != NULL, "%s", failure.message);
+        cr_expect_float_eq(crest_of(site), 7 + i, 1e-12, "%d: %g", i, crest_of(site));
+    }
+    cr_expect_eq(variants.shelf.first, first);
+    cr_expect_eq(arena_size(folder.arena), taken);
+    arena_free(own);
+    variants_clear(&variants);
+    clear(&folder);
 }
 
 /* The second value of the study names a table that the case itself does not. */

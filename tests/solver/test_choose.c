@@ -194,6 +194,7 @@ Test(choose, round_off_does_not_say_which_condition_is_hardest)
     cr_expect(judge_is_more(INFINITY, 1.0));
     cr_expect_not(judge_is_more(INFINITY, INFINITY));
     cr_expect_not(judge_is_more((double)NAN, 1.0));
+    cr_expect_not(judge_is_more((double)NAN, (double)NAN)); /* the first that is not known stays */
     cr_expect_not(judge_is_more(2.0 * (1.0 + 1e-12), 2.0));
     cr_expect(judge_is_more(2.0 * (1.0 + 1e-8), 2.0));
     cr_expect_not(judge_is_more(-2.0, -2.0 * (1.0 - 1e-12)));

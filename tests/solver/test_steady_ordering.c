@@ -189,3 +189,28 @@ Test(steady_ordering, little_more_fills_in_than_by_exact_degrees)
         cr_assert_lt(entries, 1.15 * plainly, "%d: %d beside %d", in_hundred, entries, plainly);
     }
 }
+
+/* A hub with more neighbours than are looked through for each of them (ordering.c), and a ring
+ * around it: the hub goes last but for the last of the ring, so that no more than itself and two of
+ * the ring are ever beside a row. */
+Test(steady_ordering, a_hub_of_many_goes_last)
+{
+    enum { HUB_ROWS = 3000 };
+    static struct fold_pair pair[2 * HUB_ROWS];
+    static int order[HUB_ROWS];
+    static bool is_seen[HUB_ROWS];
+    struct planning planning;
+    int pairs = 0;
+    for (int row = 1; row < HUB_ROWS; row++) {
+        pair[pairs++] = (struct fold_pair){.a = 0, .b = row};
+        pair[pairs++] = (struct fold_pair){.a = row, .b = row + 1 < HUB_ROWS ? row + 1 : 1};
+    }
+    planning_init(&planning, arena_new());
+    cr_assert(ordering_find(&planning, HUB_ROWS, pairs, pair, order));
+    arena_free(planning.kept);
+    for (int row = 0; row < HUB_ROWS; row++) {
+        cr_assert(order[row] >= 0 && order[row] < HUB_ROWS && !is_seen[order[row]]);
+        is_seen[order[row]] = true;
+    }
+    cr_assert_geq(order[0], HUB_ROWS - 4);
+}
