@@ -246,13 +246,14 @@ for told in ("Limit exceeded: the pressure class of main", "The water boils", "w
 # A study: the page has the variants that none beats, not their numbers alone, and speaks of no limits where none are set.
 many, many_case = os.path.join(folder, "many.h5"), os.path.join(folder, "many.yaml")
 with open(many_case, "w", encoding="utf-8") as file:
-    file.write(open(burst_case, encoding="utf-8").read() + "study: {vary: {tap.opening: 0.2 0.6 1, up.level: 40 60 m},\n"
-               "  measures: [flow of tap, velocity of tap]}\n")
+    file.write(open(burst_case, encoding="utf-8").read().replace("name: tap", "name: 'tap <b>'").replace("set: tap", "set: 'tap <b>'")
+               + "study: {vary: {'tap <b>.opening': 0.2 0.6 1, up.level: 40 60 m},\n"
+               "  measures: ['flow of tap <b>', 'velocity of tap <b>']}\n")
 run("study", many_case, "--output", many, "--quiet")
 run("report", many)
 page, words = check("many", many[:-3] + ".html")
 claim("Of 6 variants 6 have an answer: see" in words, "many: limits are spoken of that are not there")
-claim("beaten by no other in what is compared" in words and "tap.opening" in words, "many: no table of the best")
+claim("beaten by no other in what is compared" in words and "tap <b>.opening" in words, "many: no table of the best")
 
 # A file without a case or any solver's results; another case; no results at all.
 strange = os.path.join(folder, "sample.h5")
