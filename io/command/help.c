@@ -139,11 +139,15 @@ static bool is_asked_for(const char *name, const char *only)
     return strncmp(name, only, length) == 0 && (name[length] == '\0' || name[length] == ':');
 }
 
-/* Whether it is asked for by its last name alone: "vary", "pump" for "part: pump". */
-static bool is_last_name(const char *name, const char *only)
+/* Whether it is asked for by a name behind its first: "pump" for "part: pump", "vary" for
+ * "study: vary: uncertain". */
+static bool is_later_name(const char *name, const char *only)
 {
-    const char *colon = strrchr(name, ':');
-    return colon && strcmp(colon + 2, only) == 0;
+    const char *colon = strchr(name, ':');
+    while (colon && !is_asked_for(colon + 2, only)) {
+        colon = strchr(colon + 2, ':');
+    }
+    return colon != NULL;
 }
 
 /* Sections that `asks` takes; NULL: all. How many. */
@@ -170,7 +174,7 @@ bool help_print_keys(const struct terminal *terminal, const char *only)
         nearest_offer(&nearest, sections.list[i]->name);
     }
     int count = print_sections(terminal, &sections, only, is_asked_for);
-    count = count > 0 ? count : print_sections(terminal, &sections, only, is_last_name);
+    count = count > 0 ? count : print_sections(terminal, &sections, only, is_later_name);
     if (count == 0) {
         complain(terminal, "a case file has no section '%.60s'%s", only,
                  nearest_hint(&(struct hint){{0}}, nearest.found,
