@@ -12,9 +12,9 @@
 
 #include <stddef.h>
 
-/* What every reading function needs. */
 struct shelf;
 
+/* What every reading function needs. */
 struct reader {
     struct arena *arena;
     struct faults *faults;

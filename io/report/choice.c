@@ -151,12 +151,13 @@ static void answer_pumps(const struct sheet *steady, FILE *out)
 }
 
 /* "no tank runs dry", "1 tank runs dry", "2 tanks run dry" */
-static void put_count(FILE *out, int count, const char *one, const char *more)
+static void put_count(FILE *out, int count, const char *what, const char *one, const char *more)
 {
     if (count == 0) {
-        (void)fprintf(out, "no tank %s", one);
+        (void)fprintf(out, "no %s %s", what, one);
     } else {
-        (void)fprintf(out, "%d tank%s %s", count, count == 1 ? "" : "s", count == 1 ? one : more);
+        (void)fprintf(out, "%d %s%s %s", count, what, count == 1 ? "" : "s",
+                      count == 1 ? one : more);
     }
 }
 
@@ -181,9 +182,9 @@ static void answer_hours(const struct sheet *filling, FILE *out)
     (void)fputs("<p>Over ", out);
     html_number(out, material_number(filling, "time_reached") / 3600.0, 1);
     (void)fputs(" h ", out);
-    put_count(out, dry, "runs dry", "run dry");
+    put_count(out, dry, "tank", "runs dry", "run dry");
     (void)fputs(" and ", out);
-    put_count(out, over, "runs over", "run over");
+    put_count(out, over, "tank", "runs over", "run over");
     if (pumps > 0) {
         html_measure(out, "; the pumps take ", energy / 3.6e6, 1, " kWh");
         html_measure(out, "; starts of one pump in its busiest hour: ", starts, 0, "");
@@ -212,11 +213,12 @@ static void answer_findings(const struct sheet *findings, FILE *out)
                     out);
         return;
     }
-    (void)fprintf(
-        out,
-        "<p>In steady flow, as the case stands now, %d limit%s exceeded and %d thing%s "
-        "outside good practice: see <a href=\"#findings\">findings and remedies</a>.</p>\n",
-        failed, failed == 1 ? " is" : "s are", warned, warned == 1 ? " stands" : "s stand");
+    (void)fputs("<p>In steady flow, as the case stands now, ", out);
+    put_count(out, failed, "limit", "is exceeded", "are exceeded");
+    (void)fputs(" and ", out);
+    put_count(out, warned, "thing", "stands", "stand");
+    (void)fputs(
+        " outside good practice: see <a href=\"#findings\">findings and remedies</a>.</p>\n", out);
 }
 
 void section_answer(const struct material *material, FILE *out)

@@ -24,10 +24,11 @@ static const char *entity(char letter)
     }
 }
 
-void html_text(FILE *out, const char *text)
+/* So many bytes of a text, whole letters. */
+static void html_piece(FILE *out, const char *text, size_t count)
 {
     static const char strange[] = "\xEF\xBF\xBD"; /* U+FFFD */
-    while (text && *text) {
+    for (const char *end = text + count; text < end;) {
         size_t length = letter_length(text);
         unsigned char letter = (unsigned char)*text;
         const char *named = entity(*text);
@@ -41,6 +42,27 @@ void html_text(FILE *out, const char *text)
             (void)fwrite(text, 1, length, out);
         }
         text += length;
+    }
+}
+
+void html_text(FILE *out, const char *text)
+{
+    html_piece(out, text, text ? strlen(text) : 0);
+}
+
+void html_unit(FILE *out, const char *unit)
+{
+    for (const char *at = unit; *at;) {
+        const size_t length = strcspn(at, "23");
+        const bool is_power = length > 0 && (at[length - 1] == 'm' || at[length - 1] == 's');
+        html_piece(out, at, length);
+        at += length;
+        if (is_power && *at) {
+            (void)fputs(*at == '2' ? "\xC2\xB2" : "\xC2\xB3", out);
+            at++;
+        } else if (*at) {
+            html_piece(out, at++, 1);
+        }
     }
 }
 
@@ -114,8 +136,11 @@ static void put_cell(FILE *out, const struct field *field, size_t row,
 {
     bool is_text = field->kind == FIELD_TEXT;
     const char *tag = is_head ? "th" : "td";
+    const bool is_number = !is_text && is_counted(column);
     (void)fprintf(out, "<%s%s%s>", tag, is_head ? " scope=\"row\"" : "",
-                  is_text || is_head || !is_counted(column) ? "" : " class=\"number\"");
+                  !is_number ? ""
+                  : is_head  ? " class=\"short\""
+                             : " class=\"number\"");
     if (is_text) {
         html_text(out, field->texts[row]);
     } else if (column->decimals == HTML_YES) {
@@ -126,24 +151,24 @@ static void put_cell(FILE *out, const struct field *field, size_t row,
     (void)fprintf(out, "</%s>", tag);
 }
 
-/* "m3/h" and "m/s2" with raised digits. */
 static void put_unit(FILE *out, const char *unit)
 {
-    if (!unit[0]) {
-        return;
+    if (unit[0]) {
+        (void)fputs(" <span class=\"unit\">", out);
+        html_unit(out, unit);
+        (void)fputs("</span>", out);
     }
-    (void)fputs(" <span class=\"unit\">", out);
-    for (const char *at = unit; *at; at++) {
-        const bool is_power = at > unit && (at[-1] == 'm' || at[-1] == 's');
-        if (is_power && *at == '2') {
-            (void)fputs("\xC2\xB2", out);
-        } else if (is_power && *at == '3') {
-            (void)fputs("\xC2\xB3", out);
-        } else {
-            (void)fputc(*at, out);
-        }
+}
+
+/* A head may be a name of the case; at its points the line may be broken. */
+static void put_head(FILE *out, const char *head)
+{
+    for (const char *at = head; *at;) {
+        const size_t length = strcspn(at, ".") + (strchr(at, '.') ? 1 : 0);
+        html_piece(out, at, length);
+        at += length;
+        (void)fputs(*at ? "<wbr>" : "", out);
     }
-    (void)fputs("</span>", out);
 }
 
 static void put_heads(FILE *out, const struct sheet *sheet, const struct trade_column *columns)
@@ -158,8 +183,8 @@ static void put_heads(FILE *out, const struct sheet *sheet, const struct trade_c
             continue;
         }
         head = column->head[0] ? column->head : head;
-        (void)fprintf(out, "<th scope=\"col\"%s>%s", is_number ? " class=\"number\"" : "",
-                      strcmp(head, "+-") == 0 ? "right within" : head);
+        (void)fprintf(out, "<th scope=\"col\"%s>", is_number ? " class=\"number\"" : "");
+        put_head(out, strcmp(head, "+-") == 0 ? "right within" : head);
         put_unit(out, column->unit);
         (void)fputs("</th>", out);
     }

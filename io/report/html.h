@@ -18,6 +18,9 @@ void html_wrap(FILE *out, const char *before, const char *text, const char *afte
  * with "not known" for those who cannot see it. */
 void html_number(FILE *out, double number, int decimals);
 
+/* A unit with raised digits, "m3/h" and "m/s2", as HTML. */
+void html_unit(FILE *out, const char *unit);
+
 /* "before 1.2 after" where the value is known, else nothing. */
 void html_measure(FILE *out, const char *before, double value, int decimals, const char *after);
 

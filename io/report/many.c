@@ -100,7 +100,9 @@ static void put_measures(const struct sheet *study, FILE *out)
         const struct trade_unit unit =
             trade_unit_for(material_word(study, "unit", row), FIELDS, values);
         html_wrap(out, "<tr><th scope=\"row\">", material_word(study, "measure", row), "</th>");
-        html_wrap(out, "<td>", unit.unit, "</td><td class=\"number\">");
+        (void)fputs("<td>", out);
+        html_unit(out, unit.unit);
+        (void)fputs("</td><td class=\"number\">", out);
         html_number(out, material_value(study, "count", row), 0);
         for (int i = 0; i < FIELDS; i++) {
             (void)fputs("</td><td class=\"number\">", out);
@@ -132,10 +134,7 @@ static void put_front(const struct sheet *variants, FILE *out)
     int count = 0;
     for (int i = 0; i < variants->field_count && count < FRONT_COLUMNS_MOST; i++) {
         const struct field *field = &variants->fields[i];
-        bool is_ours = false;
-        for (size_t k = 0; k < sizeof ours / sizeof ours[0]; k++) {
-            is_ours = is_ours || strcmp(field->name, ours[k]) == 0;
-        }
+        const bool is_ours = material_is_among(field->name, sizeof ours / sizeof ours[0], ours);
         if (!is_ours && field->kind == FIELD_TEXT) {
             columns[count++] = (struct trade_column){field->name, field->name, "", 1.0, HTML_TEXT};
         } else if (!is_ours) {

@@ -37,6 +37,15 @@ const char *material_word(const struct sheet *sheet, const char *field, size_t r
     return is_there ? found->texts[row] : "";
 }
 
+bool material_is_among(const char *name, size_t count, const char *const list[])
+{
+    bool is_among = false;
+    for (size_t i = 0; i < count; i++) {
+        is_among = is_among || strcmp(name, list[i]) == 0;
+    }
+    return is_among;
+}
+
 size_t material_rows(const struct sheet *sheet, const char *field)
 {
     const struct field *found = sheet_find(sheet, field);

@@ -75,4 +75,7 @@ const char *material_end(const struct network *network, int point);
 /* How many rows a field has, 0: it is not there. */
 size_t material_rows(const struct sheet *sheet, const char *field);
 
+/* Whether a field's name is one of `list` [count]. */
+bool material_is_among(const char *name, size_t count, const char *const list[]);
+
 #endif

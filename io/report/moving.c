@@ -48,10 +48,8 @@ static void put_sizing(const struct sheet *sizing, FILE *out)
     int count = 2;
     for (int i = 0; i < sizing->field_count && count + 2 < SIZING_COLUMNS_MOST; i++) {
         const struct field *field = &sizing->fields[i];
-        bool is_ours = field->kind == FIELD_TEXT;
-        for (size_t k = 0; k < sizeof ours / sizeof ours[0]; k++) {
-            is_ours = is_ours || strcmp(field->name, ours[k]) == 0;
-        }
+        const bool is_ours = field->kind == FIELD_TEXT ||
+                             material_is_among(field->name, sizeof ours / sizeof ours[0], ours);
         if (!is_ours) {
             const struct trade_unit unit = trade_unit_of(field->units);
             columns[count++] = (struct trade_column){field->name, field->long_name, unit.unit,

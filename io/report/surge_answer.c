@@ -87,7 +87,9 @@ void answer_surge(const struct sheet *surge, FILE *out)
     (void)fputs("<p>After the events of the case", out);
     html_measure(out, " the highest pressure is ", 100.0 * share, 0,
                  " % of what the pipe's class allows");
-    html_measure(out, " (up to ", 100.0 * banded, 0, " % with its error band)");
+    if (round(100.0 * banded) > round(100.0 * share)) {
+        html_measure(out, " (up to ", 100.0 * banded, 0, " % with its error band)");
+    }
     html_wrap(out, ", in <strong>", material_word(surge, "run", highest), "</strong>; the lowest");
     html_measure(out, " is ", material_value(surge, "run_lowest_margin", lowest), 1,
                  " m above boiling, in ");

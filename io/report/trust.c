@@ -192,6 +192,12 @@ void section_cautions(const struct material *material, FILE *out)
                    "to parts that stand it."},
         {"Pressure testing", "With water only, never with air or gas: pent-up air bursts a plastic "
                              "pipe into splinters. Let all air out first, stand aside."},
+        {"Air vessels, air valves, relief valves",
+         "An air vessel is pressure equipment: pent-up gas bursts what water would only crack. The "
+         "local rules tell how it is made, proved and looked after; let its gas off before "
+         "anything is opened. An air valve draws in what stands around it: where the water is "
+         "drunk, none in a pit that floods. Lead what a relief valve throws out to where it hits "
+         "nobody."},
         {"Drinking water", "An ordinary non-return valve protects no drinking water. Where a "
                            "drinking-water pipe feeds the site: an air gap, or the device that the "
                            "local rules name."},

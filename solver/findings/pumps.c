@@ -30,8 +30,8 @@ static const struct finding BEYOND_CURVE = {
     .limit = 1.0,
     .unit = "1",
     .remedy =
-        "head, power and NPSH are drawn out by guess there: get more of its curve, or throttle "
-        "it",
+        "head, power and NPSH are guessed there, as the curve would go on: get more of it, or "
+        "throttle the pump",
     .source = "the case's curve",
     .question = 30};
 
@@ -45,7 +45,7 @@ static const struct finding DRIVEN = {
         "water is pushed through it from outside: look whether its run is told from where the "
         "water comes to where it goes, else leave the pump out or throttle it",
     .source = "steady answer",
-    .question = 31};
+    .question = 30};
 
 static const struct finding NO_FLOW = {
     .level = FINDING_FAILED,

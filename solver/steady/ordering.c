@@ -20,9 +20,8 @@ struct graph {
     int waiting_count;
     int *out; /* [out_count of row_count] rows taken out, in turn; their lists stay as they were */
     int out_count;
-    int *
-        place; /* [row_count] of those in `out`; NONE: of the others; later in the order of these */
-    int *rest; /* [row_count] */
+    int *place; /* [row_count] of those in `out`; NONE: of the others, later in their order */
+    int *rest;  /* [row_count] */
 };
 
 static bool take_graph(struct graph *graph, struct planning *planning, int row_count,

@@ -2,7 +2,7 @@
  *
  * First the waves, then the terms, in two plain loops whose nodes do not wait for each other. The
  * first works as if all nodes of a stretch were in one interval of the friction's table and tells
- * whether they were; if not, it is done again with the losses found one by one. */
+ * whether they were; if not, it is done again with the losses found beforehand (loss_row.h). */
 #ifndef SOLVER_SURGE_MEMORY_PASS_H
 #define SOLVER_SURGE_MEMORY_PASS_H
 

@@ -6,7 +6,7 @@
 #include <math.h>
 #include <string.h>
 
-/* Most intervals that are tried on all nodes of a chunk, rather than looked up one by one. */
+/* Most intervals that are tried on all nodes of a chunk, rather than looked up for each node. */
 enum { FEW = 8 };
 
 /* Chunks that are looked at before any of them is taken. */

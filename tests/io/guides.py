@@ -122,6 +122,9 @@ surge = ask("surge", "lesson-surge-picture.yaml")["surge"]
 claim(abs(column(surge, "run_highest")[0] - 70) < 1.5, f"highest {column(surge, 'run_highest')}")
 claim(abs(column(surge, "run_allowed")[0] - 102) < 0.5, f"allowed {column(surge, 'run_allowed')}")
 claim(abs(column(surge, "run_lowest_margin")[0]) < 0.01, "the water does not boil")
+for kind in ("first_reverse_velocity", "reverse_velocity"):
+    velocity, band = column(surge, kind)[0], column(surge, kind + "_band")[0]
+    claim(0.03 < velocity < 0.3 and band > 0.5 * velocity, f"the guide on a rattling valve: {kind} {velocity} +- {band}")
 cured = ask("surge", "lesson-surge-picture.yaml", "--size", "flywheel", "--limit", "lowest -5 m in main")
 claim(abs(column(cured["surge"], "run_highest")[0] - 42) < 0.5, f"cured: {column(cured['surge'], 'run_highest')}")
 claim(abs(column(cured["surge"], "run_lowest_margin")[0] - 5) < 0.2, "cured: not 5 m above boiling")

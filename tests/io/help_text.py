@@ -147,6 +147,7 @@ claim(len(re.findall(r"^\S[^\n]*: ", keys, re.M)) > 30 and one in keys, "--keys 
 claim(re.search(r"^  level +elevation of the water \(length, such as 2.1 m; must$", one, re.M), f"--keys tanks tells {one}")
 study = run("downsurge", "--keys", "study")
 claim("study: vary: uncertain" in study and "-1 .. 0 m" in " ".join(study.split()), f"--keys study tells {study}")
+claim(run("downsurge", "--keys", "vary").startswith("study: vary: uncertain"), "--keys vary tells none")
 claim(run("downsurge", "--keys", "air vessel").startswith("points: air vessel"), "--keys air vessel tells none")
 claim(run("downsurge", "--keys", "vary").startswith("study: vary"), "--keys vary tells none, which the help names")
 refused = subprocess.run([program, "--keys", "tnaks"], capture_output=True, text=True)

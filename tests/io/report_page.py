@@ -232,27 +232,33 @@ with open(burst_case, "w", encoding="utf-8") as file:
     file.write("water: {temperature: 20 degC, altitude: 0 m}\nenergy: {price: 0.3 /kWh}\n"
                "tanks: {up: {level: 60 m, fixed: yes}, down: {level: 20 m, fixed: yes}}\n"
                "runs: {main: {from: up, to: down, parts: [{pipe: pvc-u 110 pn6, length: 600 m, end: 20 m},\n"
-               "  {valve: ball, name: tap}]}}\nsurge: {duration: 8 s, events: [{at: 0.1 s, set: tap, to: 0}]}\n")
+               "  {valve: ball, name: tap}]}}\nsurge: {duration: 8 s, reaches: 4, events: [{at: 0.1 s, set: tap, to: 0}]}\n")
 said = " ".join(run("surge", burst_case, "--output", burst).stdout.split())
 for words in ("exceeded: the water boils", "exceeded: main: the highest pressure is", "What helps: a slower stop",
               "caution: main: down to -"):
     claim(words in said, f"surge beyond the class: nothing of '{words}'")
 run("report", burst)
 page, words = check("burst", burst[:-3] + ".html")
+bands = [check(one, path)[1] for one, path in (("surge", files["surge"][:-3] + ".html"), ("burst", burst[:-3] + ".html"))]
 for told in ("Limit exceeded: the pressure class of main", "The water boils", "with its error band", "joints can draw in air",
              "What helps: a slower stop", "In steady flow, as the case stands now"):
     claim(told in words, f"burst: nothing of '{told}'")
 
+told = [re.search(r"the highest pressure is (\d+) % of what the pipe's class allows( \(up to (\d+) % with)?", some) for some in bands]
+claim(told[-1] and told[-1][2], "burst: its wide band is not told")
+claim(all(one and (not one[2] or int(one[3]) > int(one[1])) for one in told), "a band that does not show is told")
+
 # A study: the page has the variants that none beats, not their numbers alone, and speaks of no limits where none are set.
 many, many_case = os.path.join(folder, "many.h5"), os.path.join(folder, "many.yaml")
 with open(many_case, "w", encoding="utf-8") as file:
-    file.write(open(burst_case, encoding="utf-8").read() + "study: {vary: {tap.opening: 0.2 0.6 1, up.level: 40 60 m},\n"
-               "  measures: [flow of tap, velocity of tap]}\n")
+    file.write(open(burst_case, encoding="utf-8").read().replace("name: tap", "name: 'tap <b>'").replace("set: tap", "set: 'tap <b>'")
+               + "study: {vary: {'tap <b>.opening': 0.2 0.6 1, up.level: 40 60 m},\n"
+               "  measures: ['flow of tap <b>', 'velocity of tap <b>']}\n")
 run("study", many_case, "--output", many, "--quiet")
 run("report", many)
 page, words = check("many", many[:-3] + ".html")
 claim("Of 6 variants 6 have an answer: see" in words, "many: limits are spoken of that are not there")
-claim("beaten by no other in what is compared" in words and "tap.opening" in words, "many: no table of the best")
+claim("beaten by no other in what is compared" in words and "tap <b>.opening" in words, "many: no table of the best")
 
 # A file without a case or any solver's results; another case; no results at all.
 strange = os.path.join(folder, "sample.h5")
