@@ -153,6 +153,14 @@ static struct coupled_law law_of_drop(struct drop drop, double difference)
                                 .by_head_to = 1.0};
 }
 
+/* What the law would be at these heads without flow; above 0 it shuts. */
+static double claim_at_rest(const struct reach *reach, const struct coupled_law *claim,
+                            double difference)
+{
+    const double at_narrow = reach->narrow > 0.0 ? fmin(-difference, claim->value) : claim->value;
+    return reach->wide > 0.0 ? fmax(-difference, at_narrow) : at_narrow;
+}
+
 static struct coupled_law law_of_step(const void *data, const struct instant *now,
                                       const double old[], const struct coupled_at *at,
                                       double next[])
@@ -163,9 +171,10 @@ static struct coupled_law law_of_step(const void *data, const struct instant *no
     const double by_before = regulator->least_before - at->head_from;
     const double difference = at->head_from - at->head_to;
     const double velocity = at->flow / regulator->area;
-    struct coupled_law law = by_behind >= by_before
-                                 ? (struct coupled_law){.value = by_behind, .by_head_to = 1.0}
-                                 : (struct coupled_law){.value = by_before, .by_head_from = -1.0};
+    const struct coupled_law claim =
+        by_behind >= by_before ? (struct coupled_law){.value = by_behind, .by_head_to = 1.0}
+                               : (struct coupled_law){.value = by_before, .by_head_from = -1.0};
+    struct coupled_law law = claim;
     next[REGULATOR_STATE_OPENING] =
         find_share(regulator, now->water, &reach, at, fmax(by_behind, by_before));
     if (reach.narrow > 0.0) {
@@ -178,7 +187,12 @@ static struct coupled_law law_of_step(const void *data, const struct instant *no
             law_of_drop(drop_at_share(regulator, now->water, at->flow, reach.wide), difference);
         law = wide.value > law.value ? wide : law;
     }
-    if (velocity < law.value || !(reach.wide > 0.0)) {
+    /* Where it lets water through, flow beyond its answer is for its own law to mend: towards no
+     * flow Newton's way would lead far past. */
+    const bool is_slow = reach.narrow > 0.0 || reach.wide < 1.0;
+    const bool may_shut =
+        !is_slow || !(velocity > 0.0) || claim_at_rest(&reach, &claim, difference) > 0.0;
+    if ((velocity < law.value && may_shut) || !(reach.wide > 0.0)) {
         return (struct coupled_law){.value = velocity, .by_flow = 1.0 / regulator->area};
     }
     return law;

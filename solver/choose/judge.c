@@ -68,11 +68,15 @@ static int severity(enum verdict verdict)
 
 bool judge_is_more(double found, double kept)
 {
-    static const double round_off = 1e-9; /* of the larger size; surges agree to 1e-11 and so */
-    if (isnan(kept) || !isfinite(found)) {
-        return isnan(kept) ? !isnan(found) : found > kept;
+    /* Of the larger size, or of 1 m, m/s, m3/s or share; surges agree to 1e-11 and so. */
+    static const double round_off = 1e-9;
+    if (isnan(kept) || isnan(found)) {
+        return !isnan(found);
     }
-    return found - kept > round_off * fmax(fabs(found), fabs(kept));
+    if (isinf(kept) || isinf(found)) {
+        return found > kept;
+    }
+    return found - kept > round_off * fmax(1.0, fmax(fabs(found), fabs(kept)));
 }
 
 /* Keeps the worse of what was found before and now; of equals the first. */

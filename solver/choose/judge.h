@@ -10,9 +10,9 @@
 void judge_alone(const struct site *site, const struct non_return *valve,
                  struct judgement judgements[]);
 
-/* Whether a value is larger than the one kept by more than round-off, or none is kept yet (NAN),
- * and this is one. Of conditions that differ in nothing that the value feels the first is then
- * told. */
+/* Whether a value is larger than the one kept by more than round-off, or none is kept yet (NAN) and
+ * this is one. Of conditions that differ in nothing that the value feels the first is then told,
+ * not any. */
 bool judge_is_more(double found, double kept);
 
 /* Back head at rest in condition `at`; NAN is not asked. */

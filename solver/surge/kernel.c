@@ -169,7 +169,7 @@ static void sweep_pipe(struct kernel *kernel, struct kernel_pipe *pipe)
     }
     limits_loosen(pipe, 1);
     if (end < 0 && pipe->lowest_next < pipe->highest_vapour) {
-        limits_find(kernel, pipe);
+        limits_find_moving(kernel, pipe);
     }
 }
 

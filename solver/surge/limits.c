@@ -102,6 +102,16 @@ void limits_find(const struct kernel *kernel, struct kernel_pipe *pipe)
     pipe->bounds_age = 0;
 }
 
+void limits_find_moving(const struct kernel *kernel, struct kernel_pipe *pipe)
+{
+    struct grade *grade = &pipe->grade;
+    limits_find(kernel, pipe);
+    grade->least_right += grade->fall;
+    grade->most_right += grade->fall;
+    grade->least_left -= grade->fall;
+    grade->most_left -= grade->fall;
+}
+
 void limits_renew(const struct kernel *kernel, struct kernel_pipe *pipe)
 {
     if (pipe->is_unbounded || pipe->bounds_age >= LOOK_EVERY) {

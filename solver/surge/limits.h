@@ -15,6 +15,10 @@ void limits_forget(struct kernel_pipe *pipe);
 /* Looks at all values of a pipe. */
 void limits_find(const struct kernel *kernel, struct kernel_pipe *pipe);
 
+/* The same after friction, before the waves move by a reach: what is known along the gradient moves
+ * with them. */
+void limits_find_moving(const struct kernel *kernel, struct kernel_pipe *pipe);
+
 /* Looks if nothing is known, or all is old. */
 void limits_renew(const struct kernel *kernel, struct kernel_pipe *pipe);
 

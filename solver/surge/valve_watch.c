@@ -30,15 +30,19 @@ void valve_watch_start(struct valve_watch watches[], const struct groups *groups
     }
 }
 
+/* m/s; slower is the round-off of a group's solution, not water that moves. */
+static const double still = 1e-9;
+
 /* The flow's first passing zero. In the step that ends at or below zero the valve may have held the
  * flow up: the step before tells how fast the water slowed. */
 static void note_turn(struct valve_watch *watch, double flow, double step, double area,
                       struct surge_valve *valve)
 {
-    if (isnan(valve->deceleration) && watch->flow > 0.0 && !(flow > 0.0)) {
+    const bool is_forward = flow > still * area;
+    if (isnan(valve->deceleration) && watch->flow > still * area && !is_forward) {
         valve->deceleration = fmax(0.0, -watch->rate / area);
     }
-    if (flow > 0.0) {
+    if (is_forward) {
         watch->rate = (flow - watch->flow) / step;
     }
     watch->flow = flow;

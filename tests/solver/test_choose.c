@@ -193,8 +193,11 @@ Test(choose, round_off_does_not_say_which_condition_is_hardest)
     cr_expect(judge_is_more(-7.0, (double)NAN));
     cr_expect(judge_is_more(INFINITY, 1.0));
     cr_expect_not(judge_is_more(INFINITY, INFINITY));
+    cr_expect(judge_is_more(1.0, -INFINITY));
+    cr_expect_not(judge_is_more(-INFINITY, 1.0));
     cr_expect_not(judge_is_more((double)NAN, 1.0));
-    cr_expect_not(judge_is_more((double)NAN, (double)NAN)); /* the first that is not known stays */
+    cr_expect_not(judge_is_more((double)NAN, (double)NAN));
+    cr_expect_not(judge_is_more(4e-13, 0.0)); /* slams of valves that come down with no flow */
     cr_expect_not(judge_is_more(2.0 * (1.0 + 1e-12), 2.0));
     cr_expect(judge_is_more(2.0 * (1.0 + 1e-8), 2.0));
     cr_expect_not(judge_is_more(-2.0, -2.0 * (1.0 - 1e-12)));
@@ -205,4 +208,19 @@ Test(choose, round_off_does_not_say_which_condition_is_hardest)
         judge_rest(&valve, heads[i], i, judgements);
         cr_expect_eq(judgements[REQUIREMENT_SEATS].at, i < 2 ? 0 : 2, "%d", i);
     }
+}
+
+/* Of conditions without a solution the first is told too, though they have no values to compare. */
+Test(choose, first_condition_without_a_solution_is_told)
+{
+    const struct site site = {.limits = {.least_flow_share = (double)NAN}};
+    const struct valve_place place = {0};
+    const struct measures reference = {.is_solved = true, .flow = 1e-3};
+    const struct measures found = {.flow = (double)NAN};
+    struct judgement judgements[REQUIREMENT_COUNT] = {0};
+    for (int i = 0; i < 3; i++) {
+        judge_flow(&site, &place, &reference, &found, i, judgements);
+    }
+    cr_expect_eq(judgements[REQUIREMENT_OPENS].verdict, VERDICT_FAILED);
+    cr_expect_eq(judgements[REQUIREMENT_OPENS].at, 0, "%d", judgements[REQUIREMENT_OPENS].at);
 }

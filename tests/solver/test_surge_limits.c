@@ -395,6 +395,34 @@ Test(surge_limits, differences_along_the_gradient_hold_all_values)
     }
 }
 
+/* Also where all values are looked at between friction and the waves' move, since water is near
+ * boiling: each step, but none boils. */
+Test(surge_limits, differences_along_the_gradient_hold_near_boiling)
+{
+    static const double flows[] = {0.01, -0.01};
+    for (int k = 0; k < 2; k++) {
+        struct arena *arena = arena_new();
+        struct kernel kernel;
+        double vapour[REACHES + 1];
+        make_steep(&kernel, flows[k], arena);
+        const double last = kernel_head(&kernel, 0, REACHES);
+        const double rise = (last - 80.0) / REACHES;
+        for (int i = 0; i <= REACHES; i++) {
+            vapour[i] = 80.0 + rise * i - 2.0;
+        }
+        kernel_set_vapour(&kernel, 0, vapour);
+        for (int step = 0; step < 100; step++) {
+            kernel_step(&kernel);
+            cr_assert_lt(kernel.pipes[0].lowest_next, kernel.pipes[0].highest_vapour);
+            cr_assert_eq(kernel.cavity_count, 0);
+            kernel_enter(&kernel, 0, KERNEL_START, 80.0);
+            kernel_enter(&kernel, 0, KERNEL_END, last);
+            check_grade(&kernel, step);
+        }
+        arena_free(arena);
+    }
+}
+
 /* In steady flow they stay close together, however much the head falls from end to end; without
  * the gradient they are as far apart as the heads of both ends. */
 Test(surge_limits, differences_along_the_gradient_are_close_in_steady_flow)
