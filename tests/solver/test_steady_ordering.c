@@ -157,18 +157,19 @@ static void order_plainly(const struct shape *shape, int order[])
         int best = 0;
         int least = ROWS;
         for (int row = 0; row < shape->rows; row++) {
-            const int degree = count_neighbours(is_joined[row], is_out, shape->rows);
-            if (!is_out[row] && degree < least) {
+            const int degree =
+                is_out[row] ? ROWS : count_neighbours(is_joined[row], is_out, shape->rows);
+            if (degree < least) {
                 least = degree;
                 best = row;
             }
         }
         order[best] = k;
         is_out[best] = true;
-        for (int i = 0; i < shape->rows * shape->rows; i++) {
-            const int a = i / shape->rows;
-            const int b = i % shape->rows;
-            is_joined[a][b] |= is_joined[best][a] && is_joined[best][b] && a != b;
+        for (int a = 0; a < shape->rows; a++) {
+            for (int b = 0; b < shape->rows && is_joined[best][a]; b++) {
+                is_joined[a][b] |= is_joined[best][b] && a != b;
+            }
         }
     }
 }

@@ -11,7 +11,7 @@
 #include <criterion/criterion.h>
 #include <math.h>
 
-enum { REACHES = 700, NODES = REACHES + 1, PIECE = 200, TRIALS = 1000 };
+enum { REACHES = 700, NODES = REACHES + 1, PIECE = 200, TRIALS = SHORT_RUNS ? 300 : 1000 };
 
 static const struct water water = {
     .gravity = 9.81, .viscosity = 1e-6, .density = 1000.0, .bulk_modulus = 2.19e9};
