@@ -24,28 +24,6 @@ static void quadratic_row(const struct loss *loss, int count, const double *rest
     }
 }
 
-/* Leading bits in which any of the differences is not as the first. */
-EACH_WIDTH
-static uint64_t find_spread(int count, const double *restrict difference)
-{
-    uint64_t spread = 0;
-    uint64_t first = loss_key(difference[0]);
-    for (int i = 0; i < count; i++) {
-        spread |= loss_key(difference[i]) ^ first;
-    }
-    return spread;
-}
-
-EACH_WIDTH
-static void evaluate_interval(const struct loss_interval *interval, int count,
-                              const double *restrict difference, double *restrict lost)
-{
-    const struct loss_interval here = *interval;
-    for (int i = 0; i < count; i++) {
-        lost[i] = copysign(loss_in_interval(&here, fabs(difference[i])), difference[i]);
-    }
-}
-
 /* Where differences lie in a table. */
 struct places {
     _Alignas(64) double start[BLOCK]; /* m, of each one's interval */
@@ -151,12 +129,6 @@ static void find_driven(double ratio, const double *cubics, const struct places 
 
 static void table_row(const struct loss *table, int count, const double difference[], double lost[])
 {
-    struct loss_interval interval;
-    if (find_spread(count, difference) == 0 &&
-        loss_interval_at(table, fabs(difference[0]), &interval)) {
-        evaluate_interval(&interval, count, difference, lost);
-        return;
-    }
     struct places places;
     if (!find_places(table->first_key, table->count, count, difference, &places)) {
         for (int i = 0; i < count; i++) {

@@ -69,9 +69,6 @@ void sweep_take_each(const struct sweep *sweep, const struct loss *loss);
 void sweep_find_differences(int count, const double right[], const double left[],
                             double difference[]);
 
-/* Losses of a chunk or two of differences, wherever in the table they lie. */
-void sweep_lose_mixed(const struct loss *loss, int count, const double difference[], double lost[]);
-
 /* The one or the other by their bits: compilers make a branch of the plain question, and no vectors
  * of a branch. */
 static inline double sweep_choose(bool is_first, double first, double second)

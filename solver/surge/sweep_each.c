@@ -1,5 +1,6 @@
 /* The passes of a sweep (solver/surge/sweep.h) over strands side by side whose friction goes by a
  * table. */
+#include "solver/surge/loss_row.h"
 #include "solver/surge/sweep.h"
 
 #include <math.h>
@@ -146,7 +147,7 @@ static void lose(const struct loss *loss, int lines, const double *right, const 
 {
     double difference[SWEEP_CHUNK];
     find_differences(lines, right, left, difference);
-    sweep_lose_mixed(loss, lines * HALF, difference, lost);
+    loss_row(loss, lines * HALF, difference, lost);
 }
 
 static EACH_BODY void take_loop(bool notes, int lines, const double *restrict lost,

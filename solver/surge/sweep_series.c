@@ -87,66 +87,51 @@ static EACH_BODY void take_side(int terms, bool notes, ptrdiff_t stride,
     }
 }
 
-static EACH_BODY void note_all(int terms, const double series[LOSS_TERMS], int count,
-                               double *restrict right, double *restrict left,
-                               double *restrict highest, double *restrict lowest)
-{
-    int at = 0;
-    for (; at + PAIR * FOUR <= count; at += PAIR * FOUR) {
-        take_side(terms, true, 1, series, right + at, left + at, highest + at, lowest + at);
-    }
-    all_loop(terms, true, series, count - at, right + at, left + at, highest + at, lowest + at);
-}
+/* What a pass is made for. */
+struct kind {
+    int terms;
+    bool notes;
+    bool is_half; /* it takes one half of the strands of each line, not all nodes */
+};
 
-static EACH_BODY void note_half(int terms, const double series[LOSS_TERMS], int count,
-                                double *restrict right, double *restrict left,
-                                double *restrict highest, double *restrict lowest)
+static EACH_BODY void take_nodes(struct kind kind, const double series[LOSS_TERMS], int count,
+                                 double *restrict right, double *restrict left,
+                                 double *restrict highest, double *restrict lowest)
 {
+    const int width = kind.is_half ? WIDEST : FOUR;
+    const int side = (kind.notes ? PAIR : SIDE) * width;
     int at = 0;
-    for (; at + PAIR * WIDEST <= count; at += PAIR * WIDEST) {
-        take_side(terms, true, WIDEST / FOUR, series, right + at, left + at, highest + at,
+    for (; at + side <= count; at += side) {
+        take_side(kind.terms, kind.notes, width / FOUR, series, right + at, left + at, highest + at,
                   lowest + at);
     }
-    half_loop(terms, true, series, count - at, right + at, left + at, highest + at, lowest + at);
-}
-
-static EACH_BODY void take_all(int terms, const double series[LOSS_TERMS], int count,
-                               double *restrict right, double *restrict left,
-                               double *restrict highest, double *restrict lowest)
-{
-    int at = 0;
-    for (; at + SIDE * FOUR <= count; at += SIDE * FOUR) {
-        take_side(terms, false, 1, series, right + at, left + at, NULL, NULL);
+    if (kind.is_half) {
+        half_loop(kind.terms, kind.notes, series, count - at, right + at, left + at, highest + at,
+                  lowest + at);
+    } else {
+        all_loop(kind.terms, kind.notes, series, count - at, right + at, left + at, highest + at,
+                 lowest + at);
     }
-    all_loop(terms, false, series, count - at, right + at, left + at, highest, lowest);
 }
 
-static EACH_BODY void take_half(int terms, const double series[LOSS_TERMS], int count,
-                                double *restrict right, double *restrict left,
-                                double *restrict highest, double *restrict lowest)
-{
-    int at = 0;
-    for (; at + SIDE * WIDEST <= count; at += SIDE * WIDEST) {
-        take_side(terms, false, WIDEST / FOUR, series, right + at, left + at, NULL, NULL);
-    }
-    half_loop(terms, false, series, count - at, right + at, left + at, highest, lowest);
-}
-
-#define FORM(name, ending, terms)                                                                  \
+#define FORM(name, ending, ...)                                                                    \
     EACH_WIDTH                                                                                     \
     static void name##_##ending(const double series[LOSS_TERMS], int count,                        \
                                 double *restrict right, double *restrict left,                     \
                                 double *restrict highest, double *restrict lowest)                 \
     {                                                                                              \
-        name(terms, series, count, right, left, highest, lowest);                                  \
+        take_nodes((struct kind){__VA_ARGS__}, series, count, right, left, highest, lowest);       \
     }
 
-#define FORMS(name) FORM(name, two, 2) FORM(name, three, 3) FORM(name, four, 4)
+#define FORMS(name, notes, is_half)                                                                \
+    FORM(name, two, 2, notes, is_half)                                                             \
+    FORM(name, three, 3, notes, is_half)                                                           \
+    FORM(name, four, 4, notes, is_half)
 
-FORMS(note_all)
-FORMS(note_half)
-FORMS(take_all)
-FORMS(take_half)
+FORMS(note_all, true, false)
+FORMS(note_half, true, true)
+FORMS(take_all, false, false)
+FORMS(take_half, false, true)
 
 typedef void form(const double *series, int count, double *restrict right, double *restrict left,
                   double *restrict highest, double *restrict lowest);

@@ -4,10 +4,6 @@
 #include "solver/surge/sweep.h"
 
 #include <math.h>
-#include <string.h>
-
-/* Most intervals that are tried on all nodes of a chunk, rather than looked up for each node. */
-enum { FEW = 8 };
 
 /* Chunks that are looked at before any of them is taken. */
 enum { CHUNKS = 16 };
@@ -100,42 +96,6 @@ static void note_and_take_lost(int count, const double *restrict lost, double *r
     }
 }
 
-/* Losses of differences in a few intervals side by side: of each as if all lay in it, as far as it
- * reaches down. */
-EACH_WIDTH
-static void lose_in_few(const struct loss_interval *interval, int intervals, int count,
-                        const double *restrict difference, double *restrict lost)
-{
-    for (int k = 0; k < intervals; k++) {
-        const struct loss_interval here = interval[k];
-        const double border = k == 0 ? 0.0 : fabs(here.start);
-        for (int i = 0; i < count; i++) {
-            lost[i] = sweep_choose(fabs(difference[i]) >= border,
-                                   loss_in_interval(&here, difference[i]), lost[i]);
-        }
-    }
-}
-
-/* In so many intervals side by side; 0: in too many, or beyond the table. */
-static void lose(const struct loss *loss, const struct loss_interval *interval, int intervals,
-                 int count, const double difference[], double lost[])
-{
-    if (intervals > 0) {
-        memset(lost, 0, (size_t)count * sizeof *lost);
-        lose_in_few(interval, intervals, count, difference, lost);
-    } else {
-        loss_row(loss, count, difference, lost);
-    }
-}
-
-void sweep_lose_mixed(const struct loss *loss, int count, const double difference[], double lost[])
-{
-    struct loss_interval interval[FEW];
-    const struct bounds between = sweep_bounds(count, difference);
-    const int found = loss_few_intervals(loss, between.least, between.most, FEW, interval);
-    lose(loss, interval, found, count, difference, lost);
-}
-
 /* --- nodes of which too little is known: in chunks that are looked at first --- */
 
 /* Least and most differences of a chunk's whole vectors, place by place. */
@@ -188,14 +148,14 @@ static void find_ranges(int count, const double *right, const double *left, stru
     }
 }
 
-/* A chunk that is in more than two intervals, or in none. */
-static void take_mixed(const struct loss *loss, const struct loss_interval *interval, int intervals,
-                       int count, double *right, double *left, double *highest, double *lowest)
+/* A chunk that is in more than two intervals, or beyond the table: each node is looked up. */
+static void take_mixed(const struct loss *loss, int count, double *right, double *left,
+                       double *highest, double *lowest)
 {
     double difference[SWEEP_CHUNK];
     double lost[SWEEP_CHUNK];
     sweep_find_differences(count, right, left, difference);
-    lose(loss, interval, intervals, count, difference, lost);
+    loss_row(loss, count, difference, lost);
     note_and_take_lost(count, lost, right, left, highest, lowest);
 }
 
@@ -219,9 +179,9 @@ static void take_chunks(const struct loss *loss, int count, double *right, doubl
     struct bounds range[CHUNKS];
     find_ranges(count, right, left, range);
     for (int at = 0, here = 0; at < count; at += here) {
-        struct loss_interval interval[FEW];
+        struct loss_interval interval[2];
         const struct bounds between = range[at / SWEEP_CHUNK];
-        const int found = loss_few_intervals(loss, between.least, between.most, FEW, interval);
+        const int found = loss_intervals(loss, between.least, between.most, interval);
         int end = at + SWEEP_CHUNK;
         while (found == 1 && end < count && are_in(range[end / SWEEP_CHUNK], interval)) {
             end += SWEEP_CHUNK;
@@ -234,8 +194,7 @@ static void take_chunks(const struct loss *loss, int count, double *right, doubl
             note_and_take_intervals(interval, here, right + at, left + at, highest + at,
                                     lowest + at);
         } else {
-            take_mixed(loss, interval, found, here, right + at, left + at, highest + at,
-                       lowest + at);
+            take_mixed(loss, here, right + at, left + at, highest + at, lowest + at);
         }
     }
 }
