@@ -13,6 +13,14 @@ install(TARGETS downsurge_models downsurge_solver downsurge_io downsurge
   RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR}
   LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR}
   ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR})
+# What another version of gcc could not read; the plain code stays.
+if(DOWNSURGE_WHOLE AND CMAKE_OBJCOPY AND NOT BUILD_SHARED_LIBS)
+  foreach(floor models solver)
+    install(CODE "execute_process(COMMAND ${CMAKE_OBJCOPY} --wildcard --remove-section=.gnu.lto_*
+      \"\$ENV{DESTDIR}\${CMAKE_INSTALL_PREFIX}/${CMAKE_INSTALL_LIBDIR}/libdownsurge_${floor}.a\"
+      COMMAND_ERROR_IS_FATAL ANY)")
+  endforeach()
+endif()
 foreach(floor models solver io)
   install(DIRECTORY ${CMAKE_SOURCE_DIR}/${floor} DESTINATION ${CMAKE_INSTALL_INCLUDEDIR}/downsurge
     FILES_MATCHING PATTERN "*.h")

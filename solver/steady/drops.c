@@ -15,7 +15,7 @@ void drops_find(int count, const struct link *const link[], const struct water *
     double slope[DROPS_MOST];
     bool is_other[DROPS_MOST];
     assert(count <= DROPS_MOST);
-    if (count <= 0) { /* compilers then see that all that is read has been written */
+    if (count <= 0) {
         return;
     }
     for (int i = 0; i < count; i++) {
@@ -23,10 +23,12 @@ void drops_find(int count, const struct link *const link[], const struct water *
         const bool is_plain = element->friction && !element->coupling;
         friction[i] = is_plain ? *element->friction(link[i]->data) : none;
     }
-    for (int i = 0; i < count; i++) {
-        is_other[i] =
-            !friction_digest_make(&friction[i], water->viscosity, water->gravity, &digest[i]);
-    }
+    int made = 0;
+    do { /* compilers then see that all that is read has been written */
+        is_other[made] =
+            !friction_digest_make(&friction[made], water->viscosity, water->gravity, &digest[made]);
+        made++;
+    } while (made < count);
     friction_many_drops(count, digest, flow, drop, slope);
     for (int i = 0; i < count; i++) {
         const struct element *element = link[i]->element;

@@ -3,7 +3,7 @@ function(add_bench name library)
   list(TRANSFORM ARGN PREPEND ${CMAKE_SOURCE_DIR}/tests/bench/ OUTPUT_VARIABLE sources)
   add_executable(${name} EXCLUDE_FROM_ALL ${CMAKE_SOURCE_DIR}/tests/bench/${name}.c ${sources})
   target_link_libraries(${name} PRIVATE ${library})
-  target_link_options(${name} PRIVATE ${whole}) # as the program
+  set_target_properties(${name} PROPERTIES IS_WHOLE ON) # as the program
   target_include_directories(${name} PRIVATE ${CMAKE_SOURCE_DIR})
   target_compile_definitions(${name} PRIVATE SOURCE_DIR="${CMAKE_SOURCE_DIR}")
   add_dependencies(benches ${name})
