@@ -92,7 +92,7 @@ static const struct question questions[INVENTORY_COUNT] = {
     {53, "non-return", "Has the site the head to open it?", PROGRAM,
      "findings 'stays shut', 'spring on suction'; choose: opens"},
     {54, "non-return", "What head shuts it?", PROGRAM,
-     "choose: back head; finding 'seating'"},
+     "choose: back head; findings 'seating', 'holding'"},
     {55, "non-return", "May it stand this way?", PROGRAM, "finding 'mounting'; choose"},
     {56, "non-return", "Is it far enough from pump and bend?", PROGRAM,
      "finding 'straight pipe before it'"},
