@@ -25,8 +25,8 @@ static const struct question questions[INVENTORY_COUNT] = {
     {9, "survey", "How high is the site?", CASE, "water: altitude"},
     {10, "survey", "How cold does it get?", PERSON, "lowest air, frost depth, months of use"},
     {11, "flow", "How much arrives at each outlet?", PROGRAM,
-     "steady: runs, points; findings 'wanted pressure', 'regulator open', 'regulator shut'; fill: "
-     "pressure where water is drawn"},
+     "steady: runs, points; findings 'wanted pressure', 'drawn without pressure', 'regulator "
+     "open', 'regulator shut'; fill: pressure where water is drawn"},
     {12, "flow", "How even is it between like outlets?", PROGRAM, "steady: flow of each run"},
     {13, "flow", "How often is each tank turned over?", PROGRAM, "fill: residence"},
     {14, "flow", "How much a metre of waterfall lip?", PROGRAM,
