@@ -55,7 +55,10 @@ static void print_events(const struct work *work, const struct filling *filling)
     enum { SHOWN = 24 };
     FILE *out = work->terminal.out;
     if (filling->event_count == 0) {
-        (void)fprintf(out, "Nothing switches.\n\n");
+        (void)fprintf(out, "%s\n\n",
+                      work->site->filling.timer_count > 0
+                          ? "Nothing switches but what the clock opens and shuts."
+                          : "Nothing switches.");
         return;
     }
     terminal_say(&work->terminal, TONE_STRONG, "What happens, hours from the start");
