@@ -27,11 +27,46 @@ static struct span span(const void *data, const struct water *water)
     return (struct span){.lower = 0.0, .upper = draw->most};
 }
 
+static void start(const void *data, const struct water *water, double flow, double head,
+                  double state[])
+{
+    (void)data;
+    (void)water;
+    (void)flow;
+    (void)head;
+    state[DRAW_OFF_STATE_AIR] = 0.0;
+}
+
+static struct span span_of_step(const void *data, const struct instant *now, const double old[])
+{
+    (void)data;
+    (void)now;
+    (void)old;
+    return (struct span){.lower = -HUGE_VAL, .upper = HUGE_VAL};
+}
+
+static struct drop drop_of_step(const void *data, const struct instant *now, const double old[],
+                                double flow, double next[])
+{
+    const double poured = flow - old[DRAW_OFF_STATE_AIR] / now->step;
+    next[DRAW_OFF_STATE_AIR] = 0.0;
+    if (poured >= 0.0) {
+        return drop(data, now->water, poured);
+    }
+    next[DRAW_OFF_STATE_AIR] = -poured * now->step;
+    return (struct drop){.head = 0.0, .slope = 0.0};
+}
+
+static const struct motion nozzle_motion = {.state_count = DRAW_OFF_STATE_COUNT,
+                                            .start = start,
+                                            .span = span_of_step,
+                                            .drop = drop_of_step};
+
 const struct element draw_off_element = {
     .kind = "draw-off", .drop = drop, .span = span, .opening = NULL, .pipe = NULL, .motion = NULL};
 
 const struct element nozzle_element = {
-    .kind = "nozzle", .drop = drop, .span = span, .opening = NULL, .pipe = NULL, .motion = NULL};
+    .kind = "nozzle", .drop = drop, .span = span, .motion = &nozzle_motion};
 
 struct draw_off draw_off_orifice(double bore, double coefficient, const struct water *water)
 {

@@ -318,6 +318,7 @@ bool non_return_check(const struct non_return *valve, struct place place, struct
         {valve->is_swing ? "closing moment" : "closing force", valve->closing_force, true, 1e9},
         {"opening floor", valve->opening_floor, false, 0.5},
         {"seating head", valve->seating_head, true, 100.0},
+        {"holding head", valve->holding_head, true, 1000.0},
         {"leak", valve->leak_area, true, area},
         {"restitution", valve->restitution, true, 1.0},
     };

@@ -72,6 +72,7 @@ struct non_return {
     double closing_force;      /* N (or N m) on the shut part in this mounting: spring and weight */
     double opening_floor;      /* s_floor, share, > 0 */
     double seating_head;       /* m of back head that makes it tight; 0: spring does */
+    double holding_head;       /* m of back head that it holds at most; 0: no less than its pipe */
     double leak_area;          /* m2 of the gap when shut; 0: tight */
     double restitution;        /* of its stops, 0 to 1 */
     bool has_strainer;

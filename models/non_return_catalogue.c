@@ -159,6 +159,7 @@ void non_return_make(const struct non_return_type *type, double bore, enum mount
         .opening_floor = opening_floor,
         .own = {.rotation = 1.0}, /* all of the water that its part sweeps: it has no other way */
         .seating_head = row->seating_head,
+        .holding_head = row->holding_head,
         .has_strainer = row->has_strainer,
         .spring_in_stream = row->spring_in_stream,
         .mountings = mountings_of(row, bore),

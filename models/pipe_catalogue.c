@@ -234,6 +234,24 @@ static int cost_of_absence(const struct words *words, const char *own)
     return is_number(own) ? of_number : 1;
 }
 
+/* How far the numbers of a size are from the nearest that was typed, in all; 160 is nearer to 165
+ * than 125, with as few edits. */
+static double number_gap(const struct words *words, const struct words *own)
+{
+    double gap = 0;
+    for (int j = 0; j < own->count; j++) {
+        double least = HUGE_VAL;
+        for (int i = 0; is_number(own->word[j]) && i < words->count; i++) {
+            if (is_number(words->word[i])) {
+                least =
+                    fmin(least, fabs(strtod(words->word[i], NULL) - strtod(own->word[j], NULL)));
+            }
+        }
+        gap += isfinite(least) ? least : 0;
+    }
+    return gap;
+}
+
 /* The closest by edits, of the material named; names that share more words with it come first: of
  * "pvc-u 64 pn10" the size is wrong, not the class. */
 static const char *closest(const char *name, const struct words *words)
@@ -242,6 +260,7 @@ static const char *closest(const char *name, const struct words *words)
     const char *family = family_of(words);
     const char *found = NULL;
     int least = INT_MAX;
+    double least_gap = HUGE_VAL;
     for (int i = 0; i < pipe_catalogue_count(); i++) {
         const struct pipe_size *size = pipe_catalogue_at(i);
         struct words own;
@@ -254,8 +273,10 @@ static const char *closest(const char *name, const struct words *words)
         for (int j = 0; j < own.count; j++) {
             distance += cost_of_absence(words, own.word[j]);
         }
-        if (distance < least) {
+        const double gap = number_gap(words, &own);
+        if (distance < least || (distance == least && gap < least_gap)) {
             least = distance;
+            least_gap = gap;
             found = size->name;
         }
     }

@@ -71,7 +71,8 @@ static void print_place_head(const struct work *work, const struct choose *choos
     if (place->candidate_count > 0 && !is_passed(place)) {
         prose_mark(to, TONE_WARNING, "warning",
                    "no water passes here in any steady case, whatever the valve: flow, opening "
-                   "and suction could not be judged\n");
+                   "and suction could not be judged; let its pump run in the case, which tries "
+                   "each running pump alone too\n");
     }
     if (place->candidate_count > 0) {
         char site_misses[800];
@@ -134,6 +135,10 @@ static void print_best(const struct work *work, const struct choose *choose,
 {
     if (place->accepted_count == 0) {
         print_least_bad(work, choose, place);
+        return;
+    }
+    if (!is_passed(place)) {
+        prose_tell(&work->terminal, "Its size is not known: no water passes here.\n\n");
         return;
     }
     const struct candidate *best = &place->candidates[0];

@@ -338,7 +338,7 @@ bool choose_tell_sets(const struct work *work, const struct choose *choose, stru
 void choose_tell_findings(const struct work *work)
 {
     const int failed = findings_count(&work->findings, FINDING_FAILED);
-    const int warned = findings_count(&work->findings, FINDING_WARNING);
+    const int warned = findings_count(&work->findings, FINDING_WARNING) - failed;
     const struct terminal *to = &work->terminal;
     if (failed + warned > 0) {
         prose_mark(to, failed > 0 ? TONE_ERROR : TONE_WARNING,

@@ -55,7 +55,10 @@ static void print_events(const struct work *work, const struct filling *filling)
     enum { SHOWN = 24 };
     FILE *out = work->terminal.out;
     if (filling->event_count == 0) {
-        (void)fprintf(out, "Nothing switches.\n\n");
+        (void)fprintf(out, "%s\n\n",
+                      work->site->filling.timer_count > 0
+                          ? "Nothing switches but what the clock opens and shuts."
+                          : "Nothing switches.");
         return;
     }
     terminal_say(&work->terminal, TONE_STRONG, "What happens, hours from the start");
@@ -108,6 +111,12 @@ static void warn_of_pump(const struct terminal *to, const char *name,
                    "counted for that as if no air came with the water; with air it takes less\n",
                    name, pump->air_energy / 3.6e6, pump->energy / 3.6e6);
     }
+    if (pump->is_back_unknown) {
+        prose_tell(to,
+                   "Not known: %s: how much of the water in its pipes drains back when it stops: "
+                   "they branch, and nothing in its run keeps the water\n",
+                   name);
+    }
     if (isnan(pump->energy)) {
         prose_tell(to, "Not known: %s: its energy; the case gives no power\n", name);
     }
@@ -149,6 +158,43 @@ static void tell_of_switch(const struct work *work, const struct filling *fillin
     }
 }
 
+/* A draw is taken whatever the pressure: where less than none stands, that did not come. */
+static void warn_of_tap(const struct work *work, const struct filling_tap_answer *tap)
+{
+    const struct point *point = &work->site->network->points[tap->point];
+    if (tap->short_time > 0.0) {
+        prose_mark(&work->terminal, TONE_ERROR, exceeded,
+                   "%s: for %.2f h water is drawn where less than no pressure stands, at worst "
+                   "%.2f m after %.2f h: nothing comes in truth, yet it is counted as given\n"
+                   "    let a pump run or a tank stand above it then; 'falls with pressure: yes' "
+                   "counts what comes\n",
+                   point->name, tap->short_time / 3600.0, tap->lowest, tap->lowest_time / 3600.0);
+    } else if (tap->low_time > 0.0) {
+        prose_mark(&work->terminal, TONE_WARNING, "warning",
+                   "%s: for %.2f h less than the wanted %.1f m of pressure stand there while water "
+                   "is drawn, at worst %.2f m after %.2f h\n",
+                   point->name, tap->low_time / 3600.0, point->wanted_head, tap->lowest,
+                   tap->lowest_time / 3600.0);
+    }
+}
+
+static void warn_of_taps(const struct work *work, const struct filling *filling)
+{
+    enum { SHOWN = 6 };
+    int told = 0;
+    for (int i = 0; i < filling->tap_count; i++) {
+        if (filling->taps[i].low_time > 0.0 || filling->taps[i].short_time > 0.0) {
+            if (told < SHOWN) {
+                warn_of_tap(work, &filling->taps[i]);
+            }
+            told++;
+        }
+    }
+    if (told > SHOWN) {
+        prose_tell(&work->terminal, "and at %d more points\n", told - SHOWN);
+    }
+}
+
 static void print_warnings(const struct work *work, const struct filling *filling)
 {
     const struct terminal *to = &work->terminal;
@@ -162,6 +208,7 @@ static void print_warnings(const struct work *work, const struct filling *fillin
     for (int i = 0; i < work->site->filling.switch_count; i++) {
         tell_of_switch(work, filling, &work->site->filling.switches[i]);
     }
+    warn_of_taps(work, filling);
     if (filling->draws_given < (1.0 - 1e-6) * filling->draws_wanted) {
         prose_mark(to, TONE_ERROR, exceeded, "draws: %.2f m3 were wanted, %.2f m3 could be given\n",
                    filling->draws_wanted, filling->draws_given);
@@ -190,8 +237,8 @@ static bool print_text(const struct work *work, const struct filling *filling,
     if (!trade_table(sheet, "Tanks", hours_tank_columns, "tank_moves", to, work->arena) ||
         !trade_table(sheet, "Runs", hours_run_columns, NULL, to, work->arena) ||
         !trade_table(sheet, "Pumps", hours_pump_columns, NULL, to, work->arena) ||
-        !trade_table(sheet, "Open ends, and water of fixed level", hours_end_columns, NULL, to,
-                     work->arena)) {
+        !trade_table(sheet, "Open ends, and water of fixed level", hours_end_columns, "end_is_open",
+                     to, work->arena)) {
         return false;
     }
     print_warnings(work, filling);
@@ -246,6 +293,9 @@ static enum exit_code judge_ending(const struct work *work, const struct filling
 static bool has_exceeded_limit(const struct filling *filling)
 {
     bool is_over = filling->draws_given < (1.0 - 1e-6) * filling->draws_wanted;
+    for (int i = 0; i < filling->tap_count; i++) {
+        is_over = is_over || filling->taps[i].short_time > 0.0;
+    }
     for (int i = 0; i < filling->pump_count; i++) {
         is_over = is_over || filling->pumps[i].most_starts > filling->pumps[i].starts_limit ||
                   filling->pumps[i].idle_run > 0.0 || filling->pumps[i].dry_run > 0.0;
@@ -307,15 +357,16 @@ const struct command command_fill = {
     .name = "fill",
     .operands = "CASE [UNIT]",
     .summary = "Levels, switching and energy over hours or days",
-    .details = "Starts from the levels of the case and follows the section 'filling': float\n"
-               "switches with rest, standby and dry-run protection, draws over the day, timers,\n"
-               "weather, overflow, a rising pipe that drains back where nothing holds it, prime\n"
-               "lost through a foot valve. Tells levels, starts an hour against their limit,\n"
-               "energy, its cost by the tariff, how long water stays, pumps that draw air because\n"
-               "their tank is down to the mouth, and what of the water moved is not accounted\n"
-               "for. A switch that would go to and fro without end is told, and ends the run. The\n"
-               "unit of --for may stand apart. 'downsurge study' runs the same hours for many\n"
-               "variants.",
+    .details =
+        "Starts from the levels of the case and follows the section 'filling': float\n"
+        "switches with rest, standby and dry-run protection, draws over the day, timers,\n"
+        "weather, overflow, a rising pipe that drains back where nothing holds it, prime\n"
+        "lost through a foot valve. Tells levels, starts an hour against their limit,\n"
+        "energy, its cost by the tariff, how long water stays, pumps that draw air because\n"
+        "their tank is down to the mouth, water drawn where no pressure stands, and what of\n"
+        "the water moved is not accounted for. A switch that would go to and fro without\n"
+        "end is told, and ends the run. The unit of --for may stand apart. 'downsurge\n"
+        "study' runs the same hours for many variants.",
     .example = "  downsurge fill site.yaml --for 24 h --output site.h5\n  downsurge plot site.h5",
     .options = options,
     .run = run,

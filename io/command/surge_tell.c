@@ -140,6 +140,24 @@ bool surge_exceeds(const struct surge *surge, const struct sheet *sheet)
     return surge->is_boiling;
 }
 
+static void warn_of_near_boiling(const struct work *work, const struct surge *surge,
+                                 const struct sheet *sheet)
+{
+    const struct field *margin = sheet_find(sheet, "run_lowest_margin");
+    size_t worst = 0;
+    for (size_t i = 0; i < margin->count; i++) {
+        worst = margin->numbers[i] < margin->numbers[worst] ? i : worst;
+    }
+    if (!surge->is_boiling && margin->count > 0 &&
+        margin->numbers[worst] < surge_boiling_margin()) {
+        prose_mark(
+            &work->terminal, TONE_WARNING, "caution",
+            "%s: only %.1f m above boiling: dissolved air comes out before, and warmer water "
+            "boils sooner; at least %.0f m is common practice\n",
+            sheet_find(sheet, "run")->texts[worst], margin->numbers[worst], surge_boiling_margin());
+    }
+}
+
 /* What helps against a limit that is exceeded, and what a vacuum does that exceeds none. */
 static void print_remedies(const struct work *work, const struct surge *surge,
                            const struct sheet *sheet)
@@ -163,6 +181,7 @@ static void print_remedies(const struct work *work, const struct surge *surge,
                    "air and dirt, and thin pipe, hose and tanks collapse\n",
                    sheet_find(sheet, "run")->texts[worst], lowest->numbers[worst]);
     }
+    warn_of_near_boiling(work, surge, sheet);
     if (surge->protection.vessel_count > 0) {
         prose_mark(to, TONE_WARNING, "caution",
                    "an air vessel is pressure equipment: pent-up gas bursts what water would only "
@@ -180,6 +199,15 @@ static void print_warnings(const struct work *work, const struct surge *surge,
     const struct field *buckling = sheet_find(sheet, "run_buckling");
     const struct terminal *to = &work->terminal;
     int known = 0;
+    if (surge->drift > surge_still_head()) {
+        prose_mark(
+            to, TONE_WARNING, "warning",
+            "heads move by up to %.3g m before the first event: the site does not stand "
+            "still as it stands at first, and what follows begins from there\n"
+            "    water that hangs below an open mouth or nozzle runs back: begin with a pump "
+            "that runs, or with a valve or a tank that holds it\n",
+            surge->drift);
+    }
     if (surge->is_boiling) {
         print_boiling(work, surge);
     }

@@ -1,9 +1,9 @@
 #include "io/door/explain.h"
 
 #include "io/door/explain_filling.h"
+#include "io/door/explain_parts.h"
 #include "models/circle.h"
 #include "models/fitting.h"
-#include "models/float_valve.h"
 #include "models/pipe.h"
 #include "models/pump_curve.h"
 
@@ -158,18 +158,6 @@ static void write_unit(const struct pump_unit *unit, struct prose *out)
     }
 }
 
-static void write_throttling(const struct throttling *valve, struct prose *out)
-{
-    prose_add(out, "%s valve, K %.3g fully open, %.3g %% open", valve->curve->name,
-              valve->open_loss, 100 * valve->opening);
-}
-
-static void write_float_valve(const struct float_valve *valve, struct prose *out)
-{
-    prose_add(out, "float valve, K %.3g fully open, open up to %.4g m, shut from %.4g m",
-              valve->valve.open_loss, valve->open_level, valve->shut_level);
-}
-
 static void write_link(const struct site *site, int index, struct prose *out)
 {
     const struct link *link = &site->network->links[index];
@@ -183,12 +171,8 @@ static void write_link(const struct site *site, int index, struct prose *out)
         write_valve(site, index, link->data, out);
     } else if (pump_is_kind(link->element)) {
         write_unit(link->data, out);
-    } else if (link->element == &throttling_element) {
-        write_throttling(link->data, out);
-    } else if (link->element == &float_valve_element) {
-        write_float_valve(link->data, out);
     } else {
-        prose_add(out, "%s", link->element->kind);
+        explain_part(site, link, out);
     }
     prose_add(out, "\n");
 }

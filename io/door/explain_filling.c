@@ -130,7 +130,9 @@ void explain_filling(const struct site *site, struct prose *out)
     for (int i = 0; i < plan->pump_count; i++) {
         write_pump(site, i, out);
     }
-    if (plan->tariff.count > 0) {
+    if (plan->tariff.count == 1) {
+        prose_add(out, "  energy at one price all day\n");
+    } else if (plan->tariff.count > 1) {
         prose_add(out, "  energy by a tariff of %d prices\n", plan->tariff.count);
     }
 }

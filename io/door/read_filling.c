@@ -348,6 +348,24 @@ static bool empties(const struct draft *draft, const struct filling_switch *what
     return draft->site->filling.pumps[what->pumps[0]].prime_tank == what->tank;
 }
 
+/* Levels the wrong way round call a pump for what it makes worse: the tank runs over or dry. */
+static void doubt_way(struct draft *draft, const struct filling_switch *what)
+{
+    const char *tank = draft->network->tanks[what->tank].name;
+    for (int i = 0; i < what->pump_count; i++) {
+        const struct filling_pump *pump = &draft->site->filling.pumps[what->pumps[i]];
+        const bool draws = pump->prime_tank == what->tank;
+        if (pump->prime_tank != NETWORK_NONE && draws != what->is_emptying) {
+            draft_doubt(
+                draft, what->place,
+                "float '%s': by its levels it %s '%s', but '%s' draws from %s; look whether "
+                "'on' and 'off' are the wrong way round",
+                what->name, what->is_emptying ? "empties" : "fills", tank,
+                draft->network->links[pump->link].name, draws ? "it" : "another tank");
+        }
+    }
+}
+
 static bool read_float(struct draft *draft, const struct tree *node, struct filling_switch *what)
 {
     struct float_words words;
@@ -382,6 +400,7 @@ static bool read_float(struct draft *draft, const struct tree *node, struct fill
         return draft_error(draft, node->place, "%s: %d levels call %d pumps; one more pump a level",
                            subject, what->stage_count, what->pump_count);
     }
+    doubt_way(draft, what);
     return check_levels(draft, node, subject, what);
 }
 

@@ -99,9 +99,14 @@ static bool copy_row(struct draft *draft, const struct tree *node, const char *n
 }
 
 /* No machine gives the water more power than it takes: a number in another unit, most likely. */
+/* Fewer than so many of a hundred parts of the power in the water at its best: no pump that is
+ * made. */
+static const double least_efficiency = 0.02;
+
 static bool check_power(struct draft *draft, const struct tree *node, const struct pump *pump)
 {
     const struct water *water = &draft->site->water;
+    double best = 0;
     for (int i = 0; i < pump->power_count; i++) {
         const double given = water->density * water->gravity * pump->flow[i] * pump->head[i];
         if (pump->power[i] < given) {
@@ -111,6 +116,13 @@ static bool check_power(struct draft *draft, const struct tree *node, const stru
                                pump->name, 1e3 * pump->flow[i], 1e-3 * pump->power[i],
                                1e-3 * given);
         }
+        best = fmax(best, given / pump->power[i]);
+    }
+    if (pump->power_count > 0 && best < least_efficiency) {
+        draft_doubt(draft, tree_find(node, "power")->place,
+                    "pump '%s': power: at its best only %.2g %% of it goes into the water; look at "
+                    "the units of power, flow and head",
+                    pump->name, 100 * best);
     }
     return true;
 }
@@ -238,6 +250,12 @@ static void read_pump(struct draft *draft, const struct tree *node, struct pump 
     if (pump->power_count == 0) {
         draft_assume(draft, pump->place,
                      "pump '%s': no power said; energy is left out and torque is estimated",
+                     pump->name);
+    }
+    if (pump->power_count > 0 && !(pump->motor_efficiency > 0)) {
+        draft_assume(draft, pump->place,
+                     "pump '%s': no motor efficiency said; energy and cost are those at the shaft, "
+                     "and the meter counts more",
                      pump->name);
     }
     if (pump->npsh_count == 0) {

@@ -2,7 +2,7 @@
 
 #include "io/door/lost.h"
 #include "io/door/number.h"
-#include "io/door/study_values.h"
+#include "io/door/study_types.h"
 #include "io/nearest.h"
 
 #include <math.h>
@@ -19,7 +19,7 @@ static const struct key study_keys[] = {
      .kind = KEY_NODE,
      .offset = FIELD(vary),
      .is_required = true,
-     .help = "such as delivery.type: [ball, duckbill], pond.level: -1 .. 0 m, or some: -1 0 m"},
+     .help = "such as delivery.type: [ball, duckbill] or all, pond.level: -1 .. 0 m, or -1 0 m"},
     {.name = "combine",
      .kind = KEY_CHOICE,
      .offset = FIELD(combine),
@@ -104,11 +104,11 @@ static bool read_inputs(const struct draft_study *draft, const struct tree *vary
     }
     int i = 0;
     for (const struct tree *child = vary->first; child; child = child->next, i++) {
-        inputs[i].path = child->key;
-        inputs[i].place = child->key_place;
+        inputs[i] = (struct study_input){.path = child->key, .place = child->key_place};
         const bool is_found = case_path_find(draft->root, draft->site, child->key, child->key_place,
                                              arena, draft->draft, &result->paths[i], faults);
-        const bool is_read = read_study_values(draft->reader, child, &inputs[i], &spreads[i]);
+        const bool is_read = study_types_read(draft->reader, draft->site, draft->root, vary, child,
+                                              &result->paths[i], &inputs[i], &spreads[i]);
         if (!is_found || !is_read) {
             result->paths[i].map = NULL;
             is_good = false;

@@ -46,6 +46,8 @@ static const struct key valve_numbers_keys[] = {
                  "share open below which the loss rises no more"),
     QUANTITY_KEY("seating head", seating_head, QUANTITY_HEAD, BY_QUANTITY, RANGE_NOT_NEGATIVE,
                  "back head that makes it tight; 0: its spring does"),
+    QUANTITY_KEY("holding head", holding_head, QUANTITY_HEAD, BY_QUANTITY, RANGE_NOT_NEGATIVE,
+                 "back head that it holds at most, as rubber lips; 0: no less than its pipe"),
     QUANTITY_KEY("leak", leak, QUANTITY_AREA, BY_QUANTITY, RANGE_NOT_NEGATIVE,
                  "area of the gap when shut"),
     QUANTITY_KEY("leak share", leak_share, QUANTITY_NUMBER, BY_QUANTITY, RANGE_SHARE,
@@ -381,6 +383,7 @@ static bool state_numbers(struct draft *draft, const struct valve_numbers *state
     state(valve->is_swing ? numbers->swing_damping : numbers->damping, &valve->damping);
     state(numbers->opening_floor, &valve->opening_floor);
     state(numbers->seating_head, &valve->seating_head);
+    state(numbers->holding_head, &valve->holding_head);
     state(numbers->leak_share * circle_area(valve->bore), &valve->leak_area);
     state(numbers->leak, &valve->leak_area);
     state(numbers->restitution, &valve->restitution);

@@ -10,7 +10,8 @@
 struct valve_numbers {
     double port_area, opening_head, full_open_loss, full_open_velocity, strainer_loss, seat_area;
     double moving_mass, moving_inertia, travel, swing_angle, arm, damping, swing_damping;
-    double closing_force, closing_moment, opening_floor, seating_head, leak, leak_share;
+    double closing_force, closing_moment, opening_floor, seating_head, holding_head, leak,
+        leak_share;
     double restitution;
     double preload, preload_moment, spring_rate, swing_spring_rate, weight, weight_moment;
     double seat_angle, swept_share, sticks_until, shut_delay;

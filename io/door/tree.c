@@ -314,6 +314,7 @@ static const char *remedy_of(const char *message)
         {"used as indentation", "; indent with blanks, not with tabs"},
         {"nested block mapping", "; put a text that has ': ' in it in quotes"},
         {"plain scalar cannot start", "; put the text in quotes"},
+        {"multiline plain key", "; look whether ': ' is missing behind a name"},
         {"quoted scalar", "; look whether its quote is closed"}};
     for (size_t i = 0; i < sizeof remedies / sizeof remedies[0]; i++) {
         if (strstr(message, remedies[i][0])) {

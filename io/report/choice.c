@@ -110,6 +110,18 @@ static void answer_present(const struct sheet *choose, const struct place_rows *
     }
 }
 
+/* In some steady case some valve lets water through: only then is its opening known. */
+static bool is_passed(const struct sheet *choose, const struct place_rows *place)
+{
+    for (size_t row = place->first; row < place->end; row++) {
+        if (isfinite(material_value(choose, "opening", row)) ||
+            material_value(choose, "flow", row) > 0.0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void answer_choice(const struct sheet *choose, FILE *out)
 {
     struct place_rows place = {0};
@@ -120,7 +132,15 @@ static void answer_choice(const struct sheet *choose, FILE *out)
             while (best + 1 < place.end && material_value(choose, "rank", best) != 1.0) {
                 best++;
             }
-            answer_best(choose, best, out);
+            if (is_passed(choose, &place)) {
+                answer_best(choose, best, out);
+            } else {
+                (void)fputs(": <strong>no water passes there in any case tried</strong>, so that "
+                            "no size can be told, nor how the valve opens; let its pump run in the "
+                            "case, which tries each running pump alone too.</p>\n",
+                            out);
+                continue;
+            }
         } else {
             (void)fputs(": no valve of the catalogue is suitable; the table of the choice tells "
                         "what each fails, and that is what the site must be changed in.",
@@ -148,77 +168,6 @@ static void answer_pumps(const struct sheet *steady, FILE *out)
     if (count > 0) {
         (void)fputs("</p>\n", out);
     }
-}
-
-/* "no tank runs dry", "1 tank runs dry", "2 tanks run dry" */
-static void put_count(FILE *out, int count, const char *what, const char *one, const char *more)
-{
-    if (count == 0) {
-        (void)fprintf(out, "no %s %s", what, one);
-    } else {
-        (void)fprintf(out, "%d %s%s %s", count, what, count == 1 ? "" : "s",
-                      count == 1 ? one : more);
-    }
-}
-
-static void answer_hours(const struct sheet *filling, FILE *out)
-{
-    const size_t pumps = material_rows(filling, "starts");
-    double energy = 0.0;
-    double starts = 0.0;
-    int dry = 0;
-    int over = 0;
-    int airy = 0;
-    for (size_t i = 0; i < pumps; i++) {
-        airy += material_value(filling, "dry_run", i) > 0.0;
-        energy += material_value(filling, "energy", i);
-        starts = fmax(starts, material_value(filling, "most_starts", i));
-    }
-    for (size_t i = 0; i < material_rows(filling, "tank"); i++) {
-        const bool moves = material_value(filling, "tank_moves", i) > 0.0;
-        dry += moves && material_value(filling, "dry_time", i) > 0.0;
-        over += moves && material_value(filling, "overflow", i) > 0.0;
-    }
-    (void)fputs("<p>Over ", out);
-    html_number(out, material_number(filling, "time_reached") / 3600.0, 1);
-    (void)fputs(" h ", out);
-    put_count(out, dry, "tank", "runs dry", "run dry");
-    (void)fputs(" and ", out);
-    put_count(out, over, "tank", "runs over", "run over");
-    if (pumps > 0) {
-        html_measure(out, "; the pumps take ", energy / 3.6e6, 1, " kWh");
-        html_measure(out, "; starts of one pump in its busiest hour: ", starts, 0, "");
-        if (airy > 0) {
-            (void)fprintf(
-                out, "; <strong>%d pump%s air</strong>, for no mouth that feeds %s is under water",
-                airy, airy == 1 ? " draws" : "s draw", airy == 1 ? "it" : "them");
-        }
-    }
-    (void)fputs(". See <a href=\"#hours\">hours and days</a>.</p>\n", out);
-}
-
-static void answer_findings(const struct sheet *findings, FILE *out)
-{
-    size_t count = material_rows(findings, "finding");
-    int failed = 0;
-    int warned = 0;
-    for (size_t i = 0; i < count; i++) {
-        const char *level = material_word(findings, "level", i);
-        failed += strcmp(level, finding_level_text(FINDING_FAILED)) == 0;
-        warned += strcmp(level, finding_level_text(FINDING_WARNING)) == 0;
-    }
-    if (failed + warned == 0) {
-        (void)fputs("<p>In steady flow, as the case stands now, no limit is exceeded and nothing "
-                    "stands outside good practice: see <a href=\"#findings\">findings</a>.</p>\n",
-                    out);
-        return;
-    }
-    (void)fputs("<p>In steady flow, as the case stands now, ", out);
-    put_count(out, failed, "limit", "is exceeded", "are exceeded");
-    (void)fputs(" and ", out);
-    put_count(out, warned, "thing", "stands", "stand");
-    (void)fputs(
-        " outside good practice: see <a href=\"#findings\">findings and remedies</a>.</p>\n", out);
 }
 
 void section_answer(const struct material *material, FILE *out)

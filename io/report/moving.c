@@ -151,6 +151,8 @@ void section_filling(const struct material *material, FILE *out)
     section_table(filling, "Runs over the hours", hours_run_columns, NULL, out);
     section_table(filling, "Pumps over the hours", hours_pump_columns, NULL, out);
     put_air(filling, out);
-    section_table(filling, "Where water left the site", hours_end_columns, NULL, out);
+    section_table(filling, "Pressure where water is drawn, while it is drawn", hours_tap_columns,
+                  NULL, out);
+    section_table(filling, "Where water left the site", hours_end_columns, "end_is_open", out);
     section_table(filling, "What switched and ran over, in order", event_columns, NULL, out);
 }

@@ -12,6 +12,10 @@
 void section_table(const struct sheet *sheet, const char *caption,
                    const struct trade_column *columns, const char *mask, FILE *out);
 
+/* What the hours and the findings add to the answer. */
+void answer_hours(const struct sheet *filling, FILE *out);
+void answer_findings(const struct sheet *findings, FILE *out);
+
 /* What a study and the failures add to the question, as items of a list, and to the answer. */
 void question_many(const struct material *material, FILE *out);
 void answer_many(const struct material *material, FILE *out);

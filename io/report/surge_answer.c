@@ -94,9 +94,19 @@ void answer_surge(const struct sheet *surge, FILE *out)
     html_measure(out, " is ", material_value(surge, "run_lowest_margin", lowest), 1,
                  " m above boiling, in ");
     html_wrap(out, "<strong>", material_word(surge, "run", lowest), "</strong>.");
+    if (material_number(surge, "drift") > surge_still_head()) {
+        html_measure(out,
+                     " <strong>The site does not stand still before the first event</strong>: "
+                     "heads move by up to ",
+                     material_number(surge, "drift"), 2, " m.");
+    }
     const int exceeded = put_exceeded(surge, out);
     if (is_boiling) {
         put_boiling(surge, out);
+    } else if (material_value(surge, "run_lowest_margin", lowest) < surge_boiling_margin()) {
+        (void)fputs(" <strong>That is near boiling:</strong> dissolved air comes out before, and "
+                    "warmer water boils sooner.",
+                    out);
     }
     put_vacuum(surge, out);
     if (is_boiling || exceeded > 0) {

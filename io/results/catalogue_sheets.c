@@ -195,10 +195,16 @@ static void put_type(const struct non_return_type *type, const struct water *wat
                   : shown_bore > type->largest ? type->largest
                                                : shown_bore;
     non_return_make(type, bore, MOUNTING_UP, water, &valve);
-    const double numbers[] = {
-        type->smallest,           type->largest,      valve.opening_head, valve.full_open_loss,
-        valve.full_open_velocity, valve.seating_head, valve.debris,       valve.slam,
-        valve.is_placeholder};
+    const double numbers[] = {type->smallest,
+                              type->largest,
+                              valve.opening_head,
+                              valve.full_open_loss,
+                              valve.full_open_velocity,
+                              valve.seating_head,
+                              valve.holding_head,
+                              valve.debris,
+                              valve.slam,
+                              valve.is_placeholder};
     for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
         number[(ptrdiff_t)i * count] = numbers[i];
     }
@@ -217,6 +223,7 @@ static bool fill_valves(struct sheet *sheet, struct arena *arena)
         {"full_open_loss", "1", "K when fully open"},
         {"full_open_velocity", "m s-1", "velocity that holds it fully open"},
         {"seating_head", "m", "back head that makes it tight"},
+        {"holding_head", "m", "back head that it holds at most, 0: no less than its pipe"},
         {"debris", "1", "proneness to clog, 1 very good to 5 poor"},
         {"slam", "1", "general ranking of slam, 1 quiet to 6"},
         {"is_placeholder", "1", "1: some number has no published figure behind it"},

@@ -19,6 +19,7 @@ static const struct wording wordings[REQUIREMENT_COUNT] = {
     [REQUIREMENT_OPENS] = {NULL, "", "", "does not open", 1.0, 0},
     [REQUIREMENT_FLOW] = {"lets through ", " %", ", least ", " of the flow", 100.0, 1},
     [REQUIREMENT_SEATS] = {"back head at rest ", " m", ", needs ", " to be tight", 1.0, 2},
+    [REQUIREMENT_HOLDS] = {"back head at rest ", " m", ", holds ", " at most", 1.0, 1},
     [REQUIREMENT_SUCTION] = {"suction margin ", " m", ", least ", "", 1.0, 2},
     [REQUIREMENT_DEBRIS] = {"clogs: grade ", "", ", most ", "", 1.0, 0},
     [REQUIREMENT_SLAM] = {"slam ", " %", ", most ", " of the class", 100.0, 1},
@@ -71,6 +72,7 @@ static bool is_of_surge(enum requirement requirement)
     case REQUIREMENT_OPENS:
     case REQUIREMENT_FLOW:
     case REQUIREMENT_SEATS:
+    case REQUIREMENT_HOLDS:
     case REQUIREMENT_SUCTION:
     case REQUIREMENT_DEBRIS:
     case REQUIREMENT_COUNT:
@@ -88,7 +90,8 @@ const char *choose_case_name(const struct envelope *envelope, enum requirement r
     if (is_of_surge(requirement)) {
         return envelope->trips[judgement->at].name;
     }
-    if (requirement == REQUIREMENT_SEATS || requirement == REQUIREMENT_MOUNTING) {
+    if (requirement == REQUIREMENT_SEATS || requirement == REQUIREMENT_HOLDS ||
+        requirement == REQUIREMENT_MOUNTING) {
         return envelope->sites[envelope->conditions[judgement->at].site].name;
     }
     return envelope->conditions[judgement->at].name;

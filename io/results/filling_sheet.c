@@ -1,6 +1,10 @@
 #include "io/results/filling_sheet.h"
 
+#include "models/air_valve.h"
+#include "models/air_vessel.h"
+
 #include <math.h>
+#include <stdio.h>
 
 struct source {
     const struct site *site;
@@ -181,20 +185,86 @@ static bool put_flows(const struct source *source, int time)
     return true;
 }
 
+static bool put_taps(const struct source *source)
+{
+    static const struct field_head heads[] = {
+        {"tap_lowest", "m", "lowest pressure head there while water is drawn"},
+        {"tap_lowest_time", "s", "when that stood there"},
+        {"tap_short_time", "s", "time drawn with less than none there: nothing comes in truth"},
+        {"tap_low_time", "s", "time drawn with less than is wanted there, the former too"},
+    };
+    enum { COLUMNS = sizeof heads / sizeof heads[0] };
+    const int count = source->filling->tap_count;
+    const char **name = take_texts(source, 1, count);
+    double *columns = take_numbers(source, COLUMNS, count);
+    if (!name || !columns) {
+        return false;
+    }
+    for (int i = 0; i < count; i++) {
+        const struct filling_tap_answer *tap = &source->filling->taps[i];
+        name[i] = source->network->points[tap->point].name;
+        columns[i] = isfinite(tap->lowest) ? tap->lowest : (double)NAN;
+        columns[count + i] = tap->lowest_time;
+        columns[2 * (size_t)count + (size_t)i] = tap->short_time;
+        columns[3 * (size_t)count + (size_t)i] = tap->low_time;
+    }
+    struct sheet *sheet = source->sheet;
+    const int along = sheet_dimension(sheet, "tap", (size_t)count);
+    sheet_texts(sheet, (struct field_head){"tap", "1", "point where water is drawn"}, along, name);
+    put_columns(source, along, COLUMNS, heads, count, columns);
+    return true;
+}
+
+/* "main/mouth (manhole)" for a mouth over a tank whose level is fixed. NULL: memory ended. */
+static const char *end_name(const struct source *source, int index)
+{
+    enum { SIZE = 200 };
+    const struct point *point = &source->network->points[index];
+    char text[SIZE];
+    if (point->tank == NETWORK_NONE || source->network->tanks[point->tank].point == index) {
+        return point->name;
+    }
+    (void)snprintf(text, sizeof text, "%s (%s)", point->name,
+                   source->network->tanks[point->tank].name);
+    return arena_text(source->arena, text);
+}
+
+/* Not the gas in an air vessel, and not the air at an air valve. */
+static bool is_open_end(const struct source *source, int index)
+{
+    for (int i = 0; i < source->network->link_count; i++) {
+        const struct link *link = &source->network->links[i];
+        if (link->to == index &&
+            (link->element == &air_vessel_element || link->element == &air_valve_element)) {
+            return false;
+        }
+    }
+    return true;
+}
+
 static bool put_ends(const struct source *source)
 {
     const int count = source->filling->edge_count;
     const char **name = take_texts(source, 1, count);
-    if (!name) {
+    double *is_open = take_numbers(source, 1, count);
+    if (!name || !is_open) {
         return false;
     }
     for (int i = 0; i < count; i++) {
-        name[i] = source->network->points[source->filling->edges[i]].name;
+        const int point = source->filling->edges[i];
+        name[i] = end_name(source, point);
+        is_open[i] = is_open_end(source, point) ? 1 : 0;
+        if (!name[i]) {
+            return false;
+        }
     }
     struct sheet *sheet = source->sheet;
     const int along = sheet_dimension(sheet, "end", (size_t)count);
     sheet_texts(sheet, (struct field_head){"end", "1", "open end or water whose level is fixed"},
                 along, name);
+    sheet_wholes(sheet,
+                 (struct field_head){"end_is_open", "1", "0: the gas of an air vessel or valve"},
+                 along, is_open);
     sheet_numbers(sheet, (struct field_head){"end_volume", "m3", "water that left there, net"},
                   along, source->filling->edge_volume);
     return true;
@@ -264,7 +334,7 @@ bool filling_sheet(const struct site *site, const struct filling *filling, struc
     sheet_numbers(sheet, (struct field_head){"time", "s", "time from the start"}, time,
                   filling->time);
     if (put_tanks(&source, time) && put_runs(&source) && put_pumps(&source, time) &&
-        put_flows(&source, time) && put_ends(&source) && put_events(&source)) {
+        put_flows(&source, time) && put_taps(&source) && put_ends(&source) && put_events(&source)) {
         return true;
     }
     return fail_memory(failure, "the filling results");

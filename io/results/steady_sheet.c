@@ -22,6 +22,23 @@ static const char **take_texts(const struct source *source, int columns, int cou
     return arena_take(source->arena, (size_t)columns * (size_t)count, sizeof(const char *));
 }
 
+/* What leaves each point: its draw, and what runs out there by its own pressure (a draw that falls
+ * with it, a nozzle, an open mouth, a relief valve), which is a link of its own to the air. */
+static void fill_draws(const struct source *source, double draw[])
+{
+    const struct network *network = source->network;
+    for (int i = 0; i < network->point_count; i++) {
+        draw[i] = network->points[i].draw;
+    }
+    for (int i = 0; i < network->link_count; i++) {
+        const struct link *link = &network->links[i];
+        const struct point *to = &network->points[link->to];
+        if (link->run == NETWORK_NONE && to->is_held && to->tank == NETWORK_NONE) {
+            draw[link->from] += source->steady->flow[i];
+        }
+    }
+}
+
 static bool put_points(const struct source *source)
 {
     const struct network *network = source->network;
@@ -44,10 +61,10 @@ static bool put_points(const struct source *source)
         if (source->steady->zone[i] != NETWORK_NONE) {
             pressure[i] = (double)NAN; /* cut off: no pressure is defined */
         }
-        draw[i] = point->draw;
         zone[i] = source->steady->zone[i];
         is_named[i] = point->is_named && !point->is_held;
     }
+    fill_draws(source, draw);
     struct sheet *sheet = source->sheet;
     int along = sheet_dimension(sheet, "point", (size_t)count);
     sheet_texts(sheet, (struct field_head){"point", "1", "name of the point"}, along, name);
@@ -58,7 +75,7 @@ static bool put_points(const struct source *source)
                   along, pressure);
     sheet_numbers(sheet, (struct field_head){"elevation", "m", "elevation of the point"}, along,
                   elevation);
-    sheet_numbers(sheet, (struct field_head){"draw", "m3 s-1", "flow taken out at the point"},
+    sheet_numbers(sheet, (struct field_head){"draw", "m3 s-1", "flow that leaves at the point"},
                   along, draw);
     sheet_wholes(sheet,
                  (struct field_head){"zone", "1", "zone cut off from every given head, -1: none"},
@@ -204,16 +221,13 @@ static bool put_runs(const struct source *source)
     return true;
 }
 
-/* NPSH available, m: absolute pressure head at the inlet less vapour head plus velocity head
- * (definition of ISO 17769-1:2012 and of any pump handbook). */
+/* NPSH available, m: absolute total head at the inlet over the pump's axis less vapour head
+ * (definition of ISO 17769-1:2012 and of any pump handbook). Heads of the network hold the velocity
+ * head already: an entry takes its loss of 0.5 v2/2g from the water's level and no more. */
 static double npsh_available(const struct source *source, const struct pump_place *place)
 {
-    const struct water *water = &source->site->water;
-    const struct link *link = &source->network->links[place->link];
-    double velocity = source->steady->flow[place->link] / link->area;
-    double head = source->steady->head[link->from];
-    return head - place->axis - water_vapour_head(water) +
-           velocity * velocity / (2.0 * water->gravity);
+    const int inlet = source->network->links[place->link].from;
+    return source->steady->head[inlet] - place->axis - water_vapour_head(&source->site->water);
 }
 
 static bool put_pumps(const struct source *source)

@@ -34,6 +34,16 @@ double surge_buckling_limit(void)
     return 0.5;
 }
 
+double surge_still_head(void)
+{
+    return 0.01;
+}
+
+double surge_boiling_margin(void)
+{
+    return 2.0;
+}
+
 const char *surge_ending_text(enum surge_ending ending)
 {
     switch (ending) {

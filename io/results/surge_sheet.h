@@ -21,6 +21,13 @@ MUST_CHECK bool surge_run_sheet(const struct site *site, const struct surge_run 
  * of round or soft with time bears less, so half is the most (safety of 2, common practice). */
 double surge_buckling_limit(void);
 
+/* m that a head may move before the first event and count as still; round-off is below 1e-9. */
+double surge_still_head(void);
+
+/* m above boiling that choose asks for (solver/choose/judge.c): less is told, though nothing boils.
+ */
+double surge_boiling_margin(void);
+
 /* Words for people. */
 const char *surge_ending_text(enum surge_ending ending);
 

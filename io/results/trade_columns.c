@@ -135,6 +135,15 @@ const struct trade_column hours_pump_columns[] = {
     {NULL, NULL, NULL, 0.0, 0},
 };
 
+const struct trade_column hours_tap_columns[] = {
+    {"tap", "drawn at", "", 1.0, TABLE_TEXT},
+    {"tap_lowest", "lowest pressure", "m", 1.0, 2},
+    {"tap_lowest_time", "after", "h", 1.0 / 3600.0, 2},
+    {"tap_low_time", "less than wanted", "h", 1.0 / 3600.0, 2},
+    {"tap_short_time", "less than none", "h", 1.0 / 3600.0, 2},
+    {NULL, NULL, NULL, 0.0, 0},
+};
+
 const struct trade_column hours_end_columns[] = {
     {"end", "open end", "", 1.0, TABLE_TEXT},
     {"end_volume", "left there", "m3", 1.0, 2},

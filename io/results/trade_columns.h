@@ -22,6 +22,7 @@ extern const struct trade_column surge_air_valve_columns[];
 extern const struct trade_column hours_tank_columns[];
 extern const struct trade_column hours_run_columns[];
 extern const struct trade_column hours_pump_columns[];
+extern const struct trade_column hours_tap_columns[];
 extern const struct trade_column hours_end_columns[];
 
 #endif

@@ -208,7 +208,8 @@ static const struct non_return_row rows[] = {
     {.type =
          {"duckbill", NON_RETURN_DUCKBILL, false, 0.05, 0.3, true,
           "rubber lips at an outlet. Opening head 0.15 m of published 0.07 to 0.35 m (read, low "
-          "authority). K 2.5 (1 to 4, from memory), full opening, port, mass: placeholders"},
+          "authority). K 2.5 (1 to 4, from memory), full opening, port, mass, and the 10 m of back "
+          "head that the lips hold before they fold inward: placeholders; makers state it by size"},
      .spring = ALL(1470),
      .weight = ALL(50),
      .weight_share = {0, 0, 0},
@@ -221,6 +222,7 @@ static const struct non_return_row rows[] = {
      .diameter = 1,
      .travel = 0.25,
      .seating_head = 0.3,
+     .holding_head = 10,
      .mountings = UP | LEVEL | DOWN,
      .debris = 1,
      .slam = 1,

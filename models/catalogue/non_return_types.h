@@ -30,6 +30,7 @@ struct non_return_row {
     double travel;           /* in bores, or rad for a flap */
     double arm;              /* in bores, pin to centre of a flap */
     double seating_head;     /* m */
+    double holding_head;     /* m of back head at most; 0: no less than its pipe */
     double strainer_loss;    /* K on top of the valve's own */
     double largest_down;     /* m, largest size allowed in down-flow; 0: as mountings says */
     enum moving_part part;

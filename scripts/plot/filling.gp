@@ -83,8 +83,13 @@ if (pumps > 0) {
         most = through_max > most ? through_max : most
         least = through_min < least ? through_min : least
     }
+    # Less than a drop in a day (1e-6 L/s) is round-off: its scale would look like flow.
+    is_still = most < 1e-6 && least > -1e-6
+    if (is_still) { most = 1 }
+    if (least > -1e-6) { least = 0 }
     set ytics nomirror step(most - least)
     if (least < -0.01 * most) { set yrange [*:*] } else { set offsets 0, 0, graph 0.1, 0; set yrange [0:*] }
+    if (is_still) { set yrange [0:1] }
     plot for [i = 2 : pumps + 1] flows using ($1 / unit):(1000 * column(i)) with lines linetype i - 1 title short(name(columnhead(i)))
 
     high = 0.345

@@ -18,8 +18,7 @@ load here . "look.gp"
 load here . "panels.gp"
 
 stats data index 0 using 1 every ::1 name "flow" nooutput
-stats data index 0 every ::1 name "all" nooutput
-candidates = all_columns - 3
+candidates = flow_columns - 3
 stats data index 0 using (valid(2) ? $2 : NaN) every ::1 name "pump" nooutput
 has_pump = exists("pump_records") ? pump_records > 0 : 0
 most = 1000 * flow_max
@@ -50,7 +49,8 @@ if (candidates == 0) {
     tallest = 0
     do for [i = 1 : candidates] {
         stats data index 1 using 4 every ::i::i name "head" nooutput
-        if (i <= good || good == 0) { tallest = head_max > tallest ? head_max : tallest }
+        # Nothing where no water flows and no head is taken.
+        if (exists("head_max") && (i <= good || good == 0)) { tallest = head_max > tallest ? head_max : tallest }
     }
     set multiplot
     set lmargin at screen 0.095

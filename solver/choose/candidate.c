@@ -12,6 +12,7 @@ static const char *const requirements[REQUIREMENT_COUNT] = {
     [REQUIREMENT_OPENS] = "opens",
     [REQUIREMENT_FLOW] = "flow kept",
     [REQUIREMENT_SEATS] = "back head to seat",
+    [REQUIREMENT_HOLDS] = "back head it holds",
     [REQUIREMENT_SUCTION] = "suction margin",
     [REQUIREMENT_DEBRIS] = "debris",
     [REQUIREMENT_SLAM] = "slam head",
@@ -124,5 +125,6 @@ struct non_return candidate_reference(const struct non_return *present)
     ideal.leak_area = 0.0;
     ideal.closing_force = 0.0;
     ideal.seating_head = 0.0;
+    ideal.holding_head = 0.0;
     return ideal;
 }

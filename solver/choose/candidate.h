@@ -13,6 +13,7 @@ enum requirement {
     REQUIREMENT_OPENS,    /* the site can open it: flow > 0; value m3/s */
     REQUIREMENT_FLOW,     /* share of the flow that a valve without loss would let through */
     REQUIREMENT_SEATS,    /* back head at rest, m, against the head that makes it tight */
+    REQUIREMENT_HOLDS,    /* back head at rest, m, against the most that it holds */
     REQUIREMENT_SUCTION,  /* NPSH available less required at its pump, m */
     REQUIREMENT_DEBRIS,   /* grade 1 to 5 against the worst grade the dirt allows */
     REQUIREMENT_SLAM,     /* slam head as a share of the allowed pressure head */

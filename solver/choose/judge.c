@@ -41,6 +41,7 @@ static bool is_least(enum requirement requirement)
     case REQUIREMENT_VAPOUR:
         return true;
     case REQUIREMENT_MOUNTING:
+    case REQUIREMENT_HOLDS:
     case REQUIREMENT_DEBRIS:
     case REQUIREMENT_SLAM:
     case REQUIREMENT_REVERSE:
@@ -149,6 +150,11 @@ void judge_rest(const struct non_return *valve, double back_head, int at,
     record(judgements, REQUIREMENT_SEATS,
            (struct judgement){verdict_of(back_head >= valve->seating_head), back_head,
                               valve->seating_head, at});
+    if (valve->holding_head > 0.0) {
+        record(judgements, REQUIREMENT_HOLDS,
+               (struct judgement){verdict_of(back_head <= valve->holding_head), back_head,
+                                  valve->holding_head, at});
+    }
 }
 
 void judge_flow(const struct site *site, const struct valve_place *place,

@@ -187,7 +187,8 @@ static void measure_place(const struct stand *stand, const struct site *site,
 {
     const struct link *link = &stand->network->links[where->link];
     measures->flow = stand->steady.flow[where->link];
-    measures->valve_head = stand->steady.drop[where->link];
+    measures->valve_head = /* of a shut valve it would be what stands behind it */
+        measures->flow > 0.0 ? stand->steady.drop[where->link] : (double)NAN;
     measures->velocity = measures->flow / link->area;
     measures->opening = link->element->opening
                             ? link->element->opening(link->data, &site->water, measures->flow)

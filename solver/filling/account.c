@@ -1,9 +1,33 @@
 #include "solver/filling/account.h"
 
+#include "models/draw_off.h"
 #include "models/pipe.h"
 
 #include <math.h>
 #include <string.h>
+
+/* A draw that asks for its flow and no more; NULL: the link is none. */
+static const struct draw_off *tap_of(const struct works *works, int link)
+{
+    const struct gate *gate = &works->gates[link];
+    const struct draw_off *draw = gate->element == &draw_off_element ? gate->data : NULL;
+    return draw && isfinite(draw->most) ? draw : NULL;
+}
+
+static bool find_taps(struct account *account, struct arena *arena, struct failure *failure)
+{
+    const struct works *works = account->works;
+    account->taps = arena_take(arena, (size_t)works->network->link_count, sizeof *account->taps);
+    if (!account->taps) {
+        return fail_memory(failure, "the filling run");
+    }
+    for (int i = 0; i < works->network->link_count; i++) {
+        if (tap_of(works, i)) {
+            account->taps[account->tap_count++] = i;
+        }
+    }
+    return true;
+}
 
 bool account_init(struct account *account, const struct works *works, struct arena *arena,
                   struct failure *failure)
@@ -15,7 +39,12 @@ bool account_init(struct account *account, const struct works *works, struct are
     account->run_start = account->edge_start + works->edge_count;
     account->run_count =
         works->network->run_count <= FILLING_RUNS_MAX ? works->network->run_count : 0;
-    account->count = account->run_start + account->run_count;
+    account->tap_start = account->run_start + account->run_count;
+    account->tap_count = 0;
+    if (!find_taps(account, arena, failure)) {
+        return false;
+    }
+    account->count = account->tap_start + (account->tap_count > 0 ? TAP_SUMS : 0);
     account->y = arena_take(arena, (size_t)account->count, sizeof *account->y);
     account->start = arena_take(arena, (size_t)works->basin_count, sizeof *account->start);
     account->scale = arena_take(arena, (size_t)account->count, sizeof *account->scale);
@@ -85,6 +114,24 @@ static void point_rates(const struct account *account, double rate[])
     }
 }
 
+/* What a timer has shut wants nothing. */
+static void tap_rates(const struct account *account, double rate[])
+{
+    const struct works *works = account->works;
+    if (account->tap_count == 0) {
+        return;
+    }
+    double *sum = &rate[account->tap_start];
+    memset(sum, 0, TAP_SUMS * sizeof *sum);
+    for (int i = 0; i < account->tap_count; i++) {
+        const int link = account->taps[i];
+        if (!works->gates[link].is_shut_forward) {
+            sum[TAP_SUM_WANTED] += tap_of(works, link)->most;
+            sum[TAP_SUM_GIVEN] += fmax(works->steady.flow[link], 0.0);
+        }
+    }
+}
+
 void account_rates(const struct account *account, double clock, const double y[], double rate[])
 {
     const struct works *works = account->works;
@@ -102,6 +149,7 @@ void account_rates(const struct account *account, double clock, const double y[]
         sum[PUMP_SUM_COST] = machine->power * course_line_value(&works->tariff, clock);
     }
     point_rates(account, rate);
+    tap_rates(account, rate);
     for (int i = 0; i < works->edge_count; i++) {
         rate[account->edge_start + i] = works->sum[works->edges[i]];
     }
@@ -114,7 +162,11 @@ void account_rates(const struct account *account, double clock, const double y[]
 
 /* --- the end --- */
 
-static void close_tank(const struct account *account, int b, struct filling_tank_answer *tank)
+/* m3/s that count as none. */
+static const double no_flow = 1e-12;
+
+static void close_tank(const struct account *account, int b, double duration,
+                       struct filling_tank_answer *tank)
 {
     const double *sum = &account->y[account_basin(account, b, BASIN_SUM_IN)];
     tank->in = sum[BASIN_SUM_IN];
@@ -125,7 +177,7 @@ static void close_tank(const struct account *account, int b, struct filling_tank
     tank->leak = sum[BASIN_SUM_LEAK];
     tank->draw = sum[BASIN_SUM_DRAW];
     const double gone = tank->out + tank->overflow + tank->evaporation + tank->leak + tank->draw;
-    tank->residence = gone > 0.0 ? sum[BASIN_SUM_VOLUME_TIME] / gone : (double)NAN;
+    tank->residence = gone > no_flow * duration ? sum[BASIN_SUM_VOLUME_TIME] / gone : (double)NAN;
 }
 
 /* What crossed the site's edges: into tanks from the sky and points, out by all other ways. */
@@ -161,12 +213,13 @@ static void close_balance(const struct account *account, struct filling *result)
         in += fmax(-volume, 0.0);
         out += fmax(volume, 0.0);
     }
+    if (account->tap_count > 0) {
+        result->draws_wanted += account->y[account->tap_start + TAP_SUM_WANTED];
+        result->draws_given += account->y[account->tap_start + TAP_SUM_GIVEN];
+    }
     result->residual = result->stored - (in - out);
     result->moved = in + out + changed;
 }
-
-/* m3/s that count as none. */
-static const double no_flow = 1e-12;
 
 /* Water in the pipes of a run, m3. */
 static double run_content(const struct network *network, const struct run *run)
@@ -197,7 +250,7 @@ void account_close(const struct account *account, double duration, struct fillin
     const struct works *works = account->works;
     close_runs(account, duration, result);
     for (int b = 0; b < works->basin_count; b++) {
-        close_tank(account, b, &result->tanks[works->basins[b].tank]);
+        close_tank(account, b, duration, &result->tanks[works->basins[b].tank]);
     }
     for (int i = 0; i < works->machine_count; i++) {
         struct filling_pump_answer *pump = &result->pumps[i];
@@ -205,6 +258,7 @@ void account_close(const struct account *account, double duration, struct fillin
         const bool has_power = works->machines[i].unit.pump->power_count > 0;
         pump->volume = sum[PUMP_SUM_VOLUME];
         pump->volume_back = sum[PUMP_SUM_BACK];
+        pump->is_back_unknown = works->machines[i].riser.is_unknown;
         pump->energy = has_power ? sum[PUMP_SUM_ENERGY] : (double)NAN;
         pump->air_energy = has_power ? pump->air_energy : (double)NAN;
         pump->cost = has_power && works->plan->tariff.count > 0 ? sum[PUMP_SUM_COST] : (double)NAN;

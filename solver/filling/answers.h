@@ -1,6 +1,8 @@
-/* Answers: what a run of hours tells of each tank, each run and each pump. */
+/* Answers: what a run of hours tells of each tank, each run, each pump and each tap. */
 #ifndef SOLVER_FILLING_ANSWERS_H
 #define SOLVER_FILLING_ANSWERS_H
+
+#include <stdbool.h>
 
 struct filling_tank_answer {
     double level_start; /* m */
@@ -33,14 +35,16 @@ struct filling_run_answer {
 
 struct filling_pump_answer {
     int starts;
-    double run_time;     /* s */
-    double shortest_run; /* s between start and stop; NAN: none ended */
-    int most_starts;     /* in any hour */
-    double starts_limit; /* an hour */
-    double volume;       /* m3 delivered */
-    double volume_back;  /* m3 that ran back through it */
-    double energy;       /* J electrical; NAN: the maker's power is not known */
-    double cost;         /* by the tariff; NAN: no price or no power */
+    double run_time;      /* s */
+    double shortest_run;  /* s between start and stop; NAN: none ended */
+    int most_starts;      /* in any hour */
+    double starts_limit;  /* an hour */
+    double volume;        /* m3 delivered */
+    double volume_back;   /* m3 that ran back through it */
+    bool is_back_unknown; /* its pipes branch and nothing in its run keeps their water back: what
+                             drains out of them as it stops is not in volume_back */
+    double energy;        /* J electrical; NAN: the maker's power is not known */
+    double cost;          /* by the tariff; NAN: no price or no power */
     int primes_lost;
     double idle_run; /* s running without its prime */
     double dry_run; /* s running, primed, while every mouth that feeds it stood out of the water: it
@@ -50,6 +54,15 @@ struct filling_pump_answer {
                           is not known. It makes that less: the blades work less on each kilogram
                           the more goes through (Euler's equation, blades bent back), and friction
                           on the impeller goes with density */
+};
+
+/* The pressure at a point where water is drawn, at steps and events while it is drawn. */
+struct filling_tap_answer {
+    int point;
+    double lowest;      /* m of gauge head; infinite: nothing was drawn */
+    double lowest_time; /* s from the start */
+    double short_time;  /* s with less than none, so that nothing comes in truth */
+    double low_time;    /* s with less than is wanted there, those too */
 };
 
 #endif

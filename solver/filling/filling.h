@@ -81,6 +81,8 @@ struct filling {
     struct filling_run_answer *runs; /* [run_count] of the network */
     int pump_count;
     struct filling_pump_answer *pumps; /* [plan.pump_count] */
+    int tap_count;
+    struct filling_tap_answer *taps; /* [tap_count] points where something is drawn */
     int edge_count;
     int *edges;          /* [edge_count] held points that are no moving tank's */
     double *edge_volume; /* [edge_count] m3 that left the network there, net */

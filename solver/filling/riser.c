@@ -60,6 +60,10 @@ void riser_init(struct riser *riser, const struct network *network, const struct
     if (!network->points[riser->end].is_held) { /* an outlet's mouth is a link of its own */
         const int on = only_way_on(network, riser->end, riser->last_link);
         if (on == NETWORK_NONE || network->links[on].from != riser->end) {
+            riser->is_unknown = network->points[riser->source].tank != NETWORK_NONE;
+            for (int e = riser->first_link; e <= riser->last_link; e++) {
+                riser->is_unknown = riser->is_unknown && !holds_water(riser, e);
+            }
             return;
         }
         riser->last_link = on;

@@ -24,7 +24,8 @@ enum riser_way {
 struct riser {
     const struct network *network; /* of the case: laws without gates */
     const struct water *water;
-    bool can_drain; /* all else means something only then */
+    bool can_drain;  /* all else means something only then */
+    bool is_unknown; /* its run branches and nothing in it holds water: what drains is not known */
     int pump_link;
     int first_link;
     int last_link; /* whose end is the mouth; the links between are in series */

@@ -4,6 +4,7 @@
 #include "solver/filling/instants.h"
 #include "solver/filling/integrator.h"
 #include "solver/filling/supply.h"
+#include "solver/filling/taps.h"
 #include "solver/filling/ways.h"
 
 #include <math.h>
@@ -26,12 +27,14 @@ struct journey {
     struct controls controls;
     struct ways ways;
     struct supply supply;
+    struct taps taps;
     struct account account;
     struct instants instants;
     struct integrator *integrator;
     struct filling *result;
     double time; /* s from the start */
     double end;
+    double looked;  /* s: when the taps were last looked at */
     double *within; /* [account.count] unknowns at an instant */
     double *energy; /* [works.machine_count] J that each pump had taken as a stretch began */
     int control_roots;
@@ -193,8 +196,14 @@ static bool take_instants(struct journey *journey)
     while (instants_next(&journey->instants) < journey->time) {
         const double at = instants_next(&journey->instants);
         integrator_within(journey->integrator, at, journey->within);
-        if (evaluate(journey, at, journey->within) == RATES_FATAL) {
+        const enum rates_ending ending = evaluate(journey, at, journey->within);
+        if (ending == RATES_FATAL) {
             return false;
+        }
+        if (ending == RATES_FOUND) {
+            taps_count(&journey->taps, at - journey->looked);
+            taps_look(&journey->taps, at);
+            journey->looked = at;
         }
         instants_take(&journey->instants, at, journey->within);
     }
@@ -277,6 +286,11 @@ static bool run_all(struct journey *journey)
             return false;
         }
         instants_levels(&journey->instants);
+        taps_count(&journey->taps, journey->time - journey->looked);
+        journey->looked = journey->time;
+        if (works_has_answer(&journey->works)) {
+            taps_look(&journey->taps, journey->time);
+        }
         const bool is_last = !(journey->time < journey->end);
         while (instants_next(&journey->instants) <= journey->time ||
                (is_last && journey->result->ending == FILLING_DONE &&
@@ -326,7 +340,8 @@ static bool start(struct journey *journey, const struct site *site, struct arena
         !journal_init(&journey->journal, site, journey->options->event_limit, arena, failure) ||
         !controls_init(&journey->controls, &journey->works, &journey->journal, arena, failure) ||
         !ways_init(&journey->ways, &journey->works, &journey->journal, arena, failure) ||
-        !supply_init(&journey->supply, &journey->works, arena, failure)) {
+        !supply_init(&journey->supply, &journey->works, arena, failure) ||
+        !taps_init(&journey->taps, &journey->works, arena, failure)) {
         return false;
     }
     works_set_levels(&journey->works, journey->account.y);
@@ -370,6 +385,8 @@ static void finish(struct journey *journey)
         pump->primes_lost = from->primes_lost;
         pump->idle_run = from->idle_run;
     }
+    result->tap_count = journey->taps.count;
+    result->taps = journey->taps.answers;
     result->time_reached = journey->time;
     result->solve_count = journey->works.evaluations;
     result->switch_count = journey->journal.total;

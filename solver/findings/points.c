@@ -12,6 +12,16 @@ static const struct finding WANTED = {
     .source = "the case",
     .question = 11};
 
+static const struct finding WITHOUT_PRESSURE = {
+    .level = FINDING_FAILED,
+    .rule = "drawn without pressure",
+    .text = "gauge pressure head where water is drawn; none comes in truth",
+    .limit = 0.0,
+    .unit = "m",
+    .remedy = "a pump that runs or a tank above it; 'falls with pressure: yes' counts what comes",
+    .source = "a draw is taken whatever the pressure; an open tap lets air in below the air's",
+    .question = 11};
+
 static const struct finding DRAWS_AIR = {
     .level = FINDING_WARNING,
     .rule = "draws air",
@@ -70,6 +80,8 @@ void rules_points(const struct view *view)
             view_tell_point(view, &CUT_OFF, i, &(struct told){(double)NAN, (double)NAN, false});
         } else if (point->wanted_head > 0.0 && pressure < point->wanted_head) {
             view_tell_point(view, &WANTED, i, &told);
+        } else if (point->draw > view_still && !point->is_held && pressure < 0.0) {
+            view_tell_point(view, &WITHOUT_PRESSURE, i, &(struct told){pressure, 0.0, true});
         }
     }
     rule_draws_air(view);

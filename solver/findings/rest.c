@@ -43,6 +43,16 @@ static const struct finding WILL_NOT_SEAT = {
     .source = "seating head of the valve",
     .question = 54};
 
+static const struct finding WILL_NOT_HOLD = {
+    .level = FINDING_FAILED,
+    .rule = "holding",
+    .text = "back head on the valve at rest when it alone holds; more than its part bears",
+    .unit = "m",
+    .remedy =
+        "take a valve with a seat; rubber lips fold inward: ask their maker for what they hold",
+    .source = "holding head of the valve",
+    .question = 54};
+
 static double net_inflow(const struct view *view, int point)
 {
     double inflow = 0.0;
@@ -152,6 +162,10 @@ static void rule_seating(const struct view *view, const struct valve_place *plac
     if (isfinite(back_head) && back_head < valve->seating_head) {
         view_tell_link(view, &WILL_NOT_SEAT, place->link,
                        &(struct told){back_head, valve->seating_head, false});
+    }
+    if (isfinite(back_head) && valve->holding_head > 0.0 && back_head > valve->holding_head) {
+        view_tell_link(view, &WILL_NOT_HOLD, place->link,
+                       &(struct told){back_head, valve->holding_head, true});
     }
 }
 

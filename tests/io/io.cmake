@@ -44,6 +44,10 @@ if(SYSTEM_PYTHON AND TARGET downsurge AND NOT DOWNSURGE_SANITIZE)
     $<TARGET_FILE:downsurge> ${CMAKE_SOURCE_DIR})
   set_tests_properties(guides PROPERTIES LABELS command TIMEOUT 300)
 
+  # Three sites as a first user walks them, every number reckoned by hand.
+  add_test(NAME walked_sites COMMAND ${SYSTEM_PYTHON} -B ${CMAKE_SOURCE_DIR}/tests/io/walked_sites.py
+    $<TARGET_FILE:downsurge> ${CMAKE_SOURCE_DIR})
+  set_tests_properties(walked_sites PROPERTIES LABELS command TIMEOUT 300)
 endif()
 
 # The report by Python's parser of HTML; its layout by a browser, skipped where there is none.

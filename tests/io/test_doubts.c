@@ -108,3 +108,52 @@ Test(doubts, a_valve_of_a_size_that_the_catalogue_has_not)
     cr_expect_eq(count_odd_sizes("mine", "DN125"), 0);
     cr_expect_eq(count_odd_sizes("tilting disc", "DN20"), 0); /* the case's own */
 }
+
+/* A pump from `low` to `top` with a float on one of them. */
+static int count_floats(const char *tank, double on, double off, const char *empties)
+{
+    char text[900];
+    (void)snprintf(
+        text, sizeof text,
+        "tanks: {top: {floor: 10 m, brim: 12 m, level: 11 m, area: 2 m2},\n"
+        "        low: {floor: 0 m, brim: 2 m, level: 1 m, area: 2 m2}}\n"
+        "pumps: {lift: {speed: 2900 rpm, flow: 0 1 2 L/s, head: 30 25 18 m}}\n"
+        "runs: {riser: {from: low, to: top, parts: [{pipe: pvc-u 63 pn10, length: 1 m, end: 0.5 "
+        "m},\n"
+        "  {pump: lift, name: lift-1}, {pipe: pvc-u 63 pn10, length: 30 m}]}}\n"
+        "filling: {floats: {ball: {tank: %s, pumps: [lift-1], on: %.1f m, off: %.1f m%s}}}\n",
+        tank, on, off, empties);
+    return count(text, "are the wrong way round");
+}
+
+/* A float that calls a pump for what the pump makes worse. */
+Test(doubts, float_whose_pump_goes_the_other_way)
+{
+    cr_expect_eq(count_floats("top", 10.5, 11.5, ""), 0);
+    cr_expect_eq(count_floats("top", 11.5, 10.5, ""), 1);
+    cr_expect_eq(count_floats("low", 1.5, 0.5, ""), 0);
+    cr_expect_eq(count_floats("low", 0.5, 1.5, ""), 1);
+    cr_expect_eq(count_floats("top", 11.0, 11.0, ", empties: yes"), 1);
+    cr_expect_eq(count_floats("top", 11.0, 11.0, ""), 0);
+}
+
+static int count_power(const char *power)
+{
+    char text[500];
+    (void)snprintf(
+        text, sizeof text,
+        "tanks: {top: {level: 11 m}, low: {level: 1 m}}\n"
+        "pumps: {lift: {speed: 2900 rpm, flow: 0 1 2 L/s, head: 30 25 18 m, power: %s}}\n"
+        "runs: {riser: {from: low, to: top, parts: [{pipe: pvc-u 63 pn10, length: 9 m}, {pump: "
+        "lift}]}}\n",
+        power);
+    return count(text, "goes into the water");
+}
+
+/* 1 L/s and 25 m, or 2 and 18 m: 245 and 353 W in the water. */
+Test(doubts, power_of_another_unit)
+{
+    cr_expect_eq(count_power("300 500 700 W"), 0);
+    cr_expect_eq(count_power("3 5 17 kW"), 0);
+    cr_expect_eq(count_power("300 500 700 kW"), 1);
+}

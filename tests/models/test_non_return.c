@@ -316,6 +316,7 @@ Test(non_return, numbers_keep_their_limits)
         {NUMBER(closing_force), 0, 1e9, LIMIT_BOTH_IN},
         {NUMBER(opening_floor), 0, 0.5, LIMIT_MOST_IN},
         {NUMBER(seating_head), 0, 100, LIMIT_BOTH_IN},
+        {NUMBER(holding_head), 0, 1000, LIMIT_BOTH_IN},
         {NUMBER(leak_area), 0, area, LIMIT_BOTH_IN},
         {NUMBER(restitution), 0, 1, LIMIT_BOTH_IN},
     };

@@ -135,6 +135,8 @@ Test(pipe_catalogue, the_nearest_name_is_offered)
     cr_assert_str_eq(nearest, "pvc-u 63 pn10");
     cr_assert_null(pipe_catalogue_find("pe1000 63 sdr11", &nearest));
     cr_assert_str_eq(nearest, "pe100 63 sdr11");
+    cr_assert_null(pipe_catalogue_find("pe100 165 sdr17", &nearest));
+    cr_assert_str_eq(nearest, "pe100 160 sdr17");
     cr_assert_null(pipe_catalogue_find("???", &nearest));
     cr_assert_not_null(nearest);
 }

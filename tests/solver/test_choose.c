@@ -210,6 +210,28 @@ Test(choose, round_off_does_not_say_which_condition_is_hardest)
     }
 }
 
+/* Lips that hold 10 m fail with more behind them, in the case with most of it; 0 is no limit. */
+Test(choose, valve_that_holds_so_much_fails_with_more_behind_it)
+{
+    const double heads[] = {4.0, 10.0, 28.0, 12.0};
+    struct non_return valve = {.holding_head = 10.0};
+    struct judgement judgements[REQUIREMENT_COUNT] = {0};
+    for (int i = 0; i < 2; i++) {
+        judge_rest(&valve, heads[i], i, judgements);
+    }
+    cr_expect_eq(judgements[REQUIREMENT_HOLDS].verdict, VERDICT_MET);
+    for (int i = 2; i < 4; i++) {
+        judge_rest(&valve, heads[i], i, judgements);
+    }
+    cr_expect_eq(judgements[REQUIREMENT_HOLDS].verdict, VERDICT_FAILED);
+    cr_expect_eq(judgements[REQUIREMENT_HOLDS].at, 2);
+    cr_expect_float_eq(judgements[REQUIREMENT_HOLDS].value, 28.0, 0.0);
+    struct judgement others[REQUIREMENT_COUNT] = {0};
+    valve.holding_head = 0.0;
+    judge_rest(&valve, 500.0, 0, others);
+    cr_expect_eq(others[REQUIREMENT_HOLDS].verdict, VERDICT_NOT_ASKED);
+}
+
 /* Of conditions without a solution the first is told too, though they have no values to compare. */
 Test(choose, first_condition_without_a_solution_is_told)
 {

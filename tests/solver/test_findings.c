@@ -246,6 +246,26 @@ Test(findings, point_below_its_wanted_pressure_is_a_failure)
     arena_free(looked.arena);
 }
 
+/* A draw is taken whatever the pressure; no tap gives water 10 m above where it would stand. */
+Test(findings, draw_without_pressure_is_a_failure)
+{
+    for (int i = 0; i < 2; i++) {
+        struct small_site small;
+        small_site_init(&small, "swing flap", 12.0);
+        small.points[4].draw = i == 0 ? 1e-4 : 0.0;
+        small.points[4].elevation = 22.0;
+        const struct looked looked = look(&small);
+        const struct finding *finding = told(&looked, "drawn without pressure", "run/4");
+        cr_expect_eq(finding != NULL, i == 0);
+        if (finding) {
+            cr_expect_eq(finding->level, FINDING_FAILED);
+            cr_expect_float_eq(finding->value, looked.steady.head[4] - 22.0, 1e-9);
+            cr_expect_lt(finding->value, -5.0);
+        }
+        arena_free(looked.arena);
+    }
+}
+
 Test(findings, valve_that_hangs_wrongly_or_takes_much_is_told)
 {
     struct small_site small;
