@@ -60,6 +60,8 @@ foreach(source ${test_sources})
   add_test_program(${source})
 endforeach()
 
+target_sources(test_steady_made PRIVATE ${CMAKE_SOURCE_DIR}/tests/bench/made_network.c)
+
 # Programs with checks against something outside, exact, published or computed apart, of what a person
 # relies on: `ctest -L published`. DEVELOPERS.md tells which check proves what.
 foreach(name

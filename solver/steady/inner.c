@@ -23,11 +23,12 @@ static const double good_share = 0.1;
 /* Sums below this many times round-off are near enough to stop when they fall no further. */
 static const double near_share = 1e7;
 
-/* A rough solution may leave this share of the links with an end to their span on the wrong side,
- * and the second that of those which its first guess has there. Below fifty of them that is none,
- * and below two hundred. */
-static const double few_share = 0.02;
-static const double first_few_share = 0.005;
+/* A rough solution may leave this share of the links with an end to their span on the wrong side:
+ * where there are but twelve of them, none. */
+static const double few_share = 0.08;
+
+/* A link that was shut gets this share of its usual flow at most from a rough solution. */
+static const double opening_share = 0.1;
 
 enum { PATIENCE = 3 };
 
@@ -251,6 +252,21 @@ static void settle_zones(struct state *state)
     }
 }
 
+/* Flows of links that were shut are kept near the end of their span: the heads of the guess, which
+ * takes them for shut, may drive any flow through them. */
+static void hold_openings(struct state *state)
+{
+    for (int i = 0; i < state->limited_count; i++) {
+        const int e = state->limited[i];
+        const struct span span = state->span[i];
+        const double before = state->flow[e];
+        if (before <= span.lower || before >= span.upper) {
+            const double most = opening_share * state->usual_flow[e];
+            state->target[e] = fmin(fmax(state->target[e], before - most), before + most);
+        }
+    }
+}
+
 bool inner_solve(struct state *state, int step_limit, bool is_rough, bool *is_balanced,
                  struct failure *failure)
 {
@@ -276,8 +292,9 @@ bool inner_solve(struct state *state, int step_limit, bool is_rough, bool *is_ba
         }
         const int changes = set_open(state);
         const bool is_new = changes > 0;
-        const double few = round > 0 ? few_share : first_few_share;
-        if (is_rough && is_new && changes <= few * state->limited_count && state->pin_count == 0) {
+        const bool are_few = changes <= few_share * state->limited_count;
+        if (is_rough && round == 0 && is_new && are_few && state->pin_count == 0) {
+            hold_openings(state);
             *is_balanced = false;
             return true;
         }

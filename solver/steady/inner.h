@@ -21,8 +21,8 @@ MUST_CHECK bool inner_guess(struct state *state, bool every_link, struct failure
 
 /* Solves; false only when memory ends. On return `target` is the flows, and `shift` the changes of
  * head. Stops early when `step_limit` linear systems have been factorised in all; or, `is_rough`,
- * behind the guess and one system more, when then but few links turn open or shut and no zone is
- * cut off: `is_balanced` becomes false as sums of flows are left over. */
+ * behind the guess, when then but few links turn open or shut and no zone is cut off: `is_balanced`
+ * becomes false as sums of flows are left over. */
 MUST_CHECK bool inner_solve(struct state *state, int step_limit, bool is_rough, bool *is_balanced,
                             struct failure *failure);
 

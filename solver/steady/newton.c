@@ -37,7 +37,8 @@ static const double floor_growth = 10.0;
 enum {
     CORRECTIONS = 4, /* at most, in one step */
     PATIENCE = 12,   /* steps without less residual before the iteration gives up */
-    ROUGH_STEPS = 4  /* at the start, of laws too far from the answer's to be solved to the end */
+    ROUGH_STEPS = 8  /* at the start at most, of laws too far from the answer's to be solved to the
+                        end; none after one that left no less residual */
 };
 
 /* Where the iteration stands. */
@@ -142,6 +143,9 @@ static bool correct(struct state *state, const struct water *water, struct cours
         if (!course->is_cheap || (i + 1 >= worth && !laws_are_good(state, gap))) {
             break;
         }
+    }
+    if (!(gap->head < state->gap_head)) {
+        course->rough_left = 0;
     }
     state->gap_head = gap->head;
     gap->flow = 0.0;
