@@ -189,6 +189,7 @@ bool surge_run_plan(const struct site *site, const struct network *network,
 {
     *result = (struct surge){.ending = SURGE_DONE,
                              .group_failed_point = NETWORK_NONE,
+                             .enclosed_point = NETWORK_NONE,
                              .grid_count = 1,
                              .order = (double)NAN};
     struct engine *engine = arena_take(arena, 1, sizeof *engine);

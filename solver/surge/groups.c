@@ -249,11 +249,13 @@ static bool build_groups(struct groups *groups, const struct water *water, struc
     for (int i = 0; i < groups->group_count; i++) {
         struct group *group = &groups->groups[i];
         group->impedance = find_impedance(groups, group, water->gravity);
+        group->may_enclose = enclosed_can_be(group, &groups->ends);
         most_points = group->point_count > most_points ? group->point_count : most_points;
         most_links = group->link_count > most_links ? group->link_count : most_links;
     }
     return find_laws(groups, laws, arena, failure) &&
-           group_work_init(&groups->work, most_points, most_links, arena, failure);
+           group_work_init(&groups->work, most_points, most_links, arena, failure) &&
+           enclosed_work_init(&groups->enclosed_work, most_points, most_links, arena, failure);
 }
 
 static void start_lumped(struct groups *groups, const struct water *water,
@@ -345,8 +347,9 @@ bool groups_init(struct groups *groups, const struct site *site, const struct ne
     groups->lumped_of_link = arena_take(arena, links, sizeof *groups->lumped_of_link);
     groups->head = arena_take(arena, points, sizeof *groups->head);
     groups->head_before = arena_take(arena, points, sizeof *groups->head_before);
+    groups->is_enclosed = arena_take(arena, points, sizeof *groups->is_enclosed);
     if (groups->lumped == NULL || groups->lumped_of_link == NULL || groups->head == NULL ||
-        groups->head_before == NULL) {
+        groups->head_before == NULL || groups->is_enclosed == NULL) {
         return fail_memory(failure, "surge groups");
     }
     for (int i = 0; i < network->point_count; i++) {

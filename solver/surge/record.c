@@ -364,6 +364,16 @@ static double adjoining_impedance(const struct record *record, int number)
     return fmax(walk_to_pipe(record, link->from, number), walk_to_pipe(record, link->to, number));
 }
 
+static void count_enclosed(const struct groups *groups, struct surge *result)
+{
+    for (int i = groups->network->point_count - 1; i >= 0; i--) {
+        if (groups->is_enclosed[i]) {
+            result->enclosed_count++;
+            result->enclosed_point = i;
+        }
+    }
+}
+
 void record_end(struct record *record)
 {
     struct surge *result = record->result;
@@ -384,5 +394,6 @@ void record_end(struct record *record)
         record->valve_impedance[i] = adjoining_impedance(record, valve->link);
     }
     result->law_residual = groups->missed;
+    count_enclosed(groups, result);
     valve_watch_end(record->watches, groups, record->valve_impedance, result);
 }
