@@ -19,6 +19,7 @@ struct groups {
     int lumped_count;
     struct lumped *lumped; /* [lumped_count] links, then cavities */
     int cavity_first;      /* the first cavity; one for each free point, in their order */
+    double *least_cavity;  /* [lumped_count - cavity_first] m3, cavity_least of each */
     double vapour;         /* m of gauge head at which water boils */
     int *lumped_of_link;   /* [link_count] or NETWORK_NONE: a pipe, or a stub of whole steps */
     int group_count;
