@@ -176,13 +176,18 @@ Test(regulator, weighed_beside_pipes_it_has_the_same_answers)
         struct coupled_at at = {.flow = -2.03e-3 + 1e-4 * (i % 61),
                                 .head_from = 0.37 + 3 * (i % 17),
                                 .head_to = 0.11 + 2.9 * (i % 13)};
+        at.flow = i % 61 == 20 ? 0 : at.flow;
+        const bool is_near = i % 5 == 0; /* nearly no head across it, where its curve bends most */
+        at.head_to = is_near ? at.head_from - 0.01 * (i % 7) : at.head_to;
         const double plain = law_coupled_at(&asked, &at).value;
         at.impedance = impedances[i % 3];
         const struct coupled_law law = law_coupled_at(&asked, &at);
         cr_assert_eq(signbit(law.value), signbit(plain), "%d: %g, %g", i, law.value, plain);
         cr_assert(law.by_flow >= 0 && law.by_head_from <= 0 && law.by_head_to >= 0);
         cr_assert_lt(law.by_flow, 2.1 * at.impedance);
-        law_asked_fits(&asked, at, 1e-9, 2e-3);
+        if (!is_near) {
+            law_asked_fits(&asked, at, 1e-9, 2e-3);
+        }
     }
     const double ajar[ELEMENT_STATE_MAX] = {0.5};
     const struct coupled_at answer = {
