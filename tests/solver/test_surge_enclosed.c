@@ -89,6 +89,17 @@ static void add_valves(struct row *row, double lifts_first, double lifts_last)
     row->law[2].start = lifts_last;
 }
 
+/* Writes a one-way part the other way round: from its end to its start. */
+static void turn_part(struct row *row, int part)
+{
+    struct kit_law *law = &row->law[part];
+    row->link[part].from = part + 1;
+    row->link[part].to = part;
+    law->start = -law->start;
+    law->lower = -(double)INFINITY;
+    law->upper = 0;
+}
+
 /* Solves a step without the cavities and keeps what is enclosed. */
 static void solve_row(struct row *row)
 {
@@ -124,7 +135,7 @@ Test(surge_enclosed, head_between_is_kept_or_moved_just_as_far_as_needed)
     random_seed(&random, 1);
     for (int i = 0; i < 2000; i++) {
         struct row row;
-        const double ahead = random_even(&random, -5, 40);
+        const double ahead = random_even(&random, -25, 40);
         const double behind = random_even(&random, -5, 40);
         const double first = random_pick(&random, 3) ? random_even(&random, 0, 2) : 0;
         const double last = random_even(&random, 0, 2);
@@ -132,6 +143,11 @@ Test(surge_enclosed, head_between_is_kept_or_moved_just_as_far_as_needed)
         double guess[ROW_POINTS];
         open_row(&row, ahead, behind);
         add_valves(&row, first, last);
+        for (int k = 0; k < ROW_PARTS; k += 2) {
+            if (random_pick(&random, 2)) {
+                turn_part(&row, k);
+            }
+        }
         for (int k = 0; k < ROW_PARTS; k++) {
             row.lumped[k].flow = random_pick(&random, 2) ? random_even(&random, -1e-3, 1e-3) : 0;
         }
@@ -154,6 +170,25 @@ Test(surge_enclosed, head_between_is_kept_or_moved_just_as_far_as_needed)
     }
     cr_assert_gt(enclosed, 700);
     cr_assert_lt(enclosed, 1900);
+}
+
+/* A tank behind an open part tells the head, pipe or none. */
+Test(surge_enclosed, point_at_a_tank_is_known)
+{
+    struct row row;
+    open_row(&row, 40, 50);
+    add_valves(&row, 0, 0);
+    row.law[0].lower = -(double)INFINITY;
+    row.link[0].from = GROUP_HELD;
+    row.link[0].held_from = 12;
+    start_from(&row, (double[]){40, 30, 30, 50}, 25);
+    solve_row(&row);
+    for (int p = 0; p < ROW_POINTS; p++) {
+        cr_expect_not(row.is_enclosed[p], "%d", p);
+    }
+    cr_expect_float_eq(row.head[1], 12, 1e-9);
+    cr_expect_float_eq(row.head[2], 12, 1e-9);
+    arena_free(row.arena);
 }
 
 /* A regulator that holds 20 m behind it and shuts for more, before a valve that 50 m shut: 25 m are
