@@ -83,6 +83,7 @@ Test(steady_fold, each_row_taken_out_has_the_neighbours_it_is_said_to_have)
         bool is_out[ROWS] = {false};
         const int links = lay_links(&table, &random, from, to);
         planning_init(&planning, arena);
+        const struct planning_mark mark = planning_mark(&planning);
         cr_assert(fold_plan(&fold, &planning, table.rows, links, from, to));
         for (int e = 0; e < links; e++) {
             const bool is_between = from[e] < table.rows && to[e] < table.rows;
@@ -102,6 +103,7 @@ Test(steady_fold, each_row_taken_out_has_the_neighbours_it_is_said_to_have)
         for (int p = 0; p < fold.pair_count; p++) {
             cr_assert_eq(table.slot[fold.pair[p].a][fold.pair[p].b], fold.pair[p].slot);
         }
+        planning_give(&planning, mark);
         arena_free(arena);
     }
 }
@@ -129,8 +131,10 @@ Test(steady_fold, hub_of_very_many_neighbours_folds_away)
         to[3 * i + 2] = is_loop ? 0 : rows; /* or held */
     }
     planning_init(&planning, arena);
+    const struct planning_mark mark = planning_mark(&planning);
     cr_assert(fold_plan(&fold, &planning, rows, 3 * SPOKES, from, to));
     cr_assert_eq(fold.count, rows);
     cr_assert_eq(fold.pair_count, 0);
+    planning_give(&planning, mark);
     arena_free(arena);
 }
