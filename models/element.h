@@ -82,6 +82,8 @@ struct coupled_at {
     double head_from; /* m, piezometric */
     double head_to;
     double partner_flow[COUPLING_PARTNER_MAX]; /* m3/s in the partner links' own directions */
+    double impedance; /* s/m2, while things move: that of the pipes around, by which a flow counts
+                         as head; 0: not known */
 };
 
 /* A law read as value = 0, with its derivatives. Semismooth pieces (min, max) are welcome. */

@@ -28,6 +28,9 @@ static const double lifted_share = 1e-4;
 /* Just off the seat. */
 static const double barely_open = 1e-9;
 
+/* m, round-off of heads: a part under no less than its opening head less this is lifted. */
+static const double lean_blur = 1e-9;
+
 /* A part that meets a stop slower than this, m/s at its middle, does not come back: so slow a
  * blow is swallowed by the film of water between the faces. Constructed: no figure for valves was
  * found. */
@@ -530,6 +533,14 @@ static bool settle(const void *data, const struct instant *now, const double old
             next[NON_RETURN_STATE_OPENING] = barely_open;
         }
         return false;
+    }
+    /* It was lifted and no water could follow, as where the next valve is still shut: it leans on
+     * its opening head and is there when that one is lifted. */
+    const bool is_still = !(flow < 0.0) && !(flow > 0.0);
+    const bool is_leaning =
+        old[NON_RETURN_STATE_OPENING] <= barely_open && drop >= valve->opening_head - lean_blur;
+    if (!is_held && is_seated(valve, next) && is_still && is_leaning) {
+        next[NON_RETURN_STATE_OPENING] = barely_open;
     }
     /* Seated against reverse flow: the step is solved again with the valve shut. */
     return !is_held && is_seated(valve, next) && (flow < 0.0 || flow > 0.0);

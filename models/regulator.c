@@ -145,20 +145,41 @@ static double find_share(const struct regulator *regulator, const struct water *
     return fmin(fmax(share, reach->narrow), reach->wide);
 }
 
-static struct coupled_law law_of_drop(struct drop drop, double difference)
+/* The law of a loss L = a q + b q^2 that the regulator stands at, L - d = 0, divided by
+ * (a + b q + sqrt(Z^2 + b d))/Z, where Z is the impedance of the pipes around: L - d itself where
+ * it is flat beside Z, and Z (q - what d lets through) where it is steep. It rises with the flow
+ * and falls with d as before, and is never much steeper than a pipe: Newton's method would else go
+ * to and fro between it and the claim. Backward, where no answer lies, it goes on with slope Z. */
+static struct coupled_law law_at_share(const struct regulator *regulator, const struct water *water,
+                                       const struct coupled_at *at, double share)
 {
-    return (struct coupled_law){.value = drop.head - difference,
-                                .by_flow = drop.slope,
-                                .by_head_from = -1.0,
-                                .by_head_to = 1.0};
-}
-
-/* What the law would be at these heads without flow; above 0 it shuts. */
-static double claim_at_rest(const struct reach *reach, const struct coupled_law *claim,
-                            double difference)
-{
-    const double at_narrow = reach->narrow > 0.0 ? fmin(-difference, claim->value) : claim->value;
-    return reach->wide > 0.0 ? fmax(-difference, at_narrow) : at_narrow;
+    const struct drop drop = drop_at_share(regulator, water, at->flow, share);
+    const double difference = at->head_from - at->head_to;
+    if (!(at->impedance > 0.0)) {
+        return (struct coupled_law){.value = drop.head - difference,
+                                    .by_flow = drop.slope,
+                                    .by_head_from = -1.0,
+                                    .by_head_to = 1.0};
+    }
+    const double linear = drop_at_share(regulator, water, 0.0, share).slope;
+    const double quadratic = drop_at_share(regulator, water, 1.0, share).head - linear;
+    const double forward = fmax(at->flow, 0.0);
+    const double given = fmax(difference, 0.0);
+    const double root = sqrt(at->impedance * at->impedance + quadratic * given);
+    const double divisor = linear + quadratic * forward + root;
+    const double weight = at->impedance / divisor;
+    const double excess = (at->flow > 0.0 ? drop.head : 0.0) - difference;
+    const double by_given = given > 0.0 ? 0.5 * quadratic / root / divisor : 0.0;
+    const double by_head = weight * (1.0 + excess * by_given);
+    struct coupled_law law = {
+        .value = weight * excess, .by_head_from = -by_head, .by_head_to = by_head};
+    if (at->flow > 0.0) {
+        law.by_flow = weight * (drop.slope - excess * quadratic / divisor);
+    } else {
+        law.value += at->impedance * at->flow;
+        law.by_flow = at->impedance;
+    }
+    return law;
 }
 
 static struct coupled_law law_of_step(const void *data, const struct instant *now,
@@ -169,33 +190,23 @@ static struct coupled_law law_of_step(const void *data, const struct instant *no
     const struct reach reach = find_reach(regulator, now, old);
     const double by_behind = at->head_to - regulator->most_behind;
     const double by_before = regulator->least_before - at->head_from;
-    const double difference = at->head_from - at->head_to;
-    const double velocity = at->flow / regulator->area;
-    const struct coupled_law claim =
-        by_behind >= by_before ? (struct coupled_law){.value = by_behind, .by_head_to = 1.0}
-                               : (struct coupled_law){.value = by_before, .by_head_from = -1.0};
-    struct coupled_law law = claim;
+    const double weight = at->impedance > 0.0 ? at->impedance : 1.0 / regulator->area;
+    const struct coupled_law rest = {.value = weight * at->flow, .by_flow = weight};
+    struct coupled_law law = by_behind >= by_before
+                                 ? (struct coupled_law){.value = by_behind, .by_head_to = 1.0}
+                                 : (struct coupled_law){.value = by_before, .by_head_from = -1.0};
     next[REGULATOR_STATE_OPENING] =
         find_share(regulator, now->water, &reach, at, fmax(by_behind, by_before));
+    if (!(reach.wide > 0.0)) {
+        return rest;
+    }
     if (reach.narrow > 0.0) {
-        const struct coupled_law narrow =
-            law_of_drop(drop_at_share(regulator, now->water, at->flow, reach.narrow), difference);
+        const struct coupled_law narrow = law_at_share(regulator, now->water, at, reach.narrow);
         law = narrow.value < law.value ? narrow : law;
     }
-    if (reach.wide > 0.0) {
-        const struct coupled_law wide =
-            law_of_drop(drop_at_share(regulator, now->water, at->flow, reach.wide), difference);
-        law = wide.value > law.value ? wide : law;
-    }
-    /* Where it lets water through, flow beyond its answer is for its own law to mend: towards no
-     * flow Newton's way would lead far past. */
-    const bool is_slow = reach.narrow > 0.0 || reach.wide < 1.0;
-    const bool may_shut =
-        !is_slow || !(velocity > 0.0) || claim_at_rest(&reach, &claim, difference) > 0.0;
-    if ((velocity < law.value && may_shut) || !(reach.wide > 0.0)) {
-        return (struct coupled_law){.value = velocity, .by_flow = 1.0 / regulator->area};
-    }
-    return law;
+    const struct coupled_law wide = law_at_share(regulator, now->water, at, reach.wide);
+    law = wide.value > law.value ? wide : law;
+    return rest.value < law.value ? rest : law;
 }
 
 static const struct coupling coupling = {

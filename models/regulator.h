@@ -15,7 +15,9 @@
  *     min(q/area, max(W(q) - d, min(claim, N(q) - d))) = 0,
  * claim = max(head_to - B, S - head_from): within its reach it does what the steady law says (all
  * of it for a stroke of 0), else it stands at the end of its reach. Within the reach it has neither
- * delay nor overshoot. Ours: a valve's own dynamics are not modelled. Flow never runs back. */
+ * delay nor overshoot. Ours: a valve's own dynamics are not modelled. Flow never runs back. Beside
+ * pipes of impedance Z it is asked for as  min(Z q, max(w W', min(claim, w' N'))) = 0  with W', N'
+ * for the differences and weights w, w' > 0 that make them as steep as pipes: the same answers. */
 #ifndef MODELS_REGULATOR_H
 #define MODELS_REGULATOR_H
 

@@ -270,6 +270,15 @@ static void print_certificate(const struct work *work, const struct surge *surge
                   "it the slam bounds it.\n",
                   surge->blind_count);
     }
+    if (surge->enclosed_count > 0) {
+        prose_add(&prose,
+                  "Shut parts enclosed %d point%s without a pipe for a while (%s%s): no law tells "
+                  "the head there then; it stays what it was, unless the heads outside press "
+                  "through a seat.\n",
+                  surge->enclosed_count, surge->enclosed_count == 1 ? "" : "s",
+                  work->site->network->points[surge->enclosed_point].name,
+                  surge->enclosed_count == 1 ? "" : " the first");
+    }
     print_energy(work, surge);
     if (surge->grid_count > 1) {
         prose_add(&prose, "The bands (+-) come from runs on %d grids", surge->grid_count);

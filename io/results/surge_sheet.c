@@ -360,6 +360,11 @@ static void put_attributes(const struct source *source)
     }
     sheet_attribute_number(sheet, "short_pipes_interpolated", surge->stub_count);
     sheet_attribute_number(sheet, "short_pipes_within_a_step", surge->blind_count);
+    sheet_attribute_number(sheet, "points_enclosed", surge->enclosed_count);
+    if (surge->enclosed_point != NETWORK_NONE) {
+        sheet_attribute_text(sheet, "points_enclosed_first",
+                             source->network->points[surge->enclosed_point].name);
+    }
     sheet_attribute_number(sheet, "mass_residual", surge->mass_residual);
     sheet_attribute_number(sheet, "energy_from_ends", surge->energy.from_ends);
     sheet_attribute_number(sheet, "energy_from_pumps", surge->energy.from_pumps);

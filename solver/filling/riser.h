@@ -6,8 +6,9 @@
  *
  * Rate of draining: the mean of a column whose losses go with flow squared, half the flow with
  * which it begins (as an orifice under falling head; Torricelli, any textbook of hydraulics). Not
- * told: what later changes of the tank's level do to the column that is left, and the part of it
- * that a run with branches would share. */
+ * told: what later changes of the tank's level do to the column that is left, the part of it that a
+ * run with branches would share, and that a run whose end stood under water drains once that has
+ * fallen dry (another inflow may cover it again and fill the pipe from above). */
 #ifndef SOLVER_FILLING_RISER_H
 #define SOLVER_FILLING_RISER_H
 

@@ -6,6 +6,7 @@
 struct neighbour {
     int row;
     int slot;
+    int mate; /* place in the list at which `row` has this row for a neighbour */
 };
 
 /* What is known of the rows while the plan is made. */
@@ -13,6 +14,7 @@ struct shape {
     int *start;             /* [row_count + 1 of row_count + 2] of each row in `list` */
     int *degree;            /* [row_count] neighbours it has now; less than none: taken out */
     struct neighbour *list; /* [2 link_count] */
+    int *first;             /* [link_count] where a slot stands first in `list` */
     int *waiting;           /* rows to look at next, a stack */
     int waiting_count;
 };
@@ -26,7 +28,8 @@ static bool take_shape(struct shape *shape, struct planning *planning, const str
     shape->list = planning_take(planning, 2 * links + 1, sizeof *shape->list);
     /* each row loses two links */
     shape->waiting = planning_take(planning, 2 * rows + 1, sizeof *shape->waiting);
-    return shape->start && shape->degree && shape->list && shape->waiting;
+    shape->first = planning_take(planning, links + 1, sizeof *shape->first);
+    return shape->start && shape->degree && shape->list && shape->waiting && shape->first;
 }
 
 /* The neighbours of each row, one entry for each link between two rows that are not held. */
@@ -47,8 +50,8 @@ static void list_neighbours(struct shape *shape, const struct fold *fold, const 
     }
     for (int e = 0; e < fold->link_count; e++) {
         if (from[e] < rows && to[e] < rows) {
-            shape->list[start[from[e] + 1]++] = (struct neighbour){to[e], e};
-            shape->list[start[to[e] + 1]++] = (struct neighbour){from[e], e};
+            shape->list[start[from[e] + 1]++] = (struct neighbour){to[e], e, 0};
+            shape->list[start[to[e] + 1]++] = (struct neighbour){from[e], e, 0};
         }
     }
 }
@@ -75,24 +78,48 @@ static void merge_twins(struct shape *shape, struct fold *fold, int seen[])
     }
 }
 
-static struct neighbour *find(struct shape *shape, int row, int other)
+/* Tells each neighbour where its mate is, so that a row of very many is not searched for each of
+ * them. */
+static void find_mates(struct shape *shape, const struct fold *fold)
 {
-    struct neighbour *list = shape->list + shape->start[row];
-    for (int i = 0; i < shape->degree[row]; i++) {
-        if (list[i].row == other) {
+    int *first = shape->first;
+    for (int e = 0; e < fold->link_count; e++) {
+        first[e] = -1;
+    }
+    for (int row = 0; row < fold->row_count; row++) {
+        for (int i = shape->start[row]; i < shape->start[row] + shape->degree[row]; i++) {
+            struct neighbour *here = &shape->list[i];
+            here->mate = first[here->slot];
+            if (here->mate >= 0) {
+                shape->list[here->mate].mate = i;
+            }
+            first[here->slot] = i;
+        }
+    }
+}
+
+/* What joins two rows, or NULL; looked for where there are fewer neighbours. */
+static const struct neighbour *find(const struct shape *shape, int row, int other)
+{
+    const bool is_other = shape->degree[other] < shape->degree[row];
+    const int here = is_other ? other : row;
+    const int there = is_other ? row : other;
+    const struct neighbour *list = shape->list + shape->start[here];
+    for (int i = 0; i < shape->degree[here]; i++) {
+        if (list[i].row == there) {
             return &list[i];
         }
     }
     return NULL;
 }
 
-/* Takes `other`, which is there, from the neighbours of `row`. */
-static void forget(struct shape *shape, int row, int other)
+/* Takes the mate of a neighbour that goes from the neighbours of that one's row. */
+static void forget(struct shape *shape, const struct neighbour *of)
 {
-    struct neighbour *gone = find(shape, row, other);
-    if (gone) {
-        *gone = shape->list[shape->start[row] + --shape->degree[row]];
-    }
+    const int row = of->row;
+    struct neighbour *gone = &shape->list[of->mate];
+    *gone = shape->list[shape->start[row] + --shape->degree[row]];
+    shape->list[gone->mate].mate = of->mate;
     if (shape->degree[row] <= 2) {
         shape->waiting[shape->waiting_count++] = row;
     }
@@ -101,7 +128,7 @@ static void forget(struct shape *shape, int row, int other)
 /* Takes out a row of at most two neighbours; these become neighbours of each other. */
 static void take_out(struct shape *shape, struct fold *fold, int row)
 {
-    const struct neighbour none = {fold->row_count, fold->link_count};
+    const struct neighbour none = {fold->row_count, fold->link_count, -1};
     const struct neighbour *list = shape->list + shape->start[row];
     const struct neighbour a = shape->degree[row] > 0 ? list[0] : none;
     const struct neighbour b = shape->degree[row] > 1 ? list[1] : none;
@@ -110,16 +137,16 @@ static void take_out(struct shape *shape, struct fold *fold, int row)
     const int degree = shape->degree[row];
     shape->degree[row] = -1;
     if (degree == 1) {
-        forget(shape, a.row, row);
+        forget(shape, &a);
     } else if (degree == 2) {
         const struct neighbour *known = find(shape, a.row, b.row);
         out->slots.between = known ? known->slot : a.slot;
         if (known) {
-            forget(shape, a.row, row);
-            forget(shape, b.row, row);
+            forget(shape, &a);
+            forget(shape, &b);
         } else {
-            *find(shape, a.row, row) = (struct neighbour){b.row, a.slot};
-            *find(shape, b.row, row) = (struct neighbour){a.row, a.slot};
+            shape->list[a.mate] = (struct neighbour){b.row, a.slot, b.mate};
+            shape->list[b.mate] = (struct neighbour){a.row, a.slot, a.mate};
         }
     }
 }
@@ -171,6 +198,7 @@ bool fold_plan(struct fold *fold, struct planning *planning, int row_count, int 
         }
         list_neighbours(&shape, fold, from, to);
         merge_twins(&shape, fold, shape.waiting); /* nothing waits yet */
+        find_mates(&shape, fold);
         take_out_all(&shape, fold);
         list_pairs(&shape, fold);
     }

@@ -92,6 +92,14 @@ static const struct motion gas_motion = {
 const struct element gas_cavity_element = {
     .kind = "gas cavity", .drop = drop, .span = span, .motion = &gas_motion};
 
+/* m, see there. */
+static const double least_head = 1e-5;
+
+double cavity_least(double step, double impedance)
+{
+    return impedance > 0.0 ? step * least_head / impedance : 0.0;
+}
+
 bool cavity_is_open(const struct element *element, const void *data, const double state[])
 {
     double volume = state[CAVITY_STATE_VOLUME];

@@ -23,4 +23,10 @@ extern const struct element gas_cavity_element; /* its data: struct gas_pocket *
 /* Whether a cavity has opened. Gas: its head over boiling is below boiling_margin. */
 bool cavity_is_open(const struct element *element, const void *data, const double state[]);
 
+/* m3, from which on a cavity is told of, where pipes of this impedance, s/m2, meet it and a step
+ * takes `step` s: what a head 1e-5 m below boiling opens in a step. Heads are no better known, and
+ * beside the water of a reach, of a^2 step/(g impedance), it is g 1e-5 m/a^2: 1e-10 where a is
+ * 1000 m/s. 0: no impedance is known. */
+double cavity_least(double step, double impedance);
+
 #endif

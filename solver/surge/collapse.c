@@ -75,10 +75,11 @@ bool collapse_start(struct collapse_watch *watch, const struct groups *groups,
     return true;
 }
 
-/* An open cavity in this step. */
-static void see_open(struct collapse_watch *watch, int64_t slot, int pipe, int node, double volume)
+/* An open cavity in this step, of `volume`; smaller than `least` it is round-off. */
+static void see_open(struct collapse_watch *watch, int64_t slot, int pipe, int node, double volume,
+                     double least)
 {
-    if (volume <= round_off_share * watch->largest) {
+    if (volume <= round_off_share * watch->largest || volume < least) {
         return;
     }
     if (watch->place_of[slot] == NETWORK_NONE) {
@@ -102,7 +103,8 @@ static void see_nodes(struct collapse_watch *watch, const struct kernel *kernel)
         }
         if (kernel->volume[node] > 0.0) {
             see_open(watch, node, pipe, (int)(node - kernel->pipes[pipe].first),
-                     kernel->volume[node]);
+                     kernel->volume[node],
+                     cavity_least(kernel->step, kernel->pipes[pipe].impedance));
         }
     }
 }
@@ -113,7 +115,8 @@ static void see_points(struct collapse_watch *watch, const struct groups *groups
         const struct lumped *lumped = &groups->lumped[i];
         if (cavity_is_open(lumped->element, lumped->data, lumped->old)) {
             int64_t slot = groups->kernel->node_count + i - groups->cavity_first;
-            see_open(watch, slot, NETWORK_NONE, i, lumped->old[CAVITY_STATE_VOLUME]);
+            see_open(watch, slot, NETWORK_NONE, i, lumped->old[CAVITY_STATE_VOLUME],
+                     groups->least_cavity[i - groups->cavity_first]);
         }
     }
 }

@@ -139,10 +139,9 @@ static bool make_kernel(struct engine *engine, const struct site *site,
 
 /* Steps from `number` to `stop` in which the record looks at nothing inside pipes: it does as the
  * events begin, and at each step once water has boiled. */
-static int count_blind_steps(const struct engine *engine, const struct surge *result, int number,
-                             int stop)
+static int count_blind_steps(const struct engine *engine, int number, int stop)
 {
-    if (result->is_boiling) {
+    if (engine->record.has_seen_cavity) {
         return 0;
     }
     int blind = stop - number + 1;
@@ -163,7 +162,7 @@ static bool make_steps(struct engine *engine, const struct surge_options *option
         double time = i * step;
         int stop = options->progress == NULL ? result->step_count : (i + part - 1) / part * part;
         stop = stop < result->step_count ? stop : result->step_count;
-        kernel_promise(&engine->kernel, count_blind_steps(engine, result, i, stop));
+        kernel_promise(&engine->kernel, count_blind_steps(engine, i, stop));
         kernel_step(&engine->kernel);
         plan_set(&engine->plan, time, time_blur * step);
         int point = groups_step(&engine->groups, time, step, engine->plan.setting);
@@ -189,6 +188,7 @@ bool surge_run_plan(const struct site *site, const struct network *network,
 {
     *result = (struct surge){.ending = SURGE_DONE,
                              .group_failed_point = NETWORK_NONE,
+                             .enclosed_point = NETWORK_NONE,
                              .grid_count = 1,
                              .order = (double)NAN};
     struct engine *engine = arena_take(arena, 1, sizeof *engine);

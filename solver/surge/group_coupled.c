@@ -65,6 +65,7 @@ static struct coupled_law find_law(const struct group *group, const struct group
         .flow = link->lumped->flow,
         .head_from = link->from == GROUP_HELD ? link->held_from : head[link->from],
         .head_to = link->to == GROUP_HELD ? link->held_to : head[link->to],
+        .impedance = group->impedance,
     };
     for (int i = 0; i < law->partner_count; i++) {
         at.partner_flow[i] = group->links[group->laws[law->partner[i]].link].lumped->flow;

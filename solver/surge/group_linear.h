@@ -34,6 +34,7 @@ struct group {
     struct group_law *laws;   /* [law_count]; borrowed */
     double impedance;         /* s/m2, by which flows are weighed as heads */
     bool has_cavities;        /* those at its points, the last of its links, are among the solved */
+    bool may_enclose;         /* has points without a pipe (enclosed.h) */
 };
 
 /* Scratch for the largest group; n points, m links. */
@@ -68,9 +69,8 @@ extern const double group_tight;
 extern const double group_loose;
 
 /* Least slope of a plain link's linearised drop as a share of the group's impedance: with a flatter
- * one the round-off of heads shows in flows. It costs Newton an iteration now and then and does not
- * change the answer; but where only flat drops share a flow (cavities side by side) it would creep,
- * so it is lowered as the iterations go on. */
+ * one the round-off of heads shows in flows. No answer changes by it, but where only flat drops
+ * share a flow (cavities side by side) Newton would creep; so it is lowered as iterations go on. */
 double group_slope_floor(int iteration);
 
 /* The next six stand here in full, as every part is asked for them at every step.

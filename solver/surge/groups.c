@@ -222,6 +222,15 @@ static double find_impedance(const struct groups *groups, const struct group *gr
     return largest > 0.0 ? largest : 1.0;
 }
 
+/* Of its cavities, the last of its links. */
+static void find_least_cavities(struct groups *groups, const struct group *group)
+{
+    for (int k = group->link_count - group->point_count; k < group->link_count; k++) {
+        const int64_t cavity = group->links[k].lumped - &groups->lumped[groups->cavity_first];
+        groups->least_cavity[cavity] = cavity_least(groups->grid->step, group->impedance);
+    }
+}
+
 static bool build_groups(struct groups *groups, const struct water *water, struct arena *arena,
                          struct failure *failure)
 {
@@ -235,10 +244,11 @@ static bool build_groups(struct groups *groups, const struct water *water, struc
         .links = arena_take(arena, lumped, sizeof *building.links),
     };
     groups->groups = arena_take(arena, points + lumped, sizeof *groups->groups);
+    groups->least_cavity = arena_take(arena, points, sizeof *groups->least_cavity);
     struct group_law *laws = arena_take(arena, lumped, sizeof *laws);
     if (laws == NULL || building.parent == NULL || building.group_of == NULL ||
         building.place == NULL || building.points == NULL || building.links == NULL ||
-        groups->groups == NULL) {
+        groups->groups == NULL || groups->least_cavity == NULL) {
         return fail_memory(failure, "surge groups");
     }
     join_points(groups, building.parent);
@@ -249,11 +259,14 @@ static bool build_groups(struct groups *groups, const struct water *water, struc
     for (int i = 0; i < groups->group_count; i++) {
         struct group *group = &groups->groups[i];
         group->impedance = find_impedance(groups, group, water->gravity);
+        find_least_cavities(groups, group);
+        group->may_enclose = enclosed_can_be(group, &groups->ends);
         most_points = group->point_count > most_points ? group->point_count : most_points;
         most_links = group->link_count > most_links ? group->link_count : most_links;
     }
     return find_laws(groups, laws, arena, failure) &&
-           group_work_init(&groups->work, most_points, most_links, arena, failure);
+           group_work_init(&groups->work, most_points, most_links, arena, failure) &&
+           enclosed_work_init(&groups->enclosed_work, most_points, most_links, arena, failure);
 }
 
 static void start_lumped(struct groups *groups, const struct water *water,
@@ -345,8 +358,9 @@ bool groups_init(struct groups *groups, const struct site *site, const struct ne
     groups->lumped_of_link = arena_take(arena, links, sizeof *groups->lumped_of_link);
     groups->head = arena_take(arena, points, sizeof *groups->head);
     groups->head_before = arena_take(arena, points, sizeof *groups->head_before);
+    groups->is_enclosed = arena_take(arena, points, sizeof *groups->is_enclosed);
     if (groups->lumped == NULL || groups->lumped_of_link == NULL || groups->head == NULL ||
-        groups->head_before == NULL) {
+        groups->head_before == NULL || groups->is_enclosed == NULL) {
         return fail_memory(failure, "surge groups");
     }
     for (int i = 0; i < network->point_count; i++) {

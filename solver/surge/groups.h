@@ -7,7 +7,7 @@
 #include "models/arena.h"
 #include "models/site.h"
 #include "solver/steady/steady.h"
-#include "solver/surge/group_coupled.h"
+#include "solver/surge/enclosed.h"
 
 struct groups {
     const struct network *network;
@@ -19,6 +19,7 @@ struct groups {
     int lumped_count;
     struct lumped *lumped; /* [lumped_count] links, then cavities */
     int cavity_first;      /* the first cavity; one for each free point, in their order */
+    double *least_cavity;  /* [lumped_count - cavity_first] m3, cavity_least of each */
     double vapour;         /* m of gauge head at which water boils */
     int *lumped_of_link;   /* [link_count] or NETWORK_NONE: a pipe, or a stub of whole steps */
     int group_count;
@@ -26,8 +27,10 @@ struct groups {
     struct group_work work;
     struct group_coupled_work coupled_work; /* for the largest group with coupled laws */
     double missed;                          /* m, by which any step missed any law at most */
-    double *head;                           /* [point_count] m, now */
-    double *head_before;                    /* [point_count] m, a step earlier */
+    struct enclosed_work enclosed_work;     /* for the largest group */
+    bool *is_enclosed;   /* [point_count] shut parts have enclosed it at some time (enclosed.h) */
+    double *head;        /* [point_count] m, now */
+    double *head_before; /* [point_count] m, a step earlier */
 };
 
 /* Groups of the network with the water and the plan of the site, at rest with the steady answer.

@@ -100,6 +100,17 @@ static bool solve_group(struct groups *groups, const struct group *group, double
     return is_solved;
 }
 
+/* Heads that no law tells stay what they were. */
+static void keep_enclosed(struct groups *groups, const struct group *group)
+{
+    const struct group_place place = {groups->network, &groups->ends, groups->kernel, groups->head};
+    const struct coupled_law *law = group->law_count > 0 ? groups->coupled_work.law : NULL;
+    if (group->may_enclose) {
+        enclosed_settle(group, &place, law, groups->head_before, &groups->enclosed_work,
+                        groups->is_enclosed);
+    }
+}
+
 /* Back to heads and flows before the step, as far as spans let them be. */
 static void go_back(const struct groups *groups, const struct group *group)
 {
@@ -132,8 +143,12 @@ static bool step_group(struct groups *groups, struct group *group, const struct 
             continue;
         }
         groups->missed = fmax(groups->missed, missed);
-        if (!is_solved || !settle_group(groups, group)) {
-            return is_solved;
+        if (!is_solved) {
+            return false;
+        }
+        keep_enclosed(groups, group);
+        if (!settle_group(groups, group)) {
+            return true;
         }
     }
     return false;

@@ -260,10 +260,16 @@ static void find_node(const struct groups *groups, int64_t node, int *link, doub
     }
 }
 
-/* A cavity of `volume` is open, at a point or (NETWORK_NONE) at a node. */
-static void note_cavity(struct record *record, double time, double volume, int point, int64_t node)
+/* A cavity of `volume` is open, at a point or (NETWORK_NONE) at a node; smaller than `least` it is
+ * round-off. */
+static void note_cavity(struct record *record, double time, double volume, double least, int point,
+                        int64_t node)
 {
     struct surge *result = record->result;
+    record->has_seen_cavity = true;
+    if (volume < least) {
+        return;
+    }
     if (!result->is_boiling) {
         result->is_boiling = true;
         result->vapour_time = time;
@@ -290,12 +296,15 @@ static void watch_cavities(struct record *record, double time)
     for (int i = groups->cavity_first; i < groups->lumped_count; i++) {
         const struct lumped *lumped = &groups->lumped[i];
         if (cavity_is_open(lumped->element, lumped->data, lumped->old)) {
-            note_cavity(record, time, lumped->old[CAVITY_STATE_VOLUME], lumped->point, 0);
+            note_cavity(record, time, lumped->old[CAVITY_STATE_VOLUME],
+                        groups->least_cavity[i - groups->cavity_first], lumped->point, 0);
         }
     }
     for (int64_t i = 0; i < kernel->cavity_count; i++) {
-        int64_t node = kernel->cavities[i].node;
-        note_cavity(record, time, kernel->volume[node], NETWORK_NONE, node);
+        const int64_t node = kernel->cavities[i].node;
+        const struct kernel_pipe *pipe = &kernel->pipes[kernel->cavities[i].pipe];
+        note_cavity(record, time, kernel->volume[node], cavity_least(kernel->step, pipe->impedance),
+                    NETWORK_NONE, node);
     }
 }
 
@@ -364,6 +373,16 @@ static double adjoining_impedance(const struct record *record, int number)
     return fmax(walk_to_pipe(record, link->from, number), walk_to_pipe(record, link->to, number));
 }
 
+static void count_enclosed(const struct groups *groups, struct surge *result)
+{
+    for (int i = groups->network->point_count - 1; i >= 0; i--) {
+        if (groups->is_enclosed[i]) {
+            result->enclosed_count++;
+            result->enclosed_point = i;
+        }
+    }
+}
+
 void record_end(struct record *record)
 {
     struct surge *result = record->result;
@@ -384,5 +403,6 @@ void record_end(struct record *record)
         record->valve_impedance[i] = adjoining_impedance(record, valve->link);
     }
     result->law_residual = groups->missed;
+    count_enclosed(groups, result);
     valve_watch_end(record->watches, groups, record->valve_impedance, result);
 }

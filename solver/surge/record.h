@@ -21,9 +21,10 @@ struct record {
     double *node_start;          /* [node_count] m, heads at the start */
     double *point_start;         /* [point_count] m */
     bool is_before_events;
-    double fed;       /* m3/s into the site at all points that are not held, at all times */
-    double flow_in;   /* m3/s into the site at the instant before: held points and draws */
-    double volume_in; /* m3 so far */
+    bool has_seen_cavity; /* of any size: from then on each step must be looked at */
+    double fed;           /* m3/s into the site at all points that are not held, at all times */
+    double flow_in;       /* m3/s into the site at the instant before: held points and draws */
+    double volume_in;     /* m3 so far */
     double stored_start;
     struct energy energy;
     struct collapse_watch collapses;

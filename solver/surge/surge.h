@@ -87,6 +87,9 @@ struct surge {
     int stub_count;                   /* pipes without a grid of their own (stub.h) */
     int blind_count;                  /* of these, crossed in less than a step: of a blow that is
                                          over within it, heads there show a part only */
+    int enclosed_count;               /* points that shut parts enclosed at some time: no law tells
+                                         their heads then, and the last is kept (enclosed.h) */
+    int enclosed_point;               /* the first of them, or NETWORK_NONE */
     double mass_residual; /* m3 gained or lost over the run: in - out - stored in elastic pipes;
                            NAN if a group failed */
     double law_residual; /* m of head by which any step missed any law of a part or point at most */

@@ -161,6 +161,42 @@ Test(regulator, derivatives_of_a_step_are_those_of_its_law)
     }
 }
 
+/* Beside pipes its losses are divided by something above 0, and flow counts by their impedance:
+ * what was too much, too little or just right is still so; no derivative by flow is then far above
+ * that impedance. */
+Test(regulator, weighed_beside_pipes_it_has_the_same_answers)
+{
+    static const double impedances[] = {300, 3e4, 3e6};
+    struct regulator regulator = with_stroke(1);
+    const struct instant now = {.time = 1, .step = 0.1, .setting = 1, .water = &law_water};
+    for (int i = 0; i < 9000; i++) {
+        regulator.laminar = i % 2 ? 1e3 : 0;
+        const double old[ELEMENT_STATE_MAX] = {0.1002 + 0.05 * (i % 19) * (i % 7 / 6.0)};
+        const struct law_asked asked = {&regulator_element, &regulator, &now, old};
+        struct coupled_at at = {.flow = -2.03e-3 + 1e-4 * (i % 61),
+                                .head_from = 0.37 + 3 * (i % 17),
+                                .head_to = 0.11 + 2.9 * (i % 13)};
+        at.flow = i % 61 == 20 ? 0 : at.flow;
+        const bool is_near = i % 5 == 0; /* nearly no head across it, where its curve bends most */
+        at.head_to = is_near ? at.head_from - 0.01 * (i % 7) : at.head_to;
+        const double plain = law_coupled_at(&asked, &at).value;
+        at.impedance = impedances[i % 3];
+        const struct coupled_law law = law_coupled_at(&asked, &at);
+        cr_assert_eq(signbit(law.value), signbit(plain), "%d: %g, %g", i, law.value, plain);
+        cr_assert(law.by_flow >= 0 && law.by_head_from <= 0 && law.by_head_to >= 0);
+        cr_assert_lt(law.by_flow, 2.1 * at.impedance);
+        if (!is_near) {
+            law_asked_fits(&asked, at, 1e-9, 2e-3);
+        }
+    }
+    const double ajar[ELEMENT_STATE_MAX] = {0.5};
+    const struct coupled_at answer = {
+        .flow = 2e-3, .head_from = 60, .head_to = 35, .impedance = 1e3};
+    const struct law_asked asked = {&regulator_element, &regulator, &now, ajar};
+    regulator.laminar = 0;
+    cr_assert_float_eq(law_coupled_at(&asked, &answer).value, 0, 1e-12); /* as above: 0.4 open */
+}
+
 Test(regulator, one_without_a_head_to_hold_is_refused)
 {
     struct failure failure;

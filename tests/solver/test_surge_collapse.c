@@ -27,6 +27,7 @@ struct row {
     struct gas_pocket pocket;
     double head[3];
     struct groups groups;
+    double least[2];
     struct collapse_watch watch;
     struct surge_collapse result;
 };
@@ -76,6 +77,7 @@ static void open_row(struct row *row)
                                   .lumped_count = 3,
                                   .lumped = row->lumped,
                                   .cavity_first = 1,
+                                  .least_cavity = row->least,
                                   .head = row->head};
     cr_assert(collapse_start(&row->watch, &row->groups, &row->result, row->arena, &failure));
 }
@@ -280,4 +282,34 @@ Test(surge_collapse, small_cavities_count_from_a_hundredth_on)
         cr_expect_eq(row.result.count, i < 2 ? i + 1 : 2, "%d: %d", i, row.result.count);
     }
     arena_free(row.arena);
+}
+
+/* What round-off opens at a point or a node is none, also before any other: at the point's own
+ * bound, and at the node's of 1e-5 m in a step (solver/surge/cavity.h). */
+Test(surge_collapse, round_off_is_no_cavity_before_the_first)
+{
+    static const double shares[] = {1e-9, 0.99, 1.01};
+    for (int i = 0; i < 6; i++) {
+        struct row row;
+        const bool is_node = i >= 3;
+        const double least = 1e-5 * step / 2e4;
+        const double volume = shares[i % 3] * least;
+        open_row(&row);
+        row.least[0] = least;
+        row.kernel.step = step;
+        row.kernel.pipes[0].impedance = 2e4;
+        if (is_node) {
+            row.kernel.volume[1] = volume;
+            row.kernel.cavities[row.kernel.cavity_count++] = (struct kernel_cavity){.node = 1};
+        } else {
+            row.lumped[1].old[CAVITY_STATE_VOLUME] = volume;
+        }
+        collapse_step(&row.watch, &row.groups, step, &row.result);
+        row.kernel.cavity_count = 0;
+        row.kernel.volume[1] = 0.0;
+        row.lumped[1].old[CAVITY_STATE_VOLUME] = 0.0;
+        collapse_step(&row.watch, &row.groups, 2 * step, &row.result);
+        cr_expect_eq(row.result.count, i % 3 == 2, "%d: %d", i, row.result.count);
+        arena_free(row.arena);
+    }
 }

@@ -1,0 +1,256 @@
+#include "solver/surge/enclosed.h"
+
+#include "solver/surge/cavity.h"
+
+#include <math.h>
+#include <stddef.h>
+
+/* Of (1 m + the largest head) / impedance: a flow below this is what solving a group leaves. */
+static const double trace = 1e-12;
+
+/* How a link stands. */
+enum enclosed_shut {
+    ENCLOSED_OPEN,  /* heads at its ends hang together */
+    ENCLOSED_LOWER, /* at the least flow of its span: its difference may fall */
+    ENCLOSED_UPPER, /* at the most: it may rise */
+    ENCLOSED_FIXED, /* both: a seat that no head opens within the step */
+    ENCLOSED_LAW    /* a coupled law that lets nothing through */
+};
+
+static bool has_pipe(const struct ends *ends, int point)
+{
+    return ends->first[point] < ends->first[point + 1] ||
+           ends->stub_first[point] < ends->stub_first[point + 1];
+}
+
+bool enclosed_can_be(const struct group *group, const struct ends *ends)
+{
+    for (int i = 0; i < group->point_count; i++) {
+        if (!has_pipe(ends, group->points[i])) {
+            return true;
+        }
+    }
+    return false;
+}
+
+bool enclosed_work_init(struct enclosed_work *work, int point_count, int link_count,
+                        struct arena *arena, struct failure *failure)
+{
+    work->parent = arena_take(arena, (size_t)point_count, sizeof *work->parent);
+    work->is_known = arena_take(arena, (size_t)point_count, sizeof *work->is_known);
+    work->shut = arena_take(arena, (size_t)link_count, sizeof *work->shut);
+    if (work->parent == NULL || work->is_known == NULL || work->shut == NULL) {
+        return fail_memory(failure, "surge groups");
+    }
+    return true;
+}
+
+/* --- who is enclosed --- */
+
+static double head_at(const struct group *group, const struct group_place *place, int end,
+                      double held)
+{
+    return end == GROUP_HELD ? held : place->head[group->points[end]];
+}
+
+static double difference_of(const struct group *group, const struct group_place *place,
+                            const struct group_link *link)
+{
+    return head_at(group, place, link->from, link->held_from) -
+           head_at(group, place, link->to, link->held_to);
+}
+
+/* A cavity that was left out of the group's solution, being shut. */
+static bool is_left_out(const struct group *group, const struct group_link *link)
+{
+    return !group->has_cavities && link->lumped->element == &cavity_element;
+}
+
+static enum enclosed_shut find_shut(const struct group *group, const struct group_link *link,
+                                    const struct coupled_law law[], double least)
+{
+    const struct lumped *lumped = link->lumped;
+    if (link->coupled != NETWORK_NONE) {
+        const struct coupled_law *here = &law[link->coupled];
+        const bool is_moved_by_heads = here->by_head_from < 0.0 || here->by_head_from > 0.0 ||
+                                       here->by_head_to < 0.0 || here->by_head_to > 0.0;
+        return is_moved_by_heads || fabs(lumped->flow) > least ? ENCLOSED_OPEN : ENCLOSED_LAW;
+    }
+    if (is_left_out(group, link)) {
+        return ENCLOSED_LOWER;
+    }
+    const bool is_lower = lumped->flow <= lumped->span.lower + least;
+    const bool is_upper = lumped->flow >= lumped->span.upper - least;
+    if (is_lower && is_upper) {
+        return ENCLOSED_FIXED;
+    }
+    return is_lower ? ENCLOSED_LOWER : is_upper ? ENCLOSED_UPPER : ENCLOSED_OPEN;
+}
+
+static int find_root(int parent[], int i)
+{
+    while (parent[i] != i) {
+        parent[i] = parent[parent[i]];
+        i = parent[i];
+    }
+    return i;
+}
+
+/* Joins points by open links, the lowest number standing for all. */
+static void join(const struct group *group, const struct group_place *place,
+                 struct enclosed_work *work)
+{
+    for (int i = 0; i < group->point_count; i++) {
+        work->parent[i] = i;
+        work->is_known[i] = false;
+    }
+    for (int k = 0; k < group->link_count; k++) {
+        const struct group_link *link = &group->links[k];
+        if (work->shut[k] == ENCLOSED_OPEN && link->from != GROUP_HELD && link->to != GROUP_HELD) {
+            const int one = find_root(work->parent, link->from);
+            const int other = find_root(work->parent, link->to);
+            work->parent[one > other ? one : other] = one > other ? other : one;
+        }
+    }
+    for (int i = 0; i < group->point_count; i++) {
+        if (has_pipe(place->ends, group->points[i])) {
+            work->is_known[find_root(work->parent, i)] = true;
+        }
+    }
+    for (int k = 0; k < group->link_count; k++) {
+        const struct group_link *link = &group->links[k];
+        const bool is_held = link->from == GROUP_HELD || link->to == GROUP_HELD;
+        const int end = link->from == GROUP_HELD ? link->to : link->from;
+        if (work->shut[k] == ENCLOSED_OPEN && is_held && end != GROUP_HELD) {
+            work->is_known[find_root(work->parent, end)] = true;
+        }
+    }
+}
+
+/* --- their heads --- */
+
+static bool is_in(struct enclosed_work *work, int end, int root)
+{
+    return end != GROUP_HELD && find_root(work->parent, end) == root;
+}
+
+/* How far, m, all heads of an enclosed part may be moved. */
+struct way {
+    double down; /* <= 0 where the present heads keep all laws */
+    double up;
+};
+
+/* What one of the shut links around it leaves of the way. */
+static void narrow(struct way *way, const struct group *group, const struct group_place *place,
+                   struct enclosed_work *work, int k, bool is_from)
+{
+    const struct group_link *link = &group->links[k];
+    const enum enclosed_shut shut = (enum enclosed_shut)work->shut[k];
+    if (shut != ENCLOSED_LOWER && shut != ENCLOSED_UPPER) {
+        return;
+    }
+    struct lumped *lumped = link->lumped;
+    double needed = 0.0;
+    if (!is_left_out(group, link)) {
+        const bool is_lower = shut == ENCLOSED_LOWER;
+        lumped->flow = is_lower ? lumped->span.lower : lumped->span.upper;
+        lumped->drop = lumped_drop(lumped, lumped->flow);
+        needed = lumped->drop.head;
+    }
+    const double left = needed - difference_of(group, place, link);
+    /* At the lower end the difference may not be above `needed`, at the upper not below. */
+    if ((shut == ENCLOSED_LOWER) == is_from) {
+        way->up = fmin(way->up, is_from ? left : -left);
+    } else {
+        way->down = fmax(way->down, is_from ? left : -left);
+    }
+}
+
+static void shift(const struct group *group, const struct group_place *place,
+                  struct enclosed_work *work, int root, double by)
+{
+    for (int i = 0; i < group->point_count; i++) {
+        if (find_root(work->parent, i) == root) {
+            place->head[group->points[i]] += by;
+        }
+    }
+}
+
+/* Whether a coupled law that lets nothing through still does so; its state follows. */
+static bool keeps_law(const struct group *group, const struct group_place *place,
+                      const struct group_link *link)
+{
+    const struct coupled_at at = {.flow = link->lumped->flow,
+                                  .head_from = head_at(group, place, link->from, link->held_from),
+                                  .head_to = head_at(group, place, link->to, link->held_to),
+                                  .impedance = group->impedance};
+    const double largest = fmax(fabs(at.head_from), fabs(at.head_to));
+    return fabs(lumped_law(link->lumped, &at).value) <= group_loose * (1.0 + largest);
+}
+
+static bool keep_laws(const struct group *group, const struct group_place *place,
+                      struct enclosed_work *work, int root)
+{
+    bool is_kept = true;
+    for (int k = 0; k < group->link_count; k++) {
+        const struct group_link *link = &group->links[k];
+        if (work->shut[k] == ENCLOSED_LAW &&
+            (is_in(work, link->from, root) || is_in(work, link->to, root))) {
+            is_kept = keeps_law(group, place, link) && is_kept;
+        }
+    }
+    return is_kept;
+}
+
+/* Brings an enclosed part back to its head before the step, as far as the shut links around it let
+ * it; where a coupled one does not, it stays where it is. */
+static void keep_heads(const struct group *group, const struct group_place *place,
+                       struct enclosed_work *work, int root, const double before[])
+{
+    struct way way = {-INFINITY, INFINITY};
+    for (int k = 0; k < group->link_count; k++) {
+        const bool is_from = is_in(work, group->links[k].from, root);
+        if (is_from != is_in(work, group->links[k].to, root)) {
+            narrow(&way, group, place, work, k, is_from);
+        }
+    }
+    const int point = group->points[root];
+    const double wanted = before[point] - place->head[point];
+    const double by = way.down <= way.up ? fmin(fmax(wanted, way.down), way.up) : 0.0;
+    shift(group, place, work, root, by);
+    if (!keep_laws(group, place, work, root)) {
+        shift(group, place, work, root, -by);
+        (void)keep_laws(group, place, work, root);
+    }
+}
+
+void enclosed_settle(const struct group *group, const struct group_place *place,
+                     const struct coupled_law law[], const double before[],
+                     struct enclosed_work *work, bool is_enclosed[])
+{
+    bool is_any = false;
+    double scale = 1.0;
+    for (int i = 0; i < group->point_count; i++) {
+        scale = fmax(scale, 1.0 + fabs(place->head[group->points[i]]));
+    }
+    const double least = trace * scale / group->impedance;
+    for (int k = 0; k < group->link_count; k++) {
+        work->shut[k] = (signed char)find_shut(group, &group->links[k], law, least);
+        is_any = is_any || (work->shut[k] != ENCLOSED_OPEN &&
+                            group->links[k].lumped->element != &cavity_element);
+    }
+    if (!is_any) {
+        return;
+    }
+    join(group, place, work);
+    for (int i = 0; i < group->point_count; i++) {
+        const int root = find_root(work->parent, i);
+        if (work->is_known[root]) {
+            continue;
+        }
+        if (root == i) {
+            keep_heads(group, place, work, root, before);
+        }
+        is_enclosed[group->points[i]] = true;
+    }
+}
