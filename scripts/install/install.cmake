@@ -14,10 +14,12 @@ install(TARGETS downsurge_models downsurge_solver downsurge_io downsurge
   LIBRARY DESTINATION ${CMAKE_INSTALL_LIBDIR}
   ARCHIVE DESTINATION ${CMAKE_INSTALL_LIBDIR})
 # What another version of gcc could not read; the plain code stays.
-if(DOWNSURGE_WHOLE AND CMAKE_OBJCOPY AND NOT BUILD_SHARED_LIBS)
+if(is_whole AND CMAKE_OBJCOPY)
+  set(libraries_laid "\${CMAKE_INSTALL_PREFIX}")
+  cmake_path(APPEND libraries_laid "${CMAKE_INSTALL_LIBDIR}") # alone where that begins at the root
   foreach(floor models solver)
-    install(CODE "execute_process(COMMAND ${CMAKE_OBJCOPY} --wildcard --remove-section=.gnu.lto_*
-      \"\$ENV{DESTDIR}\${CMAKE_INSTALL_PREFIX}/${CMAKE_INSTALL_LIBDIR}/libdownsurge_${floor}.a\"
+    install(CODE "execute_process(COMMAND \"${CMAKE_OBJCOPY}\" --wildcard --remove-section=.gnu.lto_*
+      --remove-section=.gnu.debuglto_* \"\$ENV{DESTDIR}${libraries_laid}/libdownsurge_${floor}.a\"
       COMMAND_ERROR_IS_FATAL ANY)")
   endforeach()
 endif()
