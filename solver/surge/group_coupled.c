@@ -57,14 +57,15 @@ bool group_coupled_work_init(struct group_coupled_work *work, const struct group
 
 /* --- laws at the present heads and flows --- */
 
-static struct coupled_law find_law(const struct group *group, const struct group_law *law,
-                                   const double head[])
+struct coupled_law group_coupled_law(const struct group *group, const struct group_place *place,
+                                     int number)
 {
+    const struct group_law *law = &group->laws[number];
     const struct group_link *link = &group->links[law->link];
     struct coupled_at at = {
         .flow = link->lumped->flow,
-        .head_from = link->from == GROUP_HELD ? link->held_from : head[link->from],
-        .head_to = link->to == GROUP_HELD ? link->held_to : head[link->to],
+        .head_from = group_head_at(group, place, link->from, link->held_from),
+        .head_to = group_head_at(group, place, link->to, link->held_to),
         .impedance = group->impedance,
     };
     for (int i = 0; i < law->partner_count; i++) {
@@ -111,7 +112,7 @@ static void evaluate(const struct group *group, const struct group_place *place,
         }
     }
     for (int c = 0; c < group->law_count; c++) {
-        work->law[c] = find_law(group, &group->laws[c], work->head);
+        work->law[c] = group_coupled_law(group, place, c);
         add_error(work, work->law[c].value);
     }
     for (int i = 0; i < group->point_count; i++) {

@@ -109,13 +109,12 @@ static void solve_row(struct row *row)
     for (int k = 0; k < ROW_PARTS; k++) {
         lumped_begin(&row->lumped[k], 1, 0.005, 1);
     }
-    if (row->group.law_count > 0) {
-        cr_assert(group_coupled_solve(&part, &place, &row->coupled_work));
-    } else {
-        cr_assert(group_solve(&part, &place, &row->work));
-    }
-    enclosed_settle(&row->group, &place, row->coupled_work.law, row->before, &row->enclosed,
-                    row->is_enclosed);
+    const bool is_coupled = row->group.law_count > 0;
+    cr_assert(is_coupled ? group_coupled_solve(&part, &place, &row->coupled_work)
+                         : group_solve(&part, &place, &row->work));
+    enclosed_settle(&row->group, &place, row->coupled_work.law,
+                    is_coupled ? row->coupled_work.missed : row->work.missed, row->before,
+                    &row->enclosed, row->is_enclosed);
 }
 
 static void start_from(struct row *row, const double guess[ROW_POINTS], double before)
@@ -188,6 +187,75 @@ Test(surge_enclosed, point_at_a_tank_is_known)
     }
     cr_expect_float_eq(row.head[1], 12, 1e-9);
     cr_expect_float_eq(row.head[2], 12, 1e-9);
+    arena_free(row.arena);
+}
+
+/* Three one-way parts in a row enclose two points, each to be kept on its own: neither may stay
+ * where the guess of the other has stopped it. */
+Test(surge_enclosed, each_of_two_points_side_by_side_is_kept)
+{
+    int enclosed = 0;
+    struct random random;
+    random_seed(&random, 1);
+    for (int i = 0; i < 2000; i++) {
+        struct row row;
+        const double ahead = random_even(&random, -5, 40);
+        const double behind = random_even(&random, -5, 40);
+        const double lifts[ROW_PARTS] = {random_even(&random, 0, 2), random_even(&random, 0, 2),
+                                         random_even(&random, 0, 2)};
+        const double wanted = random_even(&random, -9, 50);
+        double guess[ROW_POINTS];
+        open_row(&row, ahead, behind);
+        add_valves(&row, lifts[0], lifts[2]);
+        row.law[1] = row.law[0];
+        row.law[1].start = lifts[1];
+        for (int p = 0; p < ROW_POINTS; p++) {
+            guess[p] = random_even(&random, -9, 50);
+        }
+        start_from(&row, guess, wanted);
+        solve_row(&row);
+        const double least = ahead - lifts[0];
+        const double most = behind + lifts[2];
+        const bool is_shut = least - lifts[1] < most;
+        cr_assert_eq(row.is_enclosed[1] && row.is_enclosed[2], is_shut, "trial %d", i);
+        enclosed += is_shut;
+        if (is_shut) {
+            /* what lies outside first, then what the other lets it be */
+            const double first = fmin(fmax(wanted, least), most + lifts[1]);
+            const double last = fmax(fmin(wanted, most), least - lifts[1]);
+            cr_assert_float_eq(row.head[1], first, 1e-9, "trial %d: %g", i, row.head[1] - first);
+            cr_assert_float_eq(row.head[2], last, 1e-9, "trial %d: %g", i, row.head[2] - last);
+        }
+        arena_free(row.arena);
+    }
+    cr_assert_gt(enclosed, 700);
+    cr_assert_lt(enclosed, 1900);
+}
+
+/* A regulator that holds 20 m behind it joins two points while both valves outside are shut: the
+ * heads before would take 15 m from each, and it would be shut no more. */
+Test(surge_enclosed, no_regulator_within_is_moved_off_its_law)
+{
+    struct failure failure;
+    struct row row;
+    open_row(&row, 10, 50);
+    add_valves(&row, 0, 0);
+    row.regulator = (struct regulator){
+        .area = 2e-3, .open_loss = 6, .most_behind = 20, .least_before = -(double)INFINITY};
+    row.lumped[1].element = &regulator_element;
+    row.lumped[1].data = &row.regulator;
+    row.lumped[1].old[REGULATOR_STATE_OPENING] = 1;
+    row.link[1].coupled = 0;
+    row.group_law.link = 1;
+    row.group.law_count = 1;
+    cr_assert(group_coupled_work_init(&row.coupled_work, &row.group, row.arena, &failure));
+    start_from(&row, (double[]){10, 35, 20, 50}, 20);
+    solve_row(&row);
+    cr_expect(row.is_enclosed[1] && row.is_enclosed[2]);
+    const struct coupled_at at = {
+        .head_from = row.head[1], .head_to = row.head[2], .impedance = row.group.impedance};
+    const double missed = lumped_law(&row.lumped[1], &at).value;
+    cr_expect_float_eq(missed, 0, 1e-9, "%g m, at %g and %g m", missed, row.head[1], row.head[2]);
     arena_free(row.arena);
 }
 
