@@ -12,13 +12,16 @@ static const double trace = 1e-12;
 /* Of 1 m + a head: a smaller move of it is none. */
 static const double round_off = 1e-13;
 
+/* From heads that a singular system has thrown off, too, to the last digit. */
+enum { HALVINGS = 100 };
+
 /* How a link stands. */
 enum enclosed_shut {
     ENCLOSED_OPEN,  /* heads at its ends hang together */
     ENCLOSED_LOWER, /* at the least flow of its span: its difference may fall */
     ENCLOSED_UPPER, /* at the most: it may rise */
     ENCLOSED_FIXED, /* both: a seat that no head opens within the step */
-    ENCLOSED_LAW    /* a coupled law that lets nothing through */
+    ENCLOSED_LAW    /* a coupled law that lets nothing through and does not join its heads */
 };
 
 static bool has_pipe(const struct ends *ends, int point)
@@ -70,9 +73,10 @@ static enum enclosed_shut find_shut(const struct group *group, const struct grou
     const struct lumped *lumped = link->lumped;
     if (link->coupled != NETWORK_NONE) {
         const struct coupled_law *here = &law[link->coupled];
-        const bool is_moved_by_heads = here->by_head_from < 0.0 || here->by_head_from > 0.0 ||
-                                       here->by_head_to < 0.0 || here->by_head_to > 0.0;
-        return is_moved_by_heads || fabs(lumped->flow) > least ? ENCLOSED_OPEN : ENCLOSED_LAW;
+        const bool is_by_from = here->by_head_from < 0.0 || here->by_head_from > 0.0;
+        const bool is_by_to = here->by_head_to < 0.0 || here->by_head_to > 0.0;
+        const bool is_joining = is_by_from && is_by_to;
+        return is_joining || fabs(lumped->flow) > least ? ENCLOSED_OPEN : ENCLOSED_LAW;
     }
     if (is_left_out(group, link)) {
         return ENCLOSED_LOWER;
@@ -164,17 +168,21 @@ static void narrow(struct way *way, const struct group *group, const struct grou
     }
 }
 
-static void shift(const struct group *group, const struct group_place *place,
-                  struct enclosed_work *work, int root, double by)
+/* Brings an enclosed part to `head` at its first point; the others stand to that as they do. */
+static void bring(const struct group *group, const struct group_place *place,
+                  struct enclosed_work *work, int root, double head)
 {
-    for (int i = 0; i < group->point_count; i++) {
+    double *const first = &place->head[group->points[root]];
+    for (int i = root + 1; i < group->point_count; i++) {
         if (find_root(work->parent, i) == root) {
-            place->head[group->points[i]] += by;
+            place->head[group->points[i]] = head + (place->head[group->points[i]] - *first);
         }
     }
+    *first = head;
 }
 
-/* Whether the coupled laws of links at an enclosed part hold; their states follow. */
+/* Whether the coupled laws of links at an enclosed part hold as well as the group's solution has
+ * them; their states follow. */
 static bool keep_laws(const struct group *group, const struct group_place *place,
                       struct enclosed_work *work, int root)
 {
@@ -186,14 +194,31 @@ static bool keep_laws(const struct group *group, const struct group_place *place
                 fmax(fabs(group_head_at(group, place, link->from, link->held_from)),
                      fabs(group_head_at(group, place, link->to, link->held_to)));
             const double missed = fabs(group_coupled_law(group, place, c).value);
-            are_kept = missed <= group_loose * (1.0 + largest) && are_kept;
+            are_kept = missed <= fmax(trace * (1.0 + largest), work->missed) && are_kept;
         }
     }
     return are_kept;
 }
 
-/* Brings an enclosed part back to its head before the step, as far as the shut links around it let
- * it; where a coupled law does not, it stays where it is. Whether it has moved. */
+/* From where coupled laws hold towards where they do not, as far as they do. */
+static void approach(const struct group *group, const struct group_place *place,
+                     struct enclosed_work *work, int root, double good, double bad)
+{
+    for (int i = 0; i < HALVINGS; i++) {
+        const double middle = 0.5 * (good + bad);
+        bring(group, place, work, root, middle);
+        if (keep_laws(group, place, work, root)) {
+            good = middle;
+        } else {
+            bad = middle;
+        }
+    }
+    bring(group, place, work, root, good);
+    (void)keep_laws(group, place, work, root);
+}
+
+/* Brings an enclosed part back to its head before the step, as far as the links around it let it.
+ * Whether it has moved. */
 static bool keep_heads(const struct group *group, const struct group_place *place,
                        struct enclosed_work *work, int root, const double before[])
 {
@@ -205,15 +230,15 @@ static bool keep_heads(const struct group *group, const struct group_place *plac
         }
     }
     const int point = group->points[root];
-    const double wanted = before[point] - place->head[point];
-    const double by = way.down <= way.up ? fmin(fmax(wanted, way.down), way.up) : 0.0;
-    shift(group, place, work, root, by);
-    if (!keep_laws(group, place, work, root)) {
-        shift(group, place, work, root, -by);
-        (void)keep_laws(group, place, work, root);
-        return false;
+    const double found = place->head[point];
+    if (way.down <= way.up) {
+        const double wanted = fmin(fmax(before[point], found + way.down), found + way.up);
+        bring(group, place, work, root, wanted);
+        if (!keep_laws(group, place, work, root)) {
+            approach(group, place, work, root, found, wanted);
+        }
     }
-    return fabs(by) > round_off * (1.0 + fabs(before[point]));
+    return fabs(place->head[point] - found) > round_off * (1.0 + fabs(before[point]));
 }
 
 /* All enclosed parts, over and over: one may be in another's way until that has moved too. */
@@ -221,7 +246,7 @@ static void keep_all(const struct group *group, const struct group_place *place,
                      struct enclosed_work *work, const double before[])
 {
     bool has_moved = true;
-    for (int i = 0; i < group->point_count && has_moved; i++) {
+    for (int i = 0; i <= group->point_count && has_moved; i++) {
         has_moved = false;
         for (int root = 0; root < group->point_count; root++) {
             if (work->parent[root] == root && !work->is_known[root]) {
@@ -236,6 +261,7 @@ void enclosed_settle(const struct group *group, const struct group_place *place,
                      struct enclosed_work *work, bool is_enclosed[])
 {
     bool is_any = false;
+    work->missed = missed;
     double scale = 1.0;
     for (int i = 0; i < group->point_count; i++) {
         scale = fmax(scale, 1.0 + fabs(place->head[group->points[i]]));

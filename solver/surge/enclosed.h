@@ -4,10 +4,9 @@
  * Water does not give way in a group, so no law tells the head of such points: any is an answer
  * that leaves all those parts shut. Ours: they keep what they had when they were shut in, as stiff
  * water between tight seats does, and move only as far as the heads outside press through a seat
- * (opening a part just far enough, or against the head at which the water boils). Within the points
- * that open parts join, heads stand to one another as their laws say; where a coupled law holds at
- * some heads only (a regulator's), points that it joins or shuts stay as the group's solution left
- * them if it would not hold at those before.
+ * (opening a part just far enough, or against the head at which the water boils) and no further
+ * than a coupled law holds, such as that of a regulator which a lower head would open. Within the
+ * points that open parts join, heads stand to one another as their laws say.
  *
  * Whether a part lets a trace of flow pass must not hang on round-off: flows that are no more than
  * what a group's solution leaves, or has missed its laws by, count as none there. */
@@ -21,6 +20,7 @@ struct enclosed_work {
     int *parent;       /* [n] towards the point that stands for all that open parts join */
     bool *is_known;    /* [n] that one: a pipe or a held head tells its head */
     signed char *shut; /* [l] enum enclosed_shut */
+    double missed;     /* m, by which the group's solution missed its laws */
 };
 
 /* Whether a group has a point without a pipe and thus may enclose one. */

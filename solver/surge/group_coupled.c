@@ -15,6 +15,7 @@ enum {
 
 static const double damping_growth = 1e3; /* where a system is singular */
 static const double near = 1e-7;          /* share of error from which Newton takes over */
+static const double far_off = 1e3;        /* times 1 m + the largest head: no step of a head */
 
 void group_coupled_widen(struct group *most, const struct group *group)
 {
@@ -250,11 +251,18 @@ static bool solve_linear(const struct group *group, struct group_coupled_work *w
     return true;
 }
 
-/* The step, with more damping where the system is singular; no step where even that does not help.
- */
+/* Whether the step throws a head off that hardly any law holds: it would never come back, and
+ * what counts as an answer, a share of the largest head, would count for nothing. */
+static bool runs_off(const struct group *group, const struct group_coupled_work *work)
+{
+    return group_largest(group, work->step) > far_off * group_scale(group, work->head);
+}
+
+/* The step, with more damping where the system is singular or all but; no step where even that does
+ * not help. */
 static void find_step(const struct group *group, struct group_coupled_work *work, double damping)
 {
-    while (!solve_linear(group, work, damping)) {
+    while (!solve_linear(group, work, damping) || runs_off(group, work)) {
         if (damping > safeguard_most_damping) {
             memset(work->step, 0,
                    (size_t)(group->point_count + group->law_count) * sizeof *work->step);
