@@ -5,8 +5,15 @@
 #include <math.h>
 #include <stddef.h>
 
-/* Of (1 m + the largest head) / impedance: a flow below this is what solving a group leaves. */
+/* Of (1 m + the largest head) / impedance: a flow below this is what solving a group leaves, where
+ * it missed no law by more. */
 static const double trace = 1e-12;
+
+/* Of 1 m + a head: a smaller move of it is none. */
+static const double round_off = 1e-13;
+
+/* From heads that a singular system has thrown off, too, to the last digit. */
+enum { HALVINGS = 100 };
 
 /* How a link stands. */
 enum enclosed_shut {
@@ -14,7 +21,7 @@ enum enclosed_shut {
     ENCLOSED_LOWER, /* at the least flow of its span: its difference may fall */
     ENCLOSED_UPPER, /* at the most: it may rise */
     ENCLOSED_FIXED, /* both: a seat that no head opens within the step */
-    ENCLOSED_LAW    /* a coupled law that lets nothing through */
+    ENCLOSED_LAW    /* a coupled law that lets nothing through and does not join its heads */
 };
 
 static bool has_pipe(const struct ends *ends, int point)
@@ -47,17 +54,11 @@ bool enclosed_work_init(struct enclosed_work *work, int point_count, int link_co
 
 /* --- who is enclosed --- */
 
-static double head_at(const struct group *group, const struct group_place *place, int end,
-                      double held)
-{
-    return end == GROUP_HELD ? held : place->head[group->points[end]];
-}
-
 static double difference_of(const struct group *group, const struct group_place *place,
                             const struct group_link *link)
 {
-    return head_at(group, place, link->from, link->held_from) -
-           head_at(group, place, link->to, link->held_to);
+    return group_head_at(group, place, link->from, link->held_from) -
+           group_head_at(group, place, link->to, link->held_to);
 }
 
 /* A cavity that was left out of the group's solution, being shut. */
@@ -72,9 +73,10 @@ static enum enclosed_shut find_shut(const struct group *group, const struct grou
     const struct lumped *lumped = link->lumped;
     if (link->coupled != NETWORK_NONE) {
         const struct coupled_law *here = &law[link->coupled];
-        const bool is_moved_by_heads = here->by_head_from < 0.0 || here->by_head_from > 0.0 ||
-                                       here->by_head_to < 0.0 || here->by_head_to > 0.0;
-        return is_moved_by_heads || fabs(lumped->flow) > least ? ENCLOSED_OPEN : ENCLOSED_LAW;
+        const bool is_by_from = here->by_head_from < 0.0 || here->by_head_from > 0.0;
+        const bool is_by_to = here->by_head_to < 0.0 || here->by_head_to > 0.0;
+        const bool is_joining = is_by_from && is_by_to;
+        return is_joining || fabs(lumped->flow) > least ? ENCLOSED_OPEN : ENCLOSED_LAW;
     }
     if (is_left_out(group, link)) {
         return ENCLOSED_LOWER;
@@ -166,45 +168,58 @@ static void narrow(struct way *way, const struct group *group, const struct grou
     }
 }
 
-static void shift(const struct group *group, const struct group_place *place,
-                  struct enclosed_work *work, int root, double by)
+/* Brings an enclosed part to `head` at its first point; the others stand to that as they do. */
+static void bring(const struct group *group, const struct group_place *place,
+                  struct enclosed_work *work, int root, double head)
 {
-    for (int i = 0; i < group->point_count; i++) {
+    double *const first = &place->head[group->points[root]];
+    for (int i = root + 1; i < group->point_count; i++) {
         if (find_root(work->parent, i) == root) {
-            place->head[group->points[i]] += by;
+            place->head[group->points[i]] = head + (place->head[group->points[i]] - *first);
         }
     }
+    *first = head;
 }
 
-/* Whether a coupled law that lets nothing through still does so; its state follows. */
-static bool keeps_law(const struct group *group, const struct group_place *place,
-                      const struct group_link *link)
-{
-    const struct coupled_at at = {.flow = link->lumped->flow,
-                                  .head_from = head_at(group, place, link->from, link->held_from),
-                                  .head_to = head_at(group, place, link->to, link->held_to),
-                                  .impedance = group->impedance};
-    const double largest = fmax(fabs(at.head_from), fabs(at.head_to));
-    return fabs(lumped_law(link->lumped, &at).value) <= group_loose * (1.0 + largest);
-}
-
+/* Whether the coupled laws of links at an enclosed part hold as well as the group's solution has
+ * them; their states follow. */
 static bool keep_laws(const struct group *group, const struct group_place *place,
                       struct enclosed_work *work, int root)
 {
-    bool is_kept = true;
-    for (int k = 0; k < group->link_count; k++) {
-        const struct group_link *link = &group->links[k];
-        if (work->shut[k] == ENCLOSED_LAW &&
-            (is_in(work, link->from, root) || is_in(work, link->to, root))) {
-            is_kept = keeps_law(group, place, link) && is_kept;
+    bool are_kept = true;
+    for (int c = 0; c < group->law_count; c++) {
+        const struct group_link *link = &group->links[group->laws[c].link];
+        if (is_in(work, link->from, root) || is_in(work, link->to, root)) {
+            const double largest =
+                fmax(fabs(group_head_at(group, place, link->from, link->held_from)),
+                     fabs(group_head_at(group, place, link->to, link->held_to)));
+            const double missed = fabs(group_coupled_law(group, place, c).value);
+            are_kept = missed <= fmax(trace * (1.0 + largest), work->missed) && are_kept;
         }
     }
-    return is_kept;
+    return are_kept;
 }
 
-/* Brings an enclosed part back to its head before the step, as far as the shut links around it let
- * it; where a coupled one does not, it stays where it is. */
-static void keep_heads(const struct group *group, const struct group_place *place,
+/* From where coupled laws hold towards where they do not, as far as they do. */
+static void approach(const struct group *group, const struct group_place *place,
+                     struct enclosed_work *work, int root, double good, double bad)
+{
+    for (int i = 0; i < HALVINGS; i++) {
+        const double middle = 0.5 * (good + bad);
+        bring(group, place, work, root, middle);
+        if (keep_laws(group, place, work, root)) {
+            good = middle;
+        } else {
+            bad = middle;
+        }
+    }
+    bring(group, place, work, root, good);
+    (void)keep_laws(group, place, work, root);
+}
+
+/* Brings an enclosed part back to its head before the step, as far as the links around it let it.
+ * Whether it has moved. */
+static bool keep_heads(const struct group *group, const struct group_place *place,
                        struct enclosed_work *work, int root, const double before[])
 {
     struct way way = {-INFINITY, INFINITY};
@@ -215,25 +230,43 @@ static void keep_heads(const struct group *group, const struct group_place *plac
         }
     }
     const int point = group->points[root];
-    const double wanted = before[point] - place->head[point];
-    const double by = way.down <= way.up ? fmin(fmax(wanted, way.down), way.up) : 0.0;
-    shift(group, place, work, root, by);
-    if (!keep_laws(group, place, work, root)) {
-        shift(group, place, work, root, -by);
-        (void)keep_laws(group, place, work, root);
+    const double found = place->head[point];
+    if (way.down <= way.up) {
+        const double wanted = fmin(fmax(before[point], found + way.down), found + way.up);
+        bring(group, place, work, root, wanted);
+        if (!keep_laws(group, place, work, root)) {
+            approach(group, place, work, root, found, wanted);
+        }
+    }
+    return fabs(place->head[point] - found) > round_off * (1.0 + fabs(before[point]));
+}
+
+/* All enclosed parts, over and over: one may be in another's way until that has moved too. */
+static void keep_all(const struct group *group, const struct group_place *place,
+                     struct enclosed_work *work, const double before[])
+{
+    bool has_moved = true;
+    for (int i = 0; i <= group->point_count && has_moved; i++) {
+        has_moved = false;
+        for (int root = 0; root < group->point_count; root++) {
+            if (work->parent[root] == root && !work->is_known[root]) {
+                has_moved = keep_heads(group, place, work, root, before) || has_moved;
+            }
+        }
     }
 }
 
 void enclosed_settle(const struct group *group, const struct group_place *place,
-                     const struct coupled_law law[], const double before[],
+                     const struct coupled_law law[], double missed, const double before[],
                      struct enclosed_work *work, bool is_enclosed[])
 {
     bool is_any = false;
+    work->missed = missed;
     double scale = 1.0;
     for (int i = 0; i < group->point_count; i++) {
         scale = fmax(scale, 1.0 + fabs(place->head[group->points[i]]));
     }
-    const double least = trace * scale / group->impedance;
+    const double least = fmax(trace * scale, group->point_count * missed) / group->impedance;
     for (int k = 0; k < group->link_count; k++) {
         work->shut[k] = (signed char)find_shut(group, &group->links[k], law, least);
         is_any = is_any || (work->shut[k] != ENCLOSED_OPEN &&
@@ -243,14 +276,10 @@ void enclosed_settle(const struct group *group, const struct group_place *place,
         return;
     }
     join(group, place, work);
+    keep_all(group, place, work, before);
     for (int i = 0; i < group->point_count; i++) {
-        const int root = find_root(work->parent, i);
-        if (work->is_known[root]) {
-            continue;
+        if (!work->is_known[find_root(work->parent, i)]) {
+            is_enclosed[group->points[i]] = true;
         }
-        if (root == i) {
-            keep_heads(group, place, work, root, before);
-        }
-        is_enclosed[group->points[i]] = true;
     }
 }

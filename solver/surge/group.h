@@ -24,6 +24,13 @@ struct group_place {
     double *head; /* [network point_count] m; guess in, answer out */
 };
 
+/* m, at an end of a link of the group; `held`, the head there when it is held. */
+static inline double group_head_at(const struct group *group, const struct group_place *place,
+                                   int end, double held)
+{
+    return end == GROUP_HELD ? held : place->head[group->points[end]];
+}
+
 /* Solves one step. True: heads and flows meet every law; false: none found (the best is kept). */
 bool group_solve(const struct group *group, const struct group_place *place,
                  struct group_work *work);

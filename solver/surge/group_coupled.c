@@ -15,6 +15,7 @@ enum {
 
 static const double damping_growth = 1e3; /* where a system is singular */
 static const double near = 1e-7;          /* share of error from which Newton takes over */
+static const double far_off = 1e3;        /* times 1 m + the largest head: no step of a head */
 
 void group_coupled_widen(struct group *most, const struct group *group)
 {
@@ -57,14 +58,15 @@ bool group_coupled_work_init(struct group_coupled_work *work, const struct group
 
 /* --- laws at the present heads and flows --- */
 
-static struct coupled_law find_law(const struct group *group, const struct group_law *law,
-                                   const double head[])
+struct coupled_law group_coupled_law(const struct group *group, const struct group_place *place,
+                                     int number)
 {
+    const struct group_law *law = &group->laws[number];
     const struct group_link *link = &group->links[law->link];
     struct coupled_at at = {
         .flow = link->lumped->flow,
-        .head_from = link->from == GROUP_HELD ? link->held_from : head[link->from],
-        .head_to = link->to == GROUP_HELD ? link->held_to : head[link->to],
+        .head_from = group_head_at(group, place, link->from, link->held_from),
+        .head_to = group_head_at(group, place, link->to, link->held_to),
         .impedance = group->impedance,
     };
     for (int i = 0; i < law->partner_count; i++) {
@@ -111,7 +113,7 @@ static void evaluate(const struct group *group, const struct group_place *place,
         }
     }
     for (int c = 0; c < group->law_count; c++) {
-        work->law[c] = find_law(group, &group->laws[c], work->head);
+        work->law[c] = group_coupled_law(group, place, c);
         add_error(work, work->law[c].value);
     }
     for (int i = 0; i < group->point_count; i++) {
@@ -249,11 +251,18 @@ static bool solve_linear(const struct group *group, struct group_coupled_work *w
     return true;
 }
 
-/* The step, with more damping where the system is singular; no step where even that does not help.
- */
+/* Whether the step throws a head off that hardly any law holds: it would never come back, and
+ * what counts as an answer, a share of the largest head, would count for nothing. */
+static bool runs_off(const struct group *group, const struct group_coupled_work *work)
+{
+    return group_largest(group, work->step) > far_off * group_scale(group, work->head);
+}
+
+/* The step, with more damping where the system is singular or all but; no step where even that does
+ * not help. */
 static void find_step(const struct group *group, struct group_coupled_work *work, double damping)
 {
-    while (!solve_linear(group, work, damping)) {
+    while (!solve_linear(group, work, damping) || runs_off(group, work)) {
         if (damping > safeguard_most_damping) {
             memset(work->step, 0,
                    (size_t)(group->point_count + group->law_count) * sizeof *work->step);

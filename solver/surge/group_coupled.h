@@ -42,6 +42,10 @@ void group_coupled_widen(struct group *most, const struct group *group);
 MUST_CHECK bool group_coupled_work_init(struct group_coupled_work *work, const struct group *most,
                                         struct arena *arena, struct failure *failure);
 
+/* Coupled law `number` of the group at its present heads and flows; its state follows. */
+struct coupled_law group_coupled_law(const struct group *group, const struct group_place *place,
+                                     int number);
+
 /* As group_solve (group.h). */
 bool group_coupled_solve(const struct group *group, const struct group_place *place,
                          struct group_coupled_work *work);

@@ -101,12 +101,12 @@ static bool solve_group(struct groups *groups, const struct group *group, double
 }
 
 /* Heads that no law tells stay what they were. */
-static void keep_enclosed(struct groups *groups, const struct group *group)
+static void keep_enclosed(struct groups *groups, const struct group *group, double missed)
 {
     const struct group_place place = {groups->network, &groups->ends, groups->kernel, groups->head};
     const struct coupled_law *law = group->law_count > 0 ? groups->coupled_work.law : NULL;
     if (group->may_enclose) {
-        enclosed_settle(group, &place, law, groups->head_before, &groups->enclosed_work,
+        enclosed_settle(group, &place, law, missed, groups->head_before, &groups->enclosed_work,
                         groups->is_enclosed);
     }
 }
@@ -146,7 +146,7 @@ static bool step_group(struct groups *groups, struct group *group, const struct 
         if (!is_solved) {
             return false;
         }
-        keep_enclosed(groups, group);
+        keep_enclosed(groups, group, missed);
         if (!settle_group(groups, group)) {
             return true;
         }

@@ -92,7 +92,8 @@ struct surge {
     int enclosed_point;               /* the first of them, or NETWORK_NONE */
     double mass_residual; /* m3 gained or lost over the run: in - out - stored in elastic pipes;
                            NAN if a group failed */
-    double law_residual; /* m of head by which any step missed any law of a part or point at most */
+    double law_residual;  /* m of head by which any step missed any law of a part or point at most;
+                             flows, and steep losses of a regulator, by the impedance of pipes */
     struct surge_energy energy; /* NAN if a group failed */
     double drift;               /* m, largest change of any head before the first event */
     bool is_boiling;            /* somewhere water fell to its vapour pressure: cavities opened */
