@@ -79,7 +79,7 @@ enum { COUPLING_PARTNER_MAX = 2 };
 /* What a coupled law looks at. */
 struct coupled_at {
     double flow;      /* m3/s */
-    double head_from; /* m, piezometric */
+    double head_from; /* m, total */
     double head_to;
     double partner_flow[COUPLING_PARTNER_MAX]; /* m3/s in the partner links' own directions */
     double impedance; /* s/m2, while things move: that of the pipes around, by which a flow counts

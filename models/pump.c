@@ -108,6 +108,11 @@ double pump_npsh(const struct pump *pump, double flow, double speed)
                                 0);
 }
 
+double pump_npsh_available(const struct water *water, double head, double axis)
+{
+    return head - axis - water_vapour_head(water);
+}
+
 double pump_specific_speed(const struct pump *pump)
 {
     return 60.0 * pump->speed * sqrt(pump->best_flow) / pow(pump->best_head, 0.75);

@@ -113,6 +113,11 @@ struct quadrant_value pump_torque_surface(const struct pump *pump, double flow, 
 double pump_power(const struct pump *pump, double flow, double speed);
 double pump_npsh(const struct pump *pump, double flow, double speed);
 
+/* NPSH available, m, of a pump whose inlet lies at `axis` m where the head of a network is `head`:
+ * absolute total head over the axis less the vapour head (ISO 17769-1:2012, and the Hydraulic
+ * Institute's definition). Heads of a network hold the velocity head already (models/network.h). */
+double pump_npsh_available(const struct water *water, double head, double axis);
+
 /* Inertia, kg m2, of pump with shaft and water plus its motor, for `power` W at the shaft and
  * `speed` rev/s (Thorley, Fluid Transients in Pipeline Systems, 1991; constants from memory). */
 double pump_inertia_estimate(double power, double speed);

@@ -7,7 +7,7 @@
  * read as  min(q/area, max(...)) = 0: shut, or fully open, or holding exactly one of its heads. The
  * nearest monotone law is the valve fully open that lets nothing back.
  *
- * Heads are piezometric: elevation of the gauge + wanted gauge head.
+ * Heads are elevation of the gauge + wanted gauge head.
  *
  * While things move its share open s (loss L/s^2, laminar part aside) changes by no more than
  * dt/stroke in a step, a pilot or diaphragm needing time. With W the loss at the widest and N the

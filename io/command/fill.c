@@ -158,17 +158,36 @@ static void tell_of_switch(const struct work *work, const struct filling *fillin
     }
 }
 
+/* A draw whose hours the section 'filling' gives has another way to be counted by its pressure. */
+static bool has_hours(const struct filling_plan *plan, int point)
+{
+    for (int i = 0; i < plan->draw_count; i++) {
+        if (plan->draws[i].point == point) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* A draw is taken whatever the pressure: where less than none stands, that did not come. */
 static void warn_of_tap(const struct work *work, const struct filling_tap_answer *tap)
 {
     const struct point *point = &work->site->network->points[tap->point];
-    if (tap->short_time > 0.0) {
+    if (tap->short_time > 0.0 && !isfinite(tap->lowest)) {
+        prose_mark(&work->terminal, TONE_ERROR, exceeded,
+                   "%s: for %.2f h water is drawn while no tank and no open water feeds it: "
+                   "nothing comes\n",
+                   point->name, tap->short_time / 3600.0);
+    } else if (tap->short_time > 0.0) {
         prose_mark(&work->terminal, TONE_ERROR, exceeded,
                    "%s: for %.2f h water is drawn where less than no pressure stands, at worst "
                    "%.2f m after %.2f h: nothing comes in truth, yet it is counted as given\n"
-                   "    let a pump run or a tank stand above it then; 'falls with pressure: yes' "
+                   "    let a pump run or a tank stand above it then; 'falls with pressure: yes'%s "
                    "counts what comes\n",
-                   point->name, tap->short_time / 3600.0, tap->lowest, tap->lowest_time / 3600.0);
+                   point->name, tap->short_time / 3600.0, tap->lowest, tap->lowest_time / 3600.0,
+                   has_hours(&work->site->filling, tap->point)
+                       ? " at the point, with its hours by a timer in place of this draw,"
+                       : "");
     } else if (tap->low_time > 0.0) {
         prose_mark(&work->terminal, TONE_WARNING, "warning",
                    "%s: for %.2f h less than the wanted %.1f m of pressure stand there while water "

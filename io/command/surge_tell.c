@@ -140,14 +140,23 @@ bool surge_exceeds(const struct surge *surge, const struct sheet *sheet)
     return surge->is_boiling;
 }
 
+/* The row of the least number; of none, the first. */
+static size_t row_of_least(const struct field *field)
+{
+    size_t least = 0;
+    for (size_t i = 0; i < field->count; i++) {
+        if (field->numbers[i] < field->numbers[least] || isnan(field->numbers[least])) {
+            least = i;
+        }
+    }
+    return least;
+}
+
 static void warn_of_near_boiling(const struct work *work, const struct surge *surge,
                                  const struct sheet *sheet)
 {
     const struct field *margin = sheet_find(sheet, "run_lowest_margin");
-    size_t worst = 0;
-    for (size_t i = 0; i < margin->count; i++) {
-        worst = margin->numbers[i] < margin->numbers[worst] ? i : worst;
-    }
+    const size_t worst = row_of_least(margin);
     if (!surge->is_boiling && margin->count > 0 &&
         margin->numbers[worst] < surge_boiling_margin()) {
         prose_mark(
@@ -164,10 +173,7 @@ static void print_remedies(const struct work *work, const struct surge *surge,
 {
     const struct field *lowest = sheet_find(sheet, "run_lowest");
     const struct terminal *to = &work->terminal;
-    size_t worst = 0;
-    for (size_t i = 0; i < lowest->count; i++) {
-        worst = lowest->numbers[i] < lowest->numbers[worst] ? i : worst;
-    }
+    const size_t worst = row_of_least(lowest);
     if (surge_exceeds(surge, sheet)) {
         prose_tell(
             to, "What helps: a slower stop (flywheel, drive), an air vessel or a surge tank near "

@@ -2,6 +2,7 @@
 
 #include "io/door/lost.h"
 #include "io/door/table.h"
+#include "models/draw_off.h"
 #include "models/throttling.h"
 
 #include <math.h>
@@ -141,6 +142,21 @@ static bool find_draw(struct draft *draft, const struct tree *node, const char *
                        name);
 }
 
+/* Whoever gives the hours of such a draw so draws twice. */
+static void doubt_second_draw(struct draft *draft, const struct filling_draw *draw)
+{
+    const struct network *network = draft->network;
+    for (int i = 0; i < network->link_count && draw->point != NETWORK_NONE; i++) {
+        const struct link *link = &network->links[i];
+        if (link->element == &draw_off_element && link->from == draw->point) {
+            draft_doubt(draft, draw->place,
+                        "filling draw: the draw of '%s' that falls with pressure is taken all day "
+                        "beside this one; a timer of '%s' gives it hours",
+                        network->points[draw->point].name, link->name);
+        }
+    }
+}
+
 static bool read_draw(struct draft *draft, const struct tree *node, struct filling_draw *draw)
 {
     struct draw_words words;
@@ -162,6 +178,7 @@ static bool read_draw(struct draft *draft, const struct tree *node, struct filli
     }
     draw->flow.is_straight = words.between == 1;
     draw->place = node->place;
+    doubt_second_draw(draft, draw);
     return true;
 }
 

@@ -98,15 +98,15 @@ static bool copy_row(struct draft *draft, const struct tree *node, const char *n
     return true;
 }
 
-/* No machine gives the water more power than it takes: a number in another unit, most likely. */
-/* Fewer than so many of a hundred parts of the power in the water at its best: no pump that is
- * made. */
+/* Share of the power that goes into the water at the best of the stated points; no pump that is
+ * made gives less. */
 static const double least_efficiency = 0.02;
 
+/* No machine gives the water more power than it takes: a number in another unit, most likely. */
 static bool check_power(struct draft *draft, const struct tree *node, const struct pump *pump)
 {
     const struct water *water = &draft->site->water;
-    double best = 0;
+    double best = 0; /* no point has both flow and head: nothing is known */
     for (int i = 0; i < pump->power_count; i++) {
         const double given = water->density * water->gravity * pump->flow[i] * pump->head[i];
         if (pump->power[i] < given) {
@@ -118,7 +118,7 @@ static bool check_power(struct draft *draft, const struct tree *node, const stru
         }
         best = fmax(best, given / pump->power[i]);
     }
-    if (pump->power_count > 0 && best < least_efficiency) {
+    if (best > 0 && best < least_efficiency) {
         draft_doubt(draft, tree_find(node, "power")->place,
                     "pump '%s': power: at its best only %.2g %% of it goes into the water; look at "
                     "the units of power, flow and head",

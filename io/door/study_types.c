@@ -34,7 +34,7 @@ static bool varies(const struct tree *vary, const struct tree *values, const cha
 
 struct wanted {
     const struct site *site;
-    const struct non_return *valve;
+    const struct non_return *valve; /* NULL: its part is wrong, which is told; all types fit */
     bool is_foot;
     bool any_size;
     bool any_mounting;
@@ -45,6 +45,9 @@ static bool fits(const struct wanted *wanted, const struct non_return_type *type
     const double margin = 1e-6; /* m; a size is a round number of millimetres */
     const struct non_return *valve = wanted->valve;
     struct non_return made;
+    if (!valve) {
+        return type->form != NON_RETURN_IDEAL;
+    }
     if (type->form == NON_RETURN_IDEAL || type->is_foot != wanted->is_foot ||
         name_is_same(type->name, valve->type)) {
         return false;
@@ -83,15 +86,12 @@ static const struct tree *child_of(const struct tree *map, const char *key)
     return map && map->kind == TREE_MAP ? tree_find(map, key) : NULL;
 }
 
-/* NULL: `values` says no such thing, or means a type that the case itself calls so. */
-static const struct non_return *find_varied(const struct site *site, const struct tree *root,
-                                            const struct tree *values, const struct case_path *path)
+/* Whether `values` says so of a non-return valve, and the case calls no type of its own so. */
+static bool is_all(const struct tree *root, const struct tree *values, const struct case_path *path)
 {
-    const bool is_all = values->kind == TREE_TEXT && strcmp(values->text, word_for_all) == 0 &&
-                        path->map && path->node && strcmp(path->key, "non-return") == 0;
-    const bool is_own =
-        is_all && child_of(child_of(child_of(root, "types"), "non-return"), word_for_all);
-    return is_all && !is_own ? find_valve(site, path->map) : NULL;
+    return values->kind == TREE_TEXT && strcmp(values->text, word_for_all) == 0 && path->map &&
+           path->node && strcmp(path->key, "non-return") == 0 &&
+           !child_of(child_of(child_of(root, "types"), "non-return"), word_for_all);
 }
 
 bool study_types_read(const struct reader *reader, const struct site *site, const struct tree *root,
@@ -99,15 +99,15 @@ bool study_types_read(const struct reader *reader, const struct site *site, cons
                       const struct case_path *path, struct study_input *input,
                       struct spread *spread)
 {
-    const struct non_return *valve = find_varied(site, root, values, path);
-    if (!valve) {
+    if (!is_all(root, values, path)) {
         return read_study_values(reader, values, input, spread);
     }
-    const struct wanted wanted = {site, valve, is_foot_form(valve->form),
+    const struct non_return *valve = find_valve(site, path->map);
+    const struct wanted wanted = {site, valve, valve && is_foot_form(valve->form),
                                   varies(vary, values, "size"), varies(vary, values, "mounting")};
     struct tree list = {.kind = TREE_LIST, .place = values->place, .key = values->key};
-    struct tree *last = add(reader, &list, NULL, path->node->text);
-    for (int i = 0; last && i < non_return_type_count(); i++) {
+    struct tree *last = valve ? add(reader, &list, NULL, path->node->text) : NULL;
+    for (int i = 0; (last || !valve) && i < non_return_type_count(); i++) {
         if (fits(&wanted, non_return_type_at(i))) {
             last = add(reader, &list, last, non_return_type_at(i)->name);
         }

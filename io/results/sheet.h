@@ -20,7 +20,7 @@ struct dimension {
 struct field {
     const char *name;      /* "head" */
     const char *units;     /* UDUNITS spelling; "1": a plain number or text */
-    const char *long_name; /* "piezometric head at the point" */
+    const char *long_name; /* "total head at the point" */
     enum field_kind kind;
     int rank;                  /* 0 to FIELD_RANK dimensions */
     int dimension[FIELD_RANK]; /* into sheet.dimensions, the slower one first */

@@ -68,11 +68,13 @@ static bool put_points(const struct source *source)
     struct sheet *sheet = source->sheet;
     int along = sheet_dimension(sheet, "point", (size_t)count);
     sheet_texts(sheet, (struct field_head){"point", "1", "name of the point"}, along, name);
-    sheet_numbers(sheet, (struct field_head){"head", "m", "piezometric head"}, along,
-                  source->steady->head);
-    sheet_numbers(sheet,
-                  (struct field_head){"pressure", "Pa", "gauge pressure, NAN in a zone cut off"},
-                  along, pressure);
+    sheet_numbers(
+        sheet, (struct field_head){"head", "m", "total head: its velocity head is not told apart"},
+        along, source->steady->head);
+    sheet_numbers(
+        sheet,
+        (struct field_head){"pressure", "Pa", "gauge pressure by that head, NAN in a zone cut off"},
+        along, pressure);
     sheet_numbers(sheet, (struct field_head){"elevation", "m", "elevation of the point"}, along,
                   elevation);
     sheet_numbers(sheet, (struct field_head){"draw", "m3 s-1", "flow that leaves at the point"},
@@ -221,15 +223,6 @@ static bool put_runs(const struct source *source)
     return true;
 }
 
-/* NPSH available, m: absolute total head at the inlet over the pump's axis less vapour head
- * (definition of ISO 17769-1:2012 and of any pump handbook). Heads of the network hold the velocity
- * head already: an entry takes its loss of 0.5 v2/2g from the water's level and no more. */
-static double npsh_available(const struct source *source, const struct pump_place *place)
-{
-    const int inlet = source->network->links[place->link].from;
-    return source->steady->head[inlet] - place->axis - water_vapour_head(&source->site->water);
-}
-
 static bool put_pumps(const struct source *source)
 {
     const struct site *site = source->site;
@@ -254,7 +247,10 @@ static bool put_pumps(const struct source *source)
         name[i] = link->name;
         head[i] = -source->steady->drop[place->link];
         power[i] = is_pumping ? pump_power(unit->pump, flow[i], speed) : (double)NAN;
-        available[i] = npsh_available(source, place);
+        available[i] =
+            source->steady->zone[link->from] == NETWORK_NONE
+                ? pump_npsh_available(&site->water, source->steady->head[link->from], place->axis)
+                : (double)NAN; /* cut off: no pressure is defined */
         required[i] = is_pumping ? pump_npsh(unit->pump, flow[i], speed) : (double)NAN;
         margin[i] = available[i] - required[i];
     }

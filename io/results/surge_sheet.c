@@ -2,6 +2,7 @@
 
 #include "io/results/cavities_sheet.h"
 #include "io/results/protection_sheet.h"
+#include "solver/choose/judge.h"
 #include "solver/surge/profile.h"
 #include "solver/surge/trace.h"
 
@@ -41,7 +42,7 @@ double surge_still_head(void)
 
 double surge_boiling_margin(void)
 {
-    return 2.0;
+    return judge_vapour_margin;
 }
 
 const char *surge_ending_text(enum surge_ending ending)

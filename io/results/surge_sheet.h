@@ -24,8 +24,7 @@ double surge_buckling_limit(void);
 /* m that a head may move before the first event and count as still; round-off is below 1e-9. */
 double surge_still_head(void);
 
-/* m above boiling that choose asks for (solver/choose/judge.c): less is told, though nothing boils.
- */
+/* m above boiling that choose asks for: less is told, though nothing boils. */
 double surge_boiling_margin(void);
 
 /* Words for people. */

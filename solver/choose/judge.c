@@ -8,9 +8,9 @@ static const double DEFAULT_SUCTION_MARGIN = 0.5; /* m, ISO 5199 and old practic
 static const double DEFAULT_SLAM_SHARE = 0.5; /* of the class; UK CP 312 (1977) range of a cycle */
 static const double DEFAULT_VELOCITY_SUCTION = 1.5;  /* m/s, trade practice */
 static const double DEFAULT_VELOCITY_DELIVERY = 2.4; /* m/s, pool code 8 ft/s */
-static const double VAPOUR_MARGIN = 2.0; /* m above boiling at the lowest: dissolved air comes out
-                                            before; common practice */
 enum { DEBRIS_LIMIT = 3, DEBRIS_WORST = 5 };
+
+const double judge_vapour_margin = 2.0;
 
 static double stated_or(double stated, double otherwise)
 {
@@ -187,7 +187,8 @@ void judge_flow(const struct site *site, const struct valve_place *place,
 
 bool judge_needs_reference(const struct measures *found)
 {
-    return found->is_surged && (found->highest_share > 1.0 || found->lowest_margin < VAPOUR_MARGIN);
+    return found->is_surged &&
+           (found->highest_share > 1.0 || found->lowest_margin < judge_vapour_margin);
 }
 
 void judge_surge(const struct site *site, const struct measures *reference,
@@ -216,10 +217,11 @@ void judge_surge(const struct site *site, const struct measures *reference,
                                   found->highest_share, 1.0, at});
     }
     if (isfinite(found->lowest_margin)) {
-        const bool other = !has_reference || reference->lowest_margin >= VAPOUR_MARGIN;
-        record(judgements, REQUIREMENT_VAPOUR,
-               (struct judgement){verdict_beside(found->lowest_margin >= VAPOUR_MARGIN, other),
-                                  found->lowest_margin, VAPOUR_MARGIN, at});
+        const bool other = !has_reference || reference->lowest_margin >= judge_vapour_margin;
+        record(
+            judgements, REQUIREMENT_VAPOUR,
+            (struct judgement){verdict_beside(found->lowest_margin >= judge_vapour_margin, other),
+                               found->lowest_margin, judge_vapour_margin, at});
     }
 }
 

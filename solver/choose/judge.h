@@ -6,6 +6,10 @@
 #include "models/site.h"
 #include "solver/choose/candidate.h"
 
+/* m above boiling that the lowest pressure of a surge keeps at least: dissolved air comes out
+ * before (common practice). */
+extern const double judge_vapour_margin;
+
 /* What holds whatever the other valves and the case are: mounting and dirt. */
 void judge_alone(const struct site *site, const struct non_return *valve,
                  struct judgement judgements[]);

@@ -143,8 +143,7 @@ static void measure_pumps(const struct stand *stand, const struct site *site,
     }
 }
 
-/* NPSH available less required at the pump the valve serves (Hydraulic Institute's definition:
- * absolute pressure head at the pump's axis above the vapour pressure head). */
+/* NPSH available less required at the pump the valve serves. */
 static void measure_suction(const struct stand *stand, const struct site *site,
                             const struct valve_place *place, struct measures *measures)
 {
@@ -154,9 +153,8 @@ static void measure_suction(const struct stand *stand, const struct site *site,
     const struct link *link = &stand->network->links[place->pump_link];
     const struct pump_unit *unit = link->data;
     const double flow = stand->steady.flow[place->pump_link];
-    const double gauge =
-        stand->steady.head[link->from] - stand->network->points[link->from].elevation;
-    const double available = gauge - water_vapour_head(&site->water);
+    const double available = pump_npsh_available(&site->water, stand->steady.head[link->from],
+                                                 stand->network->points[link->from].elevation);
     if (unit->is_running && flow > 0.0) {
         measures->suction_margin = available - pump_npsh(unit->pump, flow, unit->speed);
     }

@@ -56,12 +56,13 @@ struct filling_pump_answer {
                           on the impeller goes with density */
 };
 
-/* The pressure at a point where water is drawn, at steps and events while it is drawn. */
+/* The pressure at a point where water is drawn, while it is drawn: looked at as something switches
+ * and at the instants kept, each of which stands for the time until the next. */
 struct filling_tap_answer {
     int point;
-    double lowest;      /* m of gauge head; infinite: nothing was drawn */
-    double lowest_time; /* s from the start */
-    double short_time;  /* s with less than none, so that nothing comes in truth */
+    double lowest;      /* m of gauge head; infinite: nothing was drawn while water fed it */
+    double lowest_time; /* s from the start; NAN: as infinite */
+    double short_time;  /* s with less than none, or fed by no water: nothing comes in truth */
     double low_time;    /* s with less than is wanted there, those too */
 };
 

@@ -38,14 +38,16 @@ bool taps_init(struct taps *taps, const struct works *works, struct arena *arena
 
 void taps_look(struct taps *taps, double time)
 {
+    const struct steady *steady = &taps->works->steady;
     for (int i = 0; i < taps->count; i++) {
         struct filling_tap_answer *answer = &taps->answers[i];
         const struct point *point = &taps->works->network->points[answer->point];
-        const double head = taps->works->steady.head[answer->point] - point->elevation;
+        const double head = steady->head[answer->point] - point->elevation;
         const bool is_open = point->draw > 0.0;
-        taps->is_short[i] = is_open && head < -no_head;
-        taps->is_low[i] = is_open && head < point->wanted_head - no_head;
-        if (is_open && head < answer->lowest) {
+        const bool is_cut_off = steady->zone[answer->point] != NETWORK_NONE; /* has no head */
+        taps->is_short[i] = is_open && (is_cut_off || head < -no_head);
+        taps->is_low[i] = is_open && (is_cut_off || head < point->wanted_head - no_head);
+        if (is_open && !is_cut_off && head < answer->lowest) {
             answer->lowest = head;
             answer->lowest_time = time;
         }

@@ -123,7 +123,7 @@ static void rule_suction_margin(const struct view *view, const struct pump_place
     const int inlet = view->network->links[place->link].from;
     const double required = pump_npsh(unit->pump, flow, unit->speed);
     const double available =
-        view_pressure_head(view, inlet) - water_vapour_head(&view->site->water);
+        pump_npsh_available(&view->site->water, view->steady->head[inlet], place->axis);
     const double given = view->site->limits.suction_margin;
     const struct told told = {available - required, given, available < required};
     if (told.value < (isnan(given) ? SUCTION_MARGIN.limit : given)) {

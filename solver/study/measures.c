@@ -46,8 +46,7 @@ static const struct pump_unit *unit_at(const struct measure_view *view, int plac
     return view->site->network->links[view->site->pump_places[place].link].data;
 }
 
-/* NPSH available less required (Hydraulic Institute's definition: absolute pressure head at the
- * pump's axis above the vapour pressure head). */
+/* NPSH available less required. */
 static double suction_margin(const struct measure_view *view, int place)
 {
     const int number = view->site->pump_places[place].link;
@@ -57,8 +56,8 @@ static double suction_margin(const struct measure_view *view, int place)
     if (!unit->is_running || !(through > 0.0)) {
         return NONE;
     }
-    const double gauge = head(view, link->from) - view->site->network->points[link->from].elevation;
-    return gauge - water_vapour_head(&view->site->water) -
+    return pump_npsh_available(&view->site->water, head(view, link->from),
+                               view->site->pump_places[place].axis) -
            pump_npsh(unit->pump, through, unit->speed);
 }
 
@@ -325,7 +324,7 @@ static const struct measure_kind kinds[] = {
     {"head taken", "m", "head a part takes in steady flow", MEASURE_OF_LINK, STUDY_STEADY, false, head_taken},
     {"velocity", "m s-1", "steady velocity in a part's bore", MEASURE_OF_LINK, STUDY_STEADY, false, velocity},
     {"opening", "1", "share a non-return valve stands open in steady flow", MEASURE_OF_VALVE, STUDY_STEADY, true, opening},
-    {"head", "m", "piezometric head at a point in steady flow", MEASURE_OF_POINT, STUDY_STEADY, true, head},
+    {"head", "m", "total head at a point in steady flow", MEASURE_OF_POINT, STUDY_STEADY, true, head},
     {"pressure", "Pa", "gauge pressure at a point in steady flow", MEASURE_OF_POINT, STUDY_STEADY, true, pressure},
     {"suction margin", "m", "net positive suction head available less required", MEASURE_OF_PUMP, STUDY_STEADY, true, suction_margin},
     {"power", "W", "power of a pump", MEASURE_OF_PUMP, STUDY_STEADY, false, power},

@@ -152,6 +152,33 @@ Test(bad_texts, with_a_wrong_study_are_told_in_one_go)
     arena_free(arena);
 }
 
+/* A valve that is wrong where it stands is told there, not as a wrong study. */
+Test(bad_texts, with_a_wrong_valve_are_not_told_as_a_wrong_study)
+{
+    static const char *const valves[] = {"ball, size: DN9999", "bal, size: DN50", "[ball]"};
+    for (int k = 0; k < 3; k++) {
+        char text[500];
+        (void)snprintf(text, sizeof text,
+                       "tanks: {low: {level: 0 m, fixed: yes}, high: {level: 10 m, fixed: yes}}\n"
+                       "runs: {main: {from: high, to: low, parts: [{pipe: pvc-u 63 pn10, length: "
+                       "50 m},\n  {non-return: %s, name: check}]}}\n"
+                       "study: {vary: {check.type: all}, measures: [flow of check]}\n",
+                       valves[k]);
+        struct arena *arena = arena_new();
+        struct faults faults;
+        struct site *site = NULL;
+        faults_init(&faults, arena);
+        cr_expect_not(read_site_text("text.yaml", text, strlen(text), arena, &site, &faults));
+        for (int i = 0; i < faults.count; i++) {
+            if (faults.list[i].level == FAULT_ERROR) {
+                cr_expect_eq(faults.list[i].failure.place.line, 3, "%s: %s", valves[k],
+                             faults.list[i].failure.message);
+            }
+        }
+        arena_free(arena);
+    }
+}
+
 Test(bad_texts, with_aliases_that_multiply_are_refused)
 {
     static const char text[] = "a: &a [x, x]\nb: &b [*a, *a]\nc: &c [*b, *b]\nruns: *c\n";

@@ -137,23 +137,49 @@ Test(doubts, float_whose_pump_goes_the_other_way)
     cr_expect_eq(count_floats("top", 11.0, 11.0, ""), 0);
 }
 
-static int count_power(const char *power)
+static int count_second_draws(const char *falls)
+{
+    char text[600];
+    (void)snprintf(
+        text, sizeof text,
+        "tanks: {top: {level: 11 m}}\n"
+        "points: {tap: {elevation: 1 m, draw: 1 L/s, wanted pressure: 0.5 bar%s},\n"
+        "         other: {elevation: 1 m, draw: 1 L/s, wanted pressure: 0.5 bar, falls with "
+        "pressure: yes}}\n"
+        "runs: {fall: {from: top, to: tap, parts: [{pipe: pvc-u 63 pn10, length: 9 m}]},\n"
+        "       on: {from: tap, to: other, parts: [{pipe: pvc-u 63 pn10, length: 9 m}]}}\n"
+        "filling: {draws: [{from: tap, times: 6 9 h, flow: 1 0 L/s}]}\n",
+        falls);
+    return count(text, "a timer of 'tap/draw-off' gives it hours");
+}
+
+/* Hours that are given as a draw of their own are drawn beside what falls with the pressure. */
+Test(doubts, draw_beside_one_that_falls_with_pressure)
+{
+    cr_expect_eq(count_second_draws(", falls with pressure: yes"), 1);
+    cr_expect_eq(count_second_draws(""), 0);
+}
+
+static int count_power(const char *curve, const char *power)
 {
     char text[500];
     (void)snprintf(
         text, sizeof text,
         "tanks: {top: {level: 11 m}, low: {level: 1 m}}\n"
-        "pumps: {lift: {speed: 2900 rpm, flow: 0 1 2 L/s, head: 30 25 18 m, power: %s}}\n"
+        "pumps: {lift: {speed: 2900 rpm, %s, power: %s}}\n"
         "runs: {riser: {from: low, to: top, parts: [{pipe: pvc-u 63 pn10, length: 9 m}, {pump: "
         "lift}]}}\n",
-        power);
+        curve, power);
     return count(text, "goes into the water");
 }
 
-/* 1 L/s and 25 m, or 2 and 18 m: 245 and 353 W in the water. */
+/* 1 L/s and 25 m, or 2 and 18 m: 245 and 353 W in the water. Where every point stated lacks flow or
+ * head nothing is known of it. */
 Test(doubts, power_of_another_unit)
 {
-    cr_expect_eq(count_power("300 500 700 W"), 0);
-    cr_expect_eq(count_power("3 5 17 kW"), 0);
-    cr_expect_eq(count_power("300 500 700 kW"), 1);
+    const char *curve = "flow: 0 1 2 L/s, head: 30 25 18 m";
+    cr_expect_eq(count_power(curve, "300 500 700 W"), 0);
+    cr_expect_eq(count_power(curve, "3 5 17 kW"), 0);
+    cr_expect_eq(count_power(curve, "300 500 700 kW"), 1);
+    cr_expect_eq(count_power("flow: 0 2 L/s, head: 30 0 m", "300 700 W"), 0);
 }

@@ -243,6 +243,17 @@ claim(by_name(house, "tap", "tap_short_time")["kitchen"] == 0 == by_name(house, 
 wanting = changed("well.yaml", "wanting.yaml", ("wanted pressure: 0.5 bar", "wanted pressure: 0.78 bar"))
 claim(re.search(r"warning: kitchen: for \d+\.\d\d h less than the wanted 8\.0 m of pressure", told("fill", wanting)), "too little pressure at a tap is not told")
 
+# Behind a non-return valve that leads away a tap has no pressure that could be told: only that nothing feeds it.
+with open(os.path.join(folder, "shut.yaml"), "w", encoding="utf-8") as made:
+    made.write("""tanks: {low: {level: 4 m, fixed: yes}}
+points: {tap: {elevation: 3 m}}
+runs: {up: {from: tap, to: low, parts: [{pipe: pvc-u 63 pn10, length: 30 m}, {non-return: ball, size: DN50, mounting: vertical up}]}}
+filling: {draws: [{from: tap, times: 6 12 h, flow: 0.5 0 L/s}]}
+""")
+shut = answer("fill", "shut.yaml")["filling"]
+claim(by_name(shut, "tap", "tap_lowest")["tap"] is None and by_name(shut, "tap", "tap_short_time")["tap"] == 6 * 3600, "a tap that nothing feeds has a pressure, or is not timed")
+claim("tap: for 6.00 h water is drawn while no tank and no open water feeds it" in told("fill", "shut.yaml"), "a tap that nothing feeds is not told")
+
 # Nothing holds the water of a pump's pipes that branch: what drains back is not known, and told so.
 bare = changed("well.yaml", "bare.yaml", ("{non-return: foot spring, name: foot, size: DN32, strainer: yes}", "{strainer: basket, loss: 2}"),
                ("      - {non-return: spring check, name: check, size: DN25, mounting: horizontal}\n      - union\n", ""), ("gauges: [foot, check, yard tee]", "gauges: [yard tee]"),

@@ -363,3 +363,20 @@ Test(pump, numbers_keep_their_limits)
     pump.head[0] = HUGE_VAL;
     cr_expect_not(accepts(&pump));
 }
+
+/* As it is measured: absolute static pressure at the inlet's flange, its velocity head and its
+ * height over the axis, less the vapour head. 20 L/s through 0.1 m come from a level at 2 m, of
+ * whose head the entry takes half a velocity head; the flange is 0.4 m over the axis at 3 m. */
+Test(pump, npsh_available_holds_the_velocity_head_once)
+{
+    const double g = 9.80665;
+    const struct water water = {
+        .gravity = g, .density = 998.2, .vapour_pressure = 2339, .air_pressure = 101325};
+    const double v = 0.02 / (0.25 * 3.14159265358979 * 0.01);
+    const double kinetic = v * v / (2 * g);
+    const double network_head = 2.0 - 0.5 * kinetic;
+    const double flange = 998.2 * g * (2.0 - 3.4 - (0.5 + 1.0) * kinetic);
+    const double wanted = (101325 + flange - 2339) / (998.2 * g) + kinetic + 0.4;
+    cr_expect_float_eq(pump_npsh_available(&water, network_head, 3.0), wanted, 1e-9);
+    cr_expect_float_eq(wanted, 8.9467, 1e-4);
+}
