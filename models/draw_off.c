@@ -1,6 +1,7 @@
 #include "models/draw_off.h"
 
 #include "models/circle.h"
+#include "models/mouth.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -27,39 +28,15 @@ static struct span span(const void *data, const struct water *water)
     return (struct span){.lower = 0.0, .upper = draw->most};
 }
 
-static void start(const void *data, const struct water *water, double flow, double head,
-                  double state[])
-{
-    (void)data;
-    (void)water;
-    (void)flow;
-    (void)head;
-    state[DRAW_OFF_STATE_AIR] = 0.0;
-}
-
-static struct span span_of_step(const void *data, const struct instant *now, const double old[])
-{
-    (void)data;
-    (void)now;
-    (void)old;
-    return (struct span){.lower = -HUGE_VAL, .upper = HUGE_VAL};
-}
-
 static struct drop drop_of_step(const void *data, const struct instant *now, const double old[],
                                 double flow, double next[])
 {
-    const double poured = flow - old[DRAW_OFF_STATE_AIR] / now->step;
-    next[DRAW_OFF_STATE_AIR] = 0.0;
-    if (poured >= 0.0) {
-        return drop(data, now->water, poured);
-    }
-    next[DRAW_OFF_STATE_AIR] = -poured * now->step;
-    return (struct drop){.head = 0.0, .slope = 0.0};
+    return mouth_drop(drop, data, now, old, flow, next);
 }
 
-static const struct motion nozzle_motion = {.state_count = DRAW_OFF_STATE_COUNT,
-                                            .start = start,
-                                            .span = span_of_step,
+static const struct motion nozzle_motion = {.state_count = MOUTH_STATE_COUNT,
+                                            .start = mouth_start,
+                                            .span = mouth_span,
                                             .drop = drop_of_step};
 
 const struct element draw_off_element = {

@@ -5,8 +5,7 @@
  * = q_r: it is met as long as the head wanted is there and falls with it below.
  *
  * While things move, air follows the water back through a nozzle, which stands open in it, as
- * through an open mouth (models/fitting.h): the head there stays that of the mouth, and the nozzle
- * gives water again once the air has left. What a nozzle keeps of the air is neglected: at the same
+ * through any mouth (models/mouth.h). What a nozzle keeps of the air is neglected: at the same
  * pressure 28 times more air than water goes through (by the root of their densities). */
 #ifndef MODELS_DRAW_OFF_H
 #define MODELS_DRAW_OFF_H
@@ -19,9 +18,6 @@ struct draw_off {
     double exponent; /* x, 0.1 to 1 */
     double most;     /* m3/s it ever takes; infinite: no limit */
 };
-
-/* State of a nozzle while things move: m3 of air that followed the water back. */
-enum { DRAW_OFF_STATE_AIR, DRAW_OFF_STATE_COUNT };
 
 extern const struct element draw_off_element; /* kind "draw-off" */
 extern const struct element nozzle_element;   /* kind "nozzle": the same law */

@@ -1,6 +1,7 @@
 #include "models/fitting.h"
 
 #include "models/circle.h"
+#include "models/mouth.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -30,45 +31,21 @@ static struct span span(const void *data, const struct water *water)
     return (struct span){.lower = fitting->is_one_way ? 0.0 : -HUGE_VAL, .upper = HUGE_VAL};
 }
 
-/* While things move, air follows the water back through a mouth above water: the head there stays
- * that of the mouth, and the mouth pours again once the air has left. The fall of the water's own
- * level in the pipe's end is neglected: it is small against the pipe's length. */
-static void start(const void *data, const struct water *water, double flow, double head,
-                  double state[])
-{
-    (void)data;
-    (void)water;
-    (void)flow;
-    (void)head;
-    state[FITTING_STATE_AIR] = 0.0;
-}
-
-static struct span span_of_step(const void *data, const struct instant *now, const double old[])
-{
-    (void)data;
-    (void)now;
-    (void)old;
-    return (struct span){.lower = -HUGE_VAL, .upper = HUGE_VAL};
-}
-
 static struct drop drop_of_step(const void *data, const struct instant *now, const double old[],
                                 double flow, double next[])
 {
     const struct fitting *fitting = data;
-    next[FITTING_STATE_AIR] = 0.0;
-    if (!fitting->is_one_way) {
-        return drop(data, now->water, flow);
+    if (fitting->is_one_way) {
+        return mouth_drop(drop, data, now, old, flow, next);
     }
-    const double poured = flow - old[FITTING_STATE_AIR] / now->step;
-    if (poured >= 0.0) {
-        return drop(data, now->water, poured);
-    }
-    next[FITTING_STATE_AIR] = -poured * now->step;
-    return (struct drop){.head = 0.0, .slope = 0.0};
+    next[MOUTH_STATE_AIR] = 0.0;
+    return drop(data, now->water, flow);
 }
 
-static const struct motion fitting_motion = {
-    .state_count = FITTING_STATE_COUNT, .start = start, .span = span_of_step, .drop = drop_of_step};
+static const struct motion fitting_motion = {.state_count = MOUTH_STATE_COUNT,
+                                             .start = mouth_start,
+                                             .span = mouth_span,
+                                             .drop = drop_of_step};
 
 const struct element fitting_element = {
     .kind = "fitting", .drop = drop, .span = span, .motion = &fitting_motion};

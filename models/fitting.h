@@ -12,11 +12,9 @@ struct fitting {
     double loss_back;  /* K when flow runs backward; the same as `loss` for most */
     double laminar;    /* K1 of K1/Re; 0: purely quadratic */
     double resistance; /* r, s2/m5; > 0: h = r Q|Q| instead of K */
-    bool is_one_way;   /* outlet to the air or inlet above water: no flow backward */
+    bool is_one_way; /* outlet to the air or inlet above water: no flow backward; while things move
+                        a mouth (models/mouth.h) */
 };
-
-/* State while things move: air, m3, that followed the water back through a one-way mouth. */
-enum { FITTING_STATE_AIR, FITTING_STATE_COUNT };
 
 extern const struct element fitting_element; /* kind "fitting" */
 

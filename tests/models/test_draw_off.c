@@ -1,4 +1,5 @@
 #include "models/draw_off.h"
+#include "models/mouth.h"
 #include "tests/models/law_kit.h"
 
 /* Flow at a gauge head, by bisection of the law. */
@@ -95,20 +96,20 @@ Test(draw_off, air_follows_the_water_back_through_a_nozzle_and_leaves_first)
     const struct draw_off gun = {.flow = 4e-3, .head = 30.6, .exponent = 0.5, .most = HUGE_VAL};
     const struct instant now = {.step = 0.01, .setting = 1.0, .water = &law_water};
     const struct motion *motion = nozzle_element.motion;
-    double state[DRAW_OFF_STATE_COUNT] = {1.0};
-    double next[DRAW_OFF_STATE_COUNT] = {1.0};
+    double state[MOUTH_STATE_COUNT] = {1.0};
+    double next[MOUTH_STATE_COUNT] = {1.0};
     motion->start(&gun, &law_water, 4e-3, 30.6, state);
-    cr_assert_eq(state[DRAW_OFF_STATE_AIR], 0.0);
+    cr_assert_eq(state[MOUTH_STATE_AIR], 0.0);
     cr_assert_lt(motion->span(&gun, &now, state).lower, -1e6);
     cr_assert_float_eq(motion->drop(&gun, &now, state, 4e-3, next).head, 30.6, 1e-12);
-    cr_assert_eq(next[DRAW_OFF_STATE_AIR], 0.0);
+    cr_assert_eq(next[MOUTH_STATE_AIR], 0.0);
     cr_assert_eq(motion->drop(&gun, &now, state, -2e-3, next).head, 0.0);
-    cr_assert_float_eq(next[DRAW_OFF_STATE_AIR], 2e-5, 1e-18);
-    state[DRAW_OFF_STATE_AIR] = next[DRAW_OFF_STATE_AIR];
+    cr_assert_float_eq(next[MOUTH_STATE_AIR], 2e-5, 1e-18);
+    state[MOUTH_STATE_AIR] = next[MOUTH_STATE_AIR];
     cr_assert_eq(motion->drop(&gun, &now, state, 1e-3, next).head, 0.0);
-    cr_assert_float_eq(next[DRAW_OFF_STATE_AIR], 1e-5, 1e-18);
-    state[DRAW_OFF_STATE_AIR] = next[DRAW_OFF_STATE_AIR];
+    cr_assert_float_eq(next[MOUTH_STATE_AIR], 1e-5, 1e-18);
+    state[MOUTH_STATE_AIR] = next[MOUTH_STATE_AIR];
     cr_assert_float_eq(motion->drop(&gun, &now, state, 3e-3, next).head, 30.6 / 4.0, 1e-12);
-    cr_assert_eq(next[DRAW_OFF_STATE_AIR], 0.0);
+    cr_assert_eq(next[MOUTH_STATE_AIR], 0.0);
     cr_assert_null(draw_off_element.motion);
 }

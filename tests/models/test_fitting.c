@@ -1,4 +1,5 @@
 #include "models/fitting.h"
+#include "models/mouth.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -119,20 +120,20 @@ Test(fitting, mouth_above_water_lets_air_follow_and_pours_only_when_it_is_out)
     struct water cold = {.gravity = 9.80665, .density = 998.2, .viscosity = 1e-6};
     const struct instant now = {.time = 0.0, .step = 0.01, .setting = 1.0, .water = &cold};
     const struct motion *motion = fitting_element.motion;
-    double state[FITTING_STATE_COUNT] = {0.0};
-    double next[FITTING_STATE_COUNT];
+    double state[MOUTH_STATE_COUNT] = {0.0};
+    double next[MOUTH_STATE_COUNT];
     const double plain = fitting_element.drop(&mouth, &cold, 0.003).head;
     cr_assert_eq(motion->drop(&mouth, &now, state, 0.003, next).head, plain);
     cr_assert_lt(motion->span(&mouth, &now, state).lower, -1e6);
     cr_assert_eq(motion->drop(&mouth, &now, state, -0.002, next).head, 0.0);
-    cr_assert_float_eq(next[FITTING_STATE_AIR], 2e-5, 1e-18);
+    cr_assert_float_eq(next[MOUTH_STATE_AIR], 2e-5, 1e-18);
     state[0] = next[0];
     cr_assert_eq(motion->drop(&mouth, &now, state, 0.001, next).head, 0.0);
-    cr_assert_float_eq(next[FITTING_STATE_AIR], 1e-5, 1e-18);
+    cr_assert_float_eq(next[MOUTH_STATE_AIR], 1e-5, 1e-18);
     state[0] = next[0];
     const double rest = fitting_element.drop(&mouth, &cold, 0.003 - 0.001).head;
     cr_assert_float_eq(motion->drop(&mouth, &now, state, 0.003, next).head, rest, 1e-15);
-    cr_assert_eq(next[FITTING_STATE_AIR], 0.0);
+    cr_assert_eq(next[MOUTH_STATE_AIR], 0.0);
 }
 
 /* A mouth above water while things move (models/fitting.h): 2 L/s back for half a second leave 1 L
@@ -145,16 +146,16 @@ Test(fitting, air_follows_the_water_back_and_leaves_first)
     double next[ELEMENT_STATE_MAX] = {1};
     const struct instant now = {1, 0.5, 1, &water, NULL};
     motion->start(&mouth, &water, 0, 0, state);
-    cr_assert_eq(state[FITTING_STATE_AIR], 0);
+    cr_assert_eq(state[MOUTH_STATE_AIR], 0);
     cr_assert(motion->span(&mouth, &now, state).lower == -HUGE_VAL);
     const struct drop back = motion->drop(&mouth, &now, state, -2e-3, next);
     cr_assert(back.head == 0 && back.slope == 0);
-    cr_assert_float_eq(next[FITTING_STATE_AIR], 1e-3, 1e-18);
+    cr_assert_float_eq(next[MOUTH_STATE_AIR], 1e-3, 1e-18);
     (void)motion->drop(&mouth, &now, next, 5e-4, state);
-    cr_assert_float_eq(state[FITTING_STATE_AIR], 7.5e-4, 1e-18);
+    cr_assert_float_eq(state[MOUTH_STATE_AIR], 7.5e-4, 1e-18);
     const struct drop pours = motion->drop(&mouth, &now, state, 0.0215, next);
     cr_assert_float_eq(pours.head, 4 / 19.62, 1e-13); /* 20 L/s of water are left: 2 m/s */
-    cr_assert_eq(next[FITTING_STATE_AIR], 0);
+    cr_assert_eq(next[MOUTH_STATE_AIR], 0);
 }
 
 /* Smooth parts of plastic pipes have a resistance far below 0.1 s2/m5 in large bores. */
