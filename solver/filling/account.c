@@ -7,23 +7,23 @@
 #include <string.h>
 
 /* A draw that asks for its flow and no more; NULL: the link is none. */
-static const struct draw_off *tap_of(const struct works *works, int link)
+static const struct draw_off *draw_of(const struct works *works, int link)
 {
     const struct gate *gate = &works->gates[link];
     const struct draw_off *draw = gate->element == &draw_off_element ? gate->data : NULL;
     return draw && isfinite(draw->most) ? draw : NULL;
 }
 
-static bool find_taps(struct account *account, struct arena *arena, struct failure *failure)
+static bool find_draws(struct account *account, struct arena *arena, struct failure *failure)
 {
     const struct works *works = account->works;
-    account->taps = arena_take(arena, (size_t)works->network->link_count, sizeof *account->taps);
-    if (!account->taps) {
+    account->draws = arena_take(arena, (size_t)works->network->link_count, sizeof *account->draws);
+    if (!account->draws) {
         return fail_memory(failure, "the filling run");
     }
     for (int i = 0; i < works->network->link_count; i++) {
-        if (tap_of(works, i)) {
-            account->taps[account->tap_count++] = i;
+        if (draw_of(works, i)) {
+            account->draws[account->draw_count++] = i;
         }
     }
     return true;
@@ -39,12 +39,12 @@ bool account_init(struct account *account, const struct works *works, struct are
     account->run_start = account->edge_start + works->edge_count;
     account->run_count =
         works->network->run_count <= FILLING_RUNS_MAX ? works->network->run_count : 0;
-    account->tap_start = account->run_start + account->run_count;
-    account->tap_count = 0;
-    if (!find_taps(account, arena, failure)) {
+    account->draw_start = account->run_start + account->run_count;
+    account->draw_count = 0;
+    if (!find_draws(account, arena, failure)) {
         return false;
     }
-    account->count = account->tap_start + (account->tap_count > 0 ? TAP_SUMS : 0);
+    account->count = account->draw_start + (account->draw_count > 0 ? DRAW_SUMS : 0);
     account->y = arena_take(arena, (size_t)account->count, sizeof *account->y);
     account->start = arena_take(arena, (size_t)works->basin_count, sizeof *account->start);
     account->scale = arena_take(arena, (size_t)account->count, sizeof *account->scale);
@@ -115,19 +115,19 @@ static void point_rates(const struct account *account, double rate[])
 }
 
 /* What a timer has shut wants nothing. */
-static void tap_rates(const struct account *account, double rate[])
+static void draw_rates(const struct account *account, double rate[])
 {
     const struct works *works = account->works;
-    if (account->tap_count == 0) {
+    if (account->draw_count == 0) {
         return;
     }
-    double *sum = &rate[account->tap_start];
-    memset(sum, 0, TAP_SUMS * sizeof *sum);
-    for (int i = 0; i < account->tap_count; i++) {
-        const int link = account->taps[i];
+    double *sum = &rate[account->draw_start];
+    memset(sum, 0, DRAW_SUMS * sizeof *sum);
+    for (int i = 0; i < account->draw_count; i++) {
+        const int link = account->draws[i];
         if (!works->gates[link].is_shut_forward) {
-            sum[TAP_SUM_WANTED] += tap_of(works, link)->most;
-            sum[TAP_SUM_GIVEN] += fmax(works->steady.flow[link], 0.0);
+            sum[DRAW_SUM_WANTED] += draw_of(works, link)->most;
+            sum[DRAW_SUM_GIVEN] += fmax(works->steady.flow[link], 0.0);
         }
     }
 }
@@ -149,7 +149,7 @@ void account_rates(const struct account *account, double clock, const double y[]
         sum[PUMP_SUM_COST] = machine->power * course_line_value(&works->tariff, clock);
     }
     point_rates(account, rate);
-    tap_rates(account, rate);
+    draw_rates(account, rate);
     for (int i = 0; i < works->edge_count; i++) {
         rate[account->edge_start + i] = works->sum[works->edges[i]];
     }
@@ -213,9 +213,9 @@ static void close_balance(const struct account *account, struct filling *result)
         in += fmax(-volume, 0.0);
         out += fmax(volume, 0.0);
     }
-    if (account->tap_count > 0) {
-        result->draws_wanted += account->y[account->tap_start + TAP_SUM_WANTED];
-        result->draws_given += account->y[account->tap_start + TAP_SUM_GIVEN];
+    if (account->draw_count > 0) {
+        result->draws_wanted += account->y[account->draw_start + DRAW_SUM_WANTED];
+        result->draws_given += account->y[account->draw_start + DRAW_SUM_GIVEN];
     }
     result->residual = result->stored - (in - out);
     result->moved = in + out + changed;

@@ -34,7 +34,7 @@ enum pump_sum {
 enum point_sum { POINT_SUM_DRAWN, POINT_SUM_FED, POINT_SUM_WANTED, POINT_SUMS };
 
 /* Draws that fall with the pressure, m3; what they give leaves by an edge. */
-enum tap_sum { TAP_SUM_WANTED, TAP_SUM_GIVEN, TAP_SUMS };
+enum draw_sum { DRAW_SUM_WANTED, DRAW_SUM_GIVEN, DRAW_SUMS };
 
 struct account {
     const struct works *works;
@@ -43,9 +43,9 @@ struct account {
     int point_start;
     int edge_start;
     int run_start;
-    int tap_start;   /* TAP_SUMS, where there is any such draw */
-    int tap_count;   /* links that are such draws */
-    int *taps;       /* [tap_count] */
+    int draw_start;  /* DRAW_SUMS, where there is any such draw */
+    int draw_count;  /* links that are such draws */
+    int *draws;      /* [draw_count] */
     int run_count;   /* runs followed, all or none; m3 that passed through each */
     double *y;       /* [count] now */
     double *start;   /* [basin_count] m3 */
