@@ -1,6 +1,6 @@
 /* How fast a study of surge variants of the demonstration site is. A measurement, no test:
  *   cmake --build build --target bench_study && build/bench_study [--full | COUNT]
- * --full: 10,000 variants, a quarter of an hour on two quiet cores; else COUNT, or 24.
+ * --full: 10,000 variants, a quarter of an hour on two quiet cores; else COUNT, or 120.
  *
  * Each variant is run for 6 s, as `choose` of that case is: the pumps stop at 0.5 s, every valve
  * has shut for the first time by 2 s, the main (0.3 s from end to end) is crossed twenty times.
@@ -13,8 +13,9 @@
  *   by the study on one thread: twice its wall is what two threads can give on a quiet machine;
  *   by two processes at once that share nothing, half of the block each: what two threads can give
  *     on this machine now, whatever else it does and whether its cores are whole ones or not.
- * Of the blocks' ratios the middle one is told. Processor time does not see a thread that waits,
- * the wall's time sees what else the machine does: both are told. */
+ * The four ways go in one order and the next time in the other, so that a machine that grows slower
+ * or quicker favours none. Of the blocks' ratios the middle one is told. Processor time does not
+ * see a thread that waits, the wall's time sees what else the machine does: both are told. */
 #include "io/door/door.h"
 #include "io/door/variants.h"
 #include "solver/study/sweep.h"
@@ -37,7 +38,7 @@ static const char study_text[] =
 
 static const double DURATION = 6.0; /* s */
 static const double SAME = 1e-9;    /* share by which a measure may differ and be the same */
-enum { FULL = 10000, SHORT = 24, BLOCK = 100, SAMPLES = 5, CHECKED = 8 };
+enum { FULL = 10000, SHORT = 120, BLOCK = 100, SAMPLES = 5, CHECKED = 8 };
 
 /* The variants, and for how long each is run. */
 struct bench {
@@ -306,33 +307,49 @@ static void tell(const struct bench *bench, struct times all, int sample_count,
                 "twice one thread", middle(sample_count, one), WISH_AT_LEAST, 0.95);
 }
 
+/* One block in every way, or by two threads alone. */
+static bool measure_block(struct bench *bench, int first, int end, bool is_sampled,
+                          bool is_reversed, struct sample *here)
+{
+    enum { WAYS = 4 };
+    for (int k = 0; k < WAYS; k++) {
+        const int way = is_reversed ? WAYS - 1 - k : k;
+        const double kept = bench->kept;
+        const bool is_good = way == 0      ? measure_threads(bench, first, end, 2, &here->two)
+                             : !is_sampled ? true
+                             : way == 1    ? measure_processes(bench, first, end, &here->apart)
+                             : way == 2    ? measure_threads(bench, first, end, 1, &here->one)
+                                           : measure_bare(bench, first, end, &here->bare);
+        if (!is_good) {
+            return false;
+        }
+        bench->kept = way == 0 ? bench->kept : kept;
+    }
+    return true;
+}
+
 /* All blocks by two threads, some in every way. */
 static bool measure_all(struct bench *bench)
 {
     struct sample samples[SAMPLES];
     struct times all = {0.0, 0.0};
     const int count = bench->variants.count;
-    const int blocks = (count + BLOCK - 1) / BLOCK;
+    const int share = (count + SAMPLES - 1) / SAMPLES;
+    const int block = share < BLOCK ? share : BLOCK;
+    const int blocks = (count + block - 1) / block;
     int sample_count = 0;
     for (int i = 0; i < blocks; i++) {
-        const int first = i * BLOCK;
-        const int end = first + BLOCK < count ? first + BLOCK : count;
+        const int first = i * block;
+        const int end = first + block < count ? first + block : count;
         const bool is_sampled = i * SAMPLES >= sample_count * blocks && sample_count < SAMPLES;
         struct sample here = {0};
-        if (!measure_threads(bench, first, end, 2, &here.two)) {
+        if (!measure_block(bench, first, end, is_sampled, sample_count % 2 == 1, &here)) {
             return false;
         }
         all.processor += here.two.processor;
         all.wall += here.two.wall;
-        const double kept = bench->kept;
         if (is_sampled) {
-            if (!measure_processes(bench, first, end, &here.apart) ||
-                !measure_threads(bench, first, end, 1, &here.one) ||
-                !measure_bare(bench, first, end, &here.bare)) {
-                return false;
-            }
             samples[sample_count++] = here;
-            bench->kept = kept;
         }
         if (blocks > SAMPLES && (i + 1) % 10 == 0) {
             printf("%d of %d variants, %.0f s\n", end, count, all.wall);
