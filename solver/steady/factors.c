@@ -8,9 +8,9 @@
 #include <stdlib.h>
 
 /* Operations on each entry of the factors from which dense blocks are taken. Measured on full grids
- * (DEVELOPERS.md): at 206 and 273 columns take a quarter of the time that blocks take with the
- * plain BLAS; with a quick one, reckoned from its times beside the plain one, both are level near
- * 300. */
+ * (tests/bench/trials.md): at 206 and 273 columns take a quarter of the time that blocks take with
+ * the plain BLAS; with a quick one, reckoned from its times beside the plain one, both are level
+ * near 300. */
 static const double dense_operations = 300.0;
 
 struct factors {

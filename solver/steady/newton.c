@@ -22,7 +22,8 @@ static const double good_head_share = 5e-13;
 static const double good_flow_share = 5e-12;
 
 /* Multiplications of a factorisation for each link from which it takes so long, beside a look at
- * all laws, that several corrections by one are worth their looks (by trials: DEVELOPERS.md). */
+ * all laws, that several corrections by one are worth their looks (by trials:
+ * tests/bench/trials.md). */
 static const double dear_factors = 100.0;
 
 /* Corrections of a step go on while each leaves at most this share of the residual before it. None
