@@ -58,6 +58,7 @@ struct surge_plan {
     int reaches;               /* at least this many in the shortest true pipe; 0: default */
     bool is_friction_unsteady; /* friction remembers how the flow changed; else quasi-steady */
     bool is_cavity_gas;        /* cavities by a little gas everywhere; else by vapour */
+    double times_a_day;        /* how often all this happens; 0: not said */
     bool is_wall_creeping;     /* walls whose creep is known follow late; else elastic */
     int event_count;
     const struct surge_event *events; /* in order of time */

@@ -4,6 +4,13 @@
 
 enum { WALL_DERATING_MAX = 12, WALL_CREEP_MAX = 6 };
 
+/* How a material bears pressure that comes and goes: models/fatigue.h. */
+enum wall_cycles {
+    WALL_CYCLES_UNKNOWN,
+    WALL_CYCLES_PVC,  /* tires */
+    WALL_CYCLES_TOUGH /* does not, within its class */
+};
+
 struct wall {
     const char *name;   /* "pvc-u", "pe100", "abs", "steel" ... */
     double modulus;     /* Young's modulus, short term, Pa */
@@ -13,6 +20,7 @@ struct wall {
     double derating_temperature[WALL_DERATING_MAX]; /* degC, rising */
     double derating_share[WALL_DERATING_MAX];       /* share of the class allowed */
     const char *derating_source;                    /* rule used, for findings */
+    enum wall_cycles cycles;
     int creep_count; /* Kelvin-Voigt elements of its creep, for surge; 0: none known, elastic */
     double creep_compliance[WALL_CREEP_MAX]; /* J, 1/Pa, > 0 */
     double creep_time[WALL_CREEP_MAX];       /* tau, s, > 0 */

@@ -1,5 +1,6 @@
 #include "io/command/surge_tell.h"
 
+#include "io/command/surge_cycles.h"
 #include "io/results/cavities_sheet.h"
 #include "io/results/surge_sheet.h"
 #include "io/results/trade_columns.h"
@@ -239,6 +240,7 @@ static void print_warnings(const struct work *work, const struct surge *surge,
                    known, name->count, name->count == 1 ? "" : "s");
     }
     print_remedies(work, surge, sheet);
+    surge_cycles_tell(work, sheet);
 }
 
 /* Where the energy came from and went, kJ. */

@@ -54,6 +54,8 @@ static const struct plausible_row rows[PLAUSIBLE_COUNT] = {
     [PLAUSIBLE_SURGE_TIME] = {"a time of a surge", 0, 1e6, 0, 1e5, "0 s to 1e6 s", "0 s to 1e5 s"},
     [PLAUSIBLE_STEP] = {"a step of time", 1e-9, 1e3, 1e-6, 10, "1e-9 s to 1000 s",
                         "1e-6 s to 10 s"},
+    [PLAUSIBLE_TIMES_A_DAY] = {"how often a day", 1e-6, 1e5, 1e-3, 2000, "1e-6 to 1e5",
+                               "0.001 to 2000"},
     [PLAUSIBLE_TURNS] = {"a speed of rotation", 1e-3, 5e3, 0.5, 400, "0.06 rpm to 300000 rpm",
                          "30 rpm to 24000 rpm"},
     [PLAUSIBLE_POWER] = {"a power", 1e-6, 1e9, 0.1, 5e7, "1e-6 W to 1e6 kW", "0.1 W to 50000 kW"},

@@ -15,7 +15,7 @@
 static const double LONGEST_SURGE = 86400;
 
 struct surge_words {
-    double duration, largest_step;
+    double duration, largest_step, times_a_day;
     int reaches, friction, walls, cavities;
     const struct tree *events, *gauges, *measured;
 };
@@ -79,6 +79,13 @@ static const struct key surge_keys[] = {
      .help = "creeping: plastic whose creep is known goes on stretching; built in for PE100 at 20 "
              "degC only: for PVC, ABS and PE80, and for other temperatures, none published was "
              "found"},
+    {.name = "times a day",
+     .kind = KEY_QUANTITY,
+     .offset = FIELD(times_a_day),
+     .quantity = QUANTITY_NUMBER,
+     .plausible = PLAUSIBLE_TIMES_A_DAY,
+     .range = RANGE_POSITIVE,
+     .help = "how often all this happens, such as the starts of its pump: by this PVC pipe tires"},
 };
 #undef FIELD
 
@@ -381,6 +388,7 @@ void read_surge(struct draft *draft, const struct tree *node)
                          LONGEST_SURGE / 3600);
     }
     plan->largest_step = isfinite(words.largest_step) ? words.largest_step : 0;
+    plan->times_a_day = isfinite(words.times_a_day) ? words.times_a_day : 0;
     plan->reaches = words.reaches > 0 ? words.reaches : 0;
     plan->is_friction_unsteady = words.friction == 1;
     if (is_good && !plan->is_friction_unsteady) {

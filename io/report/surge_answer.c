@@ -2,6 +2,7 @@
  * helps. */
 #include "io/report/sections.h"
 #include "io/results/surge_sheet.h"
+#include "models/fatigue.h"
 
 #include <math.h>
 
@@ -77,6 +78,30 @@ static void put_vacuum(const struct sheet *surge, FILE *out)
     }
 }
 
+/* PVC that tires as its pressure comes and goes. */
+static void put_cycles(const struct sheet *surge, FILE *out)
+{
+    const double a_day = material_number(surge, "times_a_day");
+    for (size_t i = 0; i < material_rows(surge, "run"); i++) {
+        const double swing = material_value(surge, "run_swing_share", i);
+        const double years = fatigue_years(material_value(surge, "run_cycles", i), a_day);
+        if (swing > fatigue_swing_share && !(a_day > 0.0 && a_day <= fatigue_few_a_day)) {
+            html_wrap(out, " <strong>PVC can tire:</strong> the pressure in ",
+                      material_word(surge, "run", i), "");
+            html_measure(out, " comes and goes by ", 100.0 * swing, 0,
+                         " % of what its class allows");
+            html_measure(out, "; where that is often at most ", 100.0 * fatigue_swing_share, 0,
+                         " % is asked (CP 312, 1977).");
+        }
+        if (a_day > 0.0 && years < surge_years_limit()) {
+            html_wrap(out, " <strong>PVC can tire:</strong> the wall of ",
+                      material_word(surge, "run", i), "");
+            html_measure(out, " bears its highest pressure for some ", years, 0,
+                         " years only, as often as the case says (Vinson, 1981).");
+        }
+    }
+}
+
 void answer_surge(const struct sheet *surge, FILE *out)
 {
     const size_t highest = extreme(surge, "run_highest_share", 1.0);
@@ -109,6 +134,7 @@ void answer_surge(const struct sheet *surge, FILE *out)
                     out);
     }
     put_vacuum(surge, out);
+    put_cycles(surge, out);
     if (is_boiling || exceeded > 0) {
         (void)fputs(" What helps: a slower stop (flywheel, drive), an air vessel or a surge tank "
                     "near the pump, an air valve at the high point, a relief valve; 'downsurge "

@@ -40,6 +40,11 @@ double surge_still_head(void)
     return 0.01;
 }
 
+double surge_years_limit(void)
+{
+    return 100.0;
+}
+
 double surge_boiling_margin(void)
 {
     return judge_vapour_margin;
@@ -272,6 +277,8 @@ enum {
     RUN_MARGIN,
     RUN_BUCKLING,
     RUN_BUCKLING_SHARE,
+    RUN_SWING_SHARE,
+    RUN_CYCLES,
     RUN_COLUMNS
 };
 
@@ -301,6 +308,8 @@ static void note_station(const struct source *source, const struct surge_run *ru
         worst[RUN_BUCKLING_SHARE] = vacuum;
         worst[RUN_BUCKLING] = run->buckling[station];
     }
+    worst[RUN_SWING_SHARE] = fmax(worst[RUN_SWING_SHARE], run->swing_share[station]);
+    worst[RUN_CYCLES] = fmin(worst[RUN_CYCLES], run->cycles[station]);
 }
 
 static bool put_runs(const struct source *source)
@@ -317,6 +326,8 @@ static bool put_runs(const struct source *source)
         {"run_lowest_margin", "m", "lowest head above boiling"},
         {"run_buckling", "m", "vacuum at which its wall alone buckles, short term, worst place"},
         {"run_buckling_share", "1", "vacuum over that, worst place"},
+        {"run_swing_share", "1", "highest less lowest, over what the class allows, of PVC"},
+        {"run_cycles", "1", "cycles up to the highest until PVC breaks, worst place"},
     };
     int count = source->surge->run_count;
     const char **name = take_texts(source, 1, count);
@@ -374,6 +385,7 @@ static void put_attributes(const struct source *source)
     sheet_attribute_number(sheet, "energy_lost_in_pipes", surge->energy.lost_in_pipes);
     sheet_attribute_number(sheet, "energy_stored", surge->energy.stored);
     sheet_attribute_number(sheet, "energy_residual", surge->energy.residual);
+    sheet_attribute_number(sheet, "times_a_day", source->site->surge.times_a_day);
     sheet_attribute_number(sheet, "drift", surge->drift);
     sheet_attribute_number(sheet, "law_residual", surge->law_residual);
     sheet_attribute_number(sheet, "grids", surge->grid_count);

@@ -1,6 +1,6 @@
 #include "solver/surge/profile.h"
 
-#include "models/pipe.h"
+#include "models/fatigue.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -42,13 +42,27 @@ static double station_elevation(const struct network *network, int point, int nu
 
 /* What a pipe's wall bears. */
 struct strength {
+    const struct pipe *pipe; /* NULL: none is known */
     double allowed;
     double buckling;
 };
 
 static struct strength strength_of(const struct pipe *pipe, const struct water *water)
 {
-    return (struct strength){allowed_head(pipe, water), buckling_head(pipe, water)};
+    return (struct strength){pipe, allowed_head(pipe, water), buckling_head(pipe, water)};
+}
+
+/* What the wall at station `i` bears, and how its pressure comes and goes. */
+static void note_strength(const struct water *water, struct surge_run *run, int i,
+                          const struct strength *strength)
+{
+    const bool tires = strength->pipe && fatigue_is_known(strength->pipe);
+    const double highest = water_pressure(water, run->head_max[i] - run->elevation[i]);
+    run->allowed[i] = strength->allowed;
+    run->buckling[i] = strength->buckling;
+    run->swing_share[i] =
+        tires ? (run->head_max[i] - run->head_min[i]) / strength->allowed : (double)NAN;
+    run->cycles[i] = tires ? fatigue_cycles(strength->pipe, highest) : (double)NAN;
 }
 
 static void add_point(const struct record *record, struct surge_run *run, int point, int link,
@@ -61,8 +75,7 @@ static void add_point(const struct record *record, struct surge_run *run, int po
     run->head_start[i] = record->point_start[point];
     run->head_max[i] = record->result->head_max[point];
     run->head_min[i] = record->result->head_min[point];
-    run->allowed[i] = strength->allowed;
-    run->buckling[i] = strength->buckling;
+    note_strength(&record->site->water, run, i, strength);
 }
 
 /* The nodes inside a pipe. */
@@ -84,8 +97,7 @@ static void add_nodes(const struct record *record, struct surge_run *run, int li
         run->head_start[i] = record->node_start[node];
         run->head_max[i] = kernel->highest[node];
         run->head_min[i] = kernel->lowest[node];
-        run->allowed[i] = strength.allowed;
-        run->buckling[i] = strength.buckling;
+        note_strength(&record->site->water, run, i, &strength);
     }
 }
 
@@ -103,7 +115,7 @@ static int count_stations(const struct record *record, const struct run *run)
 static bool take_run(struct surge_run *run, int count, struct arena *arena, struct failure *failure)
 {
     size_t size = (size_t)count;
-    double *rows = arena_take(arena, 8 * size, sizeof *rows);
+    double *rows = arena_take(arena, 10 * size, sizeof *rows);
     if (rows == NULL) {
         return fail_memory(failure, "surge profiles");
     }
@@ -115,6 +127,8 @@ static bool take_run(struct surge_run *run, int count, struct arena *arena, stru
     run->allowed = rows + 5 * size;
     run->ground = rows + 6 * size;
     run->buckling = rows + 7 * size;
+    run->swing_share = rows + 8 * size;
+    run->cycles = rows + 9 * size;
     return true;
 }
 
@@ -132,7 +146,7 @@ static void fill_run(const struct record *record, struct surge_run *run, const s
     const struct water *water = &record->site->water;
     double distance = 0.0;
     /* Of the pipe passed last; before the first, of that one. */
-    struct strength strength = {NAN, NAN};
+    struct strength strength = {NULL, NAN, NAN};
     for (int i = parts->link_count - 1; i >= 0; i--) {
         const struct pipe *pipe = pipe_of(&network->links[parts->first_link + i]);
         strength = pipe == NULL ? strength : strength_of(pipe, water);

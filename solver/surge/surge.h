@@ -38,16 +38,19 @@ extern const struct surge_options surge_defaults;
 
 /* Highest and lowest along one run, at the grid points from its start. */
 struct surge_run {
-    int run;            /* index in network.runs */
-    int count;          /* stations */
-    double *distance;   /* [count] m along the run */
-    double *elevation;  /* [count] m */
-    double *ground;     /* [count] m, of the ground over the pipe; NAN: not surveyed */
-    double *head_start; /* [count] m */
-    double *head_max;   /* [count] m */
-    double *head_min;   /* [count] m */
-    double *allowed;    /* [count] m of gauge pressure its class allows at this temperature; NAN */
-    double *buckling;   /* [count] m of vacuum at which the wall alone buckles, short term; NAN */
+    int run;             /* index in network.runs */
+    int count;           /* stations */
+    double *distance;    /* [count] m along the run */
+    double *elevation;   /* [count] m */
+    double *ground;      /* [count] m, of the ground over the pipe; NAN: not surveyed */
+    double *head_start;  /* [count] m */
+    double *head_max;    /* [count] m */
+    double *head_min;    /* [count] m */
+    double *allowed;     /* [count] m of gauge pressure its class allows at this temperature; NAN */
+    double *buckling;    /* [count] m of vacuum at which the wall alone buckles, short term; NAN */
+    double *swing_share; /* [count] highest less lowest head, share of `allowed`; NAN: not of a
+                            material that is known to tire, or its class is not known */
+    double *cycles;      /* [count] up to the highest pressure until such a wall breaks; NAN */
     double *head_max_band; /* [count] m, head_max is right within this; NULL: one grid only */
     double *head_min_band; /* [count] m */
 };

@@ -66,7 +66,7 @@ static struct surge_valve shut = {.link = 1,
 static void put_surge(struct store *store, const struct site *site, struct arena *arena)
 {
     static double time[TIMES], head[TIMES][2], flow[TIMES][2], opening[TIMES], through[TIMES];
-    static double line[7][STATIONS], highest[POINTS], lowest[POINTS];
+    static double line[9][STATIONS], highest[POINTS], lowest[POINTS];
     struct failure failure = {0};
     struct sheet sheet;
     static struct surge_run run = {.count = STATIONS,
@@ -77,7 +77,9 @@ static void put_surge(struct store *store, const struct site *site, struct arena
                                    .head_max = line[3],
                                    .head_min = line[4],
                                    .allowed = line[5],
-                                   .buckling = line[6]};
+                                   .buckling = line[6],
+                                   .swing_share = line[7],
+                                   .cycles = line[8]};
     for (int i = 0; i < TIMES; i++) {
         double t = time[i] = 0.01 * i;
         head[i][0] = -0.9 + 2.0 * exp(-t) * sin(9.0 * t);
@@ -94,6 +96,8 @@ static void put_surge(struct store *store, const struct site *site, struct arena
         line[3][i] = 28.0 - x * 0.12;
         line[4][i] = 3.0 + x * 0.09;
         line[5][i] = 100.0;
+        line[7][i] = (line[3][i] - line[4][i]) / line[5][i];
+        line[8][i] = 1e7 * (1.0 + x);
     }
     struct surge surge = {.time_reached = 4.0,
                           .step = 0.001,
