@@ -22,7 +22,7 @@ static inline void let_wait(struct columns *columns, int number)
 {
     struct chain *chain = &columns->chain[number];
     if (chain->left > 0) {
-        const int row = columns->row[columns->column[chain->end - 1].end - chain->left];
+        const int row = columns->row[columns->end[chain->end - 1] - chain->left];
         chain->behind = columns->waiting[row];
         columns->waiting[row] = number;
     }
@@ -61,10 +61,9 @@ static double add_chain(const struct columns *columns, int first, int end, int c
         const double *share[4];
         double g[4];
         for (int i = 0; i < some; i++) {
-            const struct column *column = &columns->column[at + i];
-            share[i] = columns->share + (column->end - count);
-            g[i] = share[i][-1] * column->pivot;
-            held += share[i][-1] * column->held;
+            share[i] = columns->share + (columns->end[at + i] - count);
+            g[i] = share[i][-1] * columns->pivot[at + i];
+            held += share[i][-1] * columns->held[at + i];
         }
         if (some == 4) {
             add_four(count, share[0], share[1], share[2], share[3], g, sum);
@@ -90,7 +89,7 @@ static double gather(struct columns *columns, int row, int start)
         struct chain *chain = &columns->chain[number];
         const int behind = chain->behind;
         const int count = --chain->left;
-        const int *place = later + (columns->column[chain->end - 1].end - count);
+        const int *place = later + (columns->end[chain->end - 1] - count);
         memset(sum, 0, (size_t)count * sizeof *sum);
         held += add_chain(columns, chain->first, chain->end, count, sum);
         for (int k = 0; k < count; k++) {
@@ -99,7 +98,7 @@ static double gather(struct columns *columns, int row, int start)
         let_wait(columns, number);
         number = behind;
     }
-    for (int k = start; k < columns->column[row].end; k++) {
+    for (int k = start; k < columns->end[row]; k++) {
         share[k] += work[later[k]];
         work[later[k]] = 0.0;
     }
@@ -128,7 +127,7 @@ static void set_up(struct columns *columns, const int slot[], const double betwe
         columns->share[columns->entry[i]] = between[slot[i]];
     }
     for (int row = 0; row < columns->row_count; row++) {
-        columns->column[row].held = held[row];
+        columns->held[row] = held[row];
         columns->waiting[row] = COLUMNS_NONE;
     }
 }
@@ -136,11 +135,10 @@ static void set_up(struct columns *columns, const int slot[], const double betwe
 /* Takes out a column whose conductances are complete. Returns what comes behind its heirs. */
 static const int *take_out(struct columns *columns, int row, int start, const int heir[])
 {
-    struct column *column = &columns->column[row];
     const int *later = columns->row;
     double *share = columns->share;
-    const int end = column->end;
-    double sum = column->held;
+    const int end = columns->end[row];
+    double sum = columns->held[row];
     for (int k = start; k < end; k++) {
         sum += share[k];
     }
@@ -150,13 +148,14 @@ static const int *take_out(struct columns *columns, int row, int start, const in
     for (int k = start; k < end; k++) {
         share[k] *= inverse;
     }
-    column->pivot = sum;
-    column->inverse = inverse;
+    columns->inverse[row] = inverse;
     if (end - start > COLUMNS_NARROW) {
+        columns->pivot[row] = sum;
         return heir;
     }
+    const double held = columns->held[row];
     for (int k = start; k < end; k++) {
-        columns->column[later[k]].held += share[k] * column->held;
+        columns->held[later[k]] += share[k] * held;
     }
     return hand_on(end - start, share + start, sum, share, heir);
 }
@@ -169,21 +168,21 @@ void columns_make(struct columns *columns, const int slot[], const double betwee
     int number = 0; /* the next chain, or the one that the row is in */
     set_up(columns, slot, between, held);
     for (int row = 0; row < columns->row_count; row++) {
-        struct column *column = &columns->column[row];
         struct chain *chain = &columns->chain[number];
-        const int count = column->end - start;
+        const int count = columns->end[row] - start;
         if (columns->waiting[row] != COLUMNS_NONE) {
-            column->held += gather(columns, row, start);
+            columns->held[row] += gather(columns, row, start);
         }
         if (row > chain->first) {
-            column->held += add_chain(columns, chain->first, row, count, columns->share + start);
+            columns->held[row] +=
+                add_chain(columns, chain->first, row, count, columns->share + start);
         }
         heir = take_out(columns, row, start, heir);
         if (row >= chain->first && row + 1 == chain->end) {
             chain->left = count;
             let_wait(columns, number++);
         }
-        start = column->end;
+        start = columns->end[row];
     }
 }
 
@@ -194,14 +193,14 @@ void columns_solve(const struct columns *columns, double y[])
     int at = 0;
     for (int row = 0; row < columns->row_count; row++) {
         const double right = y[row];
-        for (; at < columns->column[row].end; at++) {
+        for (; at < columns->end[row]; at++) {
             y[later[at]] += share[at] * right;
         }
     }
     for (int row = columns->row_count - 1; row >= 0; row--) {
-        const int start = row > 0 ? columns->column[row - 1].end : 0;
-        double head = y[row] * columns->column[row].inverse;
-        for (int k = start; k < columns->column[row].end; k++) {
+        const int start = row > 0 ? columns->end[row - 1] : 0;
+        double head = y[row] * columns->inverse[row];
+        for (int k = start; k < columns->end[row]; k++) {
             head += share[k] * y[later[k]];
         }
         y[row] = head;

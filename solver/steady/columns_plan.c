@@ -5,7 +5,8 @@
 
 /* What is known while the plan is made. */
 struct plan {
-    int *start;   /* [row_count + 1] in `before` */
+    int *start;   /* [row_count + 1] in `before`; then, of each column, the next entry that a later
+                     row will ask for */
     int *before;  /* [pair_count] the earlier row of each pair, by later rows */
     int *parent;  /* [row_count] the first later neighbour, in the tree of elimination */
     int *mark;    /* [row_count] last row that was reached from here */
@@ -142,7 +143,8 @@ static struct columns *take_columns(struct arena *arena, int row_count, int pair
                                 .operations = amount->operations};
     arena_expect(
         arena,
-        arena_need(rows, sizeof *columns->column) + arena_need(entries, sizeof *columns->row) +
+        arena_need(rows, sizeof *columns->end) + 3 * arena_need(rows, sizeof *columns->held) +
+            arena_need(entries, sizeof *columns->row) +
             arena_need(entries, sizeof *columns->share) +
             arena_need(pairs, sizeof *columns->entry) +
             arena_need(products, sizeof *columns->heir) +
@@ -150,7 +152,10 @@ static struct columns *take_columns(struct arena *arena, int row_count, int pair
             arena_need(rows, sizeof *columns->waiting) + arena_need(rows, sizeof *columns->work) +
             arena_need((size_t)amount->longest, sizeof *columns->sum),
         0);
-    columns->column = arena_take(arena, rows, sizeof *columns->column);
+    columns->end = arena_take(arena, rows, sizeof *columns->end);
+    columns->held = arena_take(arena, rows, sizeof *columns->held);
+    columns->inverse = arena_take(arena, rows, sizeof *columns->inverse);
+    columns->pivot = arena_take(arena, rows, sizeof *columns->pivot);
     columns->row = arena_take(arena, entries, sizeof *columns->row);
     columns->share = arena_take(arena, entries, sizeof *columns->share);
     columns->entry = arena_take(arena, pairs, sizeof *columns->entry);
@@ -159,9 +164,9 @@ static struct columns *take_columns(struct arena *arena, int row_count, int pair
     columns->waiting = arena_take(arena, rows, sizeof *columns->waiting);
     columns->work = arena_take(arena, rows, sizeof *columns->work);
     columns->sum = arena_take(arena, (size_t)amount->longest, sizeof *columns->sum);
-    const bool is_whole = columns->column && columns->row && columns->share && columns->entry &&
-                          columns->heir && columns->chain && columns->waiting && columns->work &&
-                          columns->sum;
+    const bool is_whole = columns->end && columns->held && columns->inverse && columns->pivot &&
+                          columns->row && columns->share && columns->entry && columns->heir &&
+                          columns->chain && columns->waiting && columns->work && columns->sum;
     return is_whole ? columns : NULL;
 }
 
@@ -173,8 +178,7 @@ static void list_entries(struct columns *columns, struct plan *plan)
     clear_marks(plan, rows);
     for (int row = 0; row < rows; row++) {
         const int count = plan->count[row];
-        columns->column[row].next = at;
-        columns->column[row].end = at;
+        columns->end[row] = at;
         at += count;
         plan->heirs[row] = heirs;
         heirs += count > COLUMNS_NARROW ? 0 : count * (count - 1) / 2;
@@ -182,7 +186,7 @@ static void list_entries(struct columns *columns, struct plan *plan)
     for (int row = 0; row < rows; row++) {
         const int count = reach(plan, row, plan->found);
         for (int i = 0; i < count; i++) {
-            columns->row[columns->column[plan->found[i]].end++] = row;
+            columns->row[columns->end[plan->found[i]]++] = row;
         }
     }
 }
@@ -190,9 +194,8 @@ static void list_entries(struct columns *columns, struct plan *plan)
 /* Lets a column wait for the row of its next entry, if it has one. */
 static void let_column_wait(const struct columns *columns, struct plan *plan, int column)
 {
-    const struct column *next = &columns->column[column];
-    if (next->next < next->end) {
-        const int row = columns->row[next->next];
+    if (plan->start[column] < columns->end[column]) {
+        const int row = columns->row[plan->start[column]];
         plan->found[column] = plan->waiting[row];
         plan->waiting[row] = column;
     }
@@ -210,10 +213,10 @@ static void let_none_wait(int rows, int waiting[])
 static void list_heirs(struct columns *columns, const struct plan *plan, int column,
                        const int entry[])
 {
-    const struct column *early = &columns->column[column];
-    const int first = early->end - plan->count[column];
-    const int place = early->next - first;
-    for (int k = early->next + 1; k < early->end; k++) {
+    const int end = columns->end[column];
+    const int first = end - plan->count[column];
+    const int place = plan->start[column] - first;
+    for (int k = plan->start[column] + 1; k < end; k++) {
         const int other = k - first;
         columns->heir[plan->heirs[column] + other * (other - 1) / 2 + place] =
             entry[columns->row[k]];
@@ -227,7 +230,10 @@ static void list_sources(struct columns *columns, struct plan *plan, const struc
     int next = 0;
     let_none_wait(columns->row_count, plan->waiting);
     for (int row = 0; row < columns->row_count; row++) {
-        for (int k = columns->column[row].next; k < columns->column[row].end; k++) {
+        plan->start[row] = columns->end[row] - plan->count[row];
+    }
+    for (int row = 0; row < columns->row_count; row++) {
+        for (int k = plan->start[row]; k < columns->end[row]; k++) {
             entry[columns->row[k]] = k;
         }
         for (; next < columns->pair_count && pair[next].a == row; next++) {
@@ -236,7 +242,7 @@ static void list_sources(struct columns *columns, struct plan *plan, const struc
         for (int column = plan->waiting[row]; column != COLUMNS_NONE;) {
             const int behind = plan->found[column];
             list_heirs(columns, plan, column, entry);
-            columns->column[column].next++;
+            plan->start[column]++;
             let_column_wait(columns, plan, column);
             column = behind;
         }

@@ -11,15 +11,6 @@ enum {
     COLUMNS_NARROW = 12 /* entries of a column that hands on, at most: see struct columns */
 };
 
-/* One point taken out; two of them fill a cache line. */
-struct column {
-    int next;       /* while the plan is made, its next entry that a later row will ask for */
-    int end;        /* behind its last entry */
-    double pivot;   /* m2/s, d */
-    double held;    /* m2/s, s when it is taken out */
-    double inverse; /* 1/d */
-};
-
 /* Wide columns that follow one another, each with all the later neighbours of the one before but
  * itself: nearly all wide ones do. What they leave to a later row is summed side by side, without
  * looking up where each entry belongs. */
@@ -38,17 +29,20 @@ struct columns {
     int row_count;
     int entry_count;
     int pair_count;
-    double operations;     /* of all columns, squares of their sizes with the pivots */
-    struct column *column; /* [row_count] */
-    int *row;              /* [entry_count] later neighbours, by columns, rising */
-    double *share;         /* [entry_count] g/d of each; before its column is taken out, g */
-    int *entry;            /* [pair_count] of each pair */
-    int *heir;             /* [products] entry that each product of a narrow column goes to: of the
-                              first with the second, then of both with the third, and so on */
-    struct chain *chain;   /* by rows, and one behind the last that begins at no row */
-    int *waiting;          /* [row_count] the first chain whose next entry has the row */
-    double *work;          /* [row_count] conductances to the later rows; noughts between columns */
-    double *sum;           /* [entries of the longest column] of what a chain leaves to a row */
+    double operations;   /* of all columns, squares of their sizes with the pivots */
+    int *end;            /* [row_count] behind the last entry of each */
+    double *held;        /* [row_count] m2/s, s of each point when it is taken out */
+    double *inverse;     /* [row_count] s/m2, 1/d */
+    double *pivot;       /* [row_count] m2/s, d of wide columns */
+    int *row;            /* [entry_count] later neighbours, by columns, rising */
+    double *share;       /* [entry_count] g/d of each; before its column is taken out, g */
+    int *entry;          /* [pair_count] of each pair */
+    int *heir;           /* [products] entry that each product of a narrow column goes to: of the
+                            first with the second, then of both with the third, and so on */
+    struct chain *chain; /* by rows, and one behind the last that begins at no row */
+    int *waiting;        /* [row_count] the first chain whose next entry has the row */
+    double *work;        /* [row_count] conductances to the later rows; noughts between columns */
+    double *sum;         /* [entries of the longest column] of what a chain leaves to a row */
 };
 
 /* As columns_new, which tells the arguments; what is worked with stands at noughts. */

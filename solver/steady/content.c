@@ -1,6 +1,7 @@
 #include "solver/steady/content.h"
 
 #include "models/each_width.h"
+#include "solver/steady/runs.h"
 
 #include <float.h>
 #include <math.h>
@@ -32,14 +33,15 @@ struct tally {
     double noise[STRANDS];
     double error[STRANDS]; /* m, largest */
     double units[STRANDS]; /* largest multiple of its round-off */
-    int next_other;        /* of `other`, the first behind the last block */
+    int next_extra;        /* of `of`, the first behind the last block */
+    int next_other;        /* the same of `other` and of `limited` */
     int next_limited;
 };
 
 /* Of the links of one block; behind the last ones noughts, up to a whole number of strands. */
 struct block {
     double lift[BLOCK];   /* m, head difference */
-    double size[BLOCK];   /* m, sum of both heads' sizes */
+    double size[BLOCK];   /* m, sum of both heads' sizes, and of a run's drops beyond their sum's */
     double change[BLOCK]; /* m3/s, of the whole step */
     double error[BLOCK];  /* m, residual of the law */
     double unit[BLOCK];   /* m, its round-off */
@@ -75,6 +77,15 @@ static void find_excesses(struct state *state)
 void content_evaluate(struct state *state, const struct water *water)
 {
     friction_many_drops(state->link_count, state->digest, state->flow, state->drop, state->slope);
+    runs_add(state, state->flow, 0, state->extra_count, 0, NULL);
+    evaluate_others(state, water, state->flow, 0, state->other_count);
+    find_excesses(state);
+}
+
+void content_evaluate_start(struct state *state, const struct water *water)
+{
+    friction_many_drops(state->link_count, state->digest, state->flow, state->drop, state->slope);
+    runs_add_fitted(state);
     evaluate_others(state, water, state->flow, 0, state->other_count);
     find_excesses(state);
 }
@@ -238,6 +249,7 @@ static struct look look_at(struct state *state, const struct water *water, const
         const int other = behind(state->other, state->other_count, tally.next_other, at + some);
         const int limited =
             behind(state->limited, state->limited_count, tally.next_limited, at + some);
+        const int extra = behind(state->of, state->extra_count, tally.next_extra, at + some);
         double *drop = state->drop + at;
         double *slope = state->slope + at;
         if (is_linear) {
@@ -246,10 +258,12 @@ static struct look look_at(struct state *state, const struct water *water, const
         take_heads(state, at, some, &block);
         take_changes(some, state->target + at, state->flow + at, drop, slope, &block, &tally);
         friction_many_drops(some, state->digest + at, flow + at, drop, slope);
+        runs_add(state, flow, tally.next_extra, extra, at, block.size);
         evaluate_others(state, water, flow, tally.next_other, other);
         take_errors(some, flow + at, drop, slope, state->excess + at, &block, &tally);
         clear_errors(state, flow, tally.next_limited, limited, at, &block);
         take_largest(some, &block, &tally);
+        tally.next_extra = extra;
         tally.next_other = other;
         tally.next_limited = limited;
     }

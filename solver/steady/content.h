@@ -10,6 +10,9 @@
 /* Drops and slopes of all laws at `flow`, and the excesses of heads over them. */
 void content_evaluate(struct state *state, const struct water *water);
 
+/* The same right behind start_fit, see runs_add_fitted. */
+void content_evaluate_start(struct state *state, const struct water *water);
+
 /* The same where `flow` is at rest wherever rest is within the span. */
 void content_evaluate_rest(struct state *state, const struct water *water);
 

@@ -7,30 +7,34 @@
 
 /* --- by shape --- */
 
-/* Counted beside the links of a held point, so that it never seems to end a branch. */
-enum { HELD = 1 << 30 };
+/* Stands beside the number of links of a held point and of one with a link that is no pipe, so that
+ * it never seems to end a branch. */
+enum { STAYS = 1 << 30 };
+
+static bool is_pipe(const struct element *element)
+{
+    return element->pipe && !element->coupling;
+}
 
 /* Whether every law is a monotone graph is seen on the same way. */
 static bool count_links(struct forest_left left[], const struct network *network)
 {
     bool is_monotone = true;
     for (int i = 0; i < network->point_count; i++) {
-        left[i] = (struct forest_left){network->points[i].is_held ? HELD : 0, 0};
+        left[i] = (struct forest_left){.count = network->points[i].is_held ? STAYS : 0};
     }
     for (int e = 0; e < network->link_count; e++) {
         const int ends[] = {network->links[e].from, network->links[e].to};
+        const int stays = is_pipe(network->links[e].element) ? 0 : STAYS;
         is_monotone = is_monotone && !network->links[e].element->coupling;
         for (int side = 0; side < 2; side++) {
-            left[ends[side]].count++;
-            left[ends[side]].mix ^= e;
+            struct forest_left *here = &left[ends[side]];
+            here->count = (here->count + 1) | stays;
+            here->mix ^= e;
+            here->ends ^= ends[1 - side];
         }
     }
     return is_monotone;
-}
-
-static bool is_pipe(const struct element *element)
-{
-    return element->pipe && !element->coupling;
 }
 
 static int other_end(const struct link *link, int point)
@@ -39,20 +43,17 @@ static int other_end(const struct link *link, int point)
 }
 
 /* Takes out the branch that ends at `tip`, as far as it goes. */
-static void take_branch(struct forest *forest, struct forest_left left[],
-                        const struct network *network, int tip)
+static void take_branch(struct forest *forest, struct forest_left left[], int tip)
 {
     while (left[tip].count == 1) {
         const int e = left[tip].mix;
-        const struct link *link = &network->links[e];
-        if (!is_pipe(link->element)) {
-            return;
-        }
+        const int next = left[tip].ends;
         forest->branch[forest->count++] = (struct forest_branch){e, tip};
         left[tip].count = 0; /* no link: it stays out of all that follows */
-        tip = other_end(link, tip);
-        left[tip].count--;
-        left[tip].mix ^= e;
+        left[next].count--;
+        left[next].mix ^= e;
+        left[next].ends ^= tip;
+        tip = next;
     }
 }
 
@@ -66,7 +67,7 @@ bool forest_plan(struct forest *forest, const struct network *network, struct fo
     }
     forest->is_monotone = count_links(left, network);
     for (int tip = 0; tip < network->point_count && forest->is_monotone; tip++) {
-        take_branch(forest, left, network, tip);
+        take_branch(forest, left, tip);
     }
     const size_t bytes = ((size_t)forest->count + 1) * sizeof *forest->branch;
     struct forest_branch *fitting = realloc(forest->branch, bytes);

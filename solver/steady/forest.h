@@ -23,12 +23,14 @@ struct forest {
 
 /* Links still at a point while branches are taken out. */
 struct forest_left {
-    int count;
-    int mix; /* their numbers joined by exclusive or: the number of the link where one is left */
+    int count; /* of pipes alone where it is 1 or 2 */
+    int mix;   /* their numbers joined by exclusive or: the number of the link where one is left, of
+                  either by the other where two are */
+    int ends;  /* the same of the points at their other ends */
 };
 
-/* Finds the branches by the network's shape; `left` [point_count] is room for that. False when
- * memory ended: nothing is to be given back. */
+/* Finds the branches by the network's shape. `left` [point_count] becomes what they leave: no link
+ * at their points. False when memory ended: nothing is to be given back. */
 MUST_CHECK bool forest_plan(struct forest *forest, const struct network *network,
                             struct forest_left left[], struct failure *failure);
 void forest_free(struct forest *forest);

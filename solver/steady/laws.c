@@ -16,53 +16,74 @@ enum { BLOCK = 64 };
 
 struct reading {
     int count;
-    int link[BLOCK];
+    int place[BLOCK];
     struct friction friction[BLOCK];
 };
 
 /* What is no friction by a roughness alone is read as a pipe of a fixed factor that loses nothing.
  */
-static void read_friction(struct reading *reading, const struct link *link, int e, struct span span)
+static void read_friction(struct reading *reading, const struct link *link, int place,
+                          struct span span)
 {
     static const struct friction none = {.length = 0.0, .bore = 1.0, .factor = 1.0};
     const struct friction *friction =
         link->element->friction && !has_end(span) ? link->element->friction(link->data) : NULL;
-    reading->link[reading->count] = e;
+    reading->place[reading->count] = place;
     reading->friction[reading->count++] = friction ? *friction : none;
 }
 
-static void take_digests(struct state *state, const struct water *water, struct reading *reading)
+static void take_digests(struct state *state, const struct water *water, struct reading *reading,
+                         bool *are_plain)
 {
     for (int i = 0; i < reading->count; i++) {
-        const int e = reading->link[i];
-        state->is_open[e] = /* is plain friction, until there are factors */
-            friction_digest_make(&reading->friction[i], water->viscosity, water->gravity,
-                                 &state->digest[e]);
+        const int place = reading->place[i];
+        const bool is_plain = friction_digest_make(&reading->friction[i], water->viscosity,
+                                                   water->gravity, &state->digest[place]);
+        if (place < state->link_count) {
+            state->is_open[place] = is_plain; /* until there are factors */
+        } else {
+            *are_plain = *are_plain && is_plain;
+        }
     }
     reading->count = 0;
 }
 
-bool laws_read(struct state *state, const struct network *network, const struct water *water)
+/* Frictions and usual flows. Returns whether every law is a monotone graph, and those of runs are
+ * friction alone. */
+static bool read_all(struct state *state, const struct network *network, const struct water *water)
 {
     struct reading reading = {.count = 0};
     bool is_monotone = true;
+    bool are_plain = true;
     /* In the network's order: its links and their data mostly lie in it, and to wait for reading
      * costs more than to write here and there. */
     for (int i = 0; i < network->link_count; i++) {
         const struct link *link = &network->links[i];
-        const int e = state->place[i];
-        if (e == NETWORK_NONE) {
+        const int place = state->place[i];
+        if (place == NETWORK_NONE) {
             continue;
         }
         const struct span span = link->element->span(link->data, water);
         is_monotone = is_monotone && !link->element->coupling;
-        read_friction(&reading, link, e, span);
-        state->usual_flow[e] = start_usual_flow(link);
+        read_friction(&reading, link, place, span);
+        state->usual_flow[place] = start_usual_flow(link);
         if (reading.count == BLOCK) {
-            take_digests(state, water, &reading);
+            take_digests(state, water, &reading, &are_plain);
         }
     }
-    take_digests(state, water, &reading);
+    take_digests(state, water, &reading, &are_plain);
+    for (int i = 0; i < state->extra_count; i++) {
+        are_plain = are_plain && state->is_open[state->of[i]];
+    }
+    return is_monotone && are_plain;
+}
+
+bool laws_read(struct state *state, const struct network *network, const struct water *water)
+{
+    const bool is_good = read_all(state, network, water);
+    if (!is_good && state->extra_count > 0) {
+        return false;
+    }
     state->limited_count = 0;
     state->other_count = 0;
     for (int e = 0; e < state->link_count; e++) {
@@ -78,5 +99,5 @@ bool laws_read(struct state *state, const struct network *network, const struct 
         }
     }
     zones_part(state);
-    return is_monotone;
+    return is_good;
 }

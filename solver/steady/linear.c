@@ -259,7 +259,7 @@ size_t linear_need(int row_count, int link_count)
     const size_t rows = (size_t)row_count + 1;
     const size_t links = (size_t)link_count + 1;
     /* each row as if it were folded, and what columns of the rows that are not add to that */
-    enum { COLUMNS_MORE = 36 };
+    enum { COLUMNS_MORE = 80 };
     return links * (sizeof(double) + sizeof(int)) +
            rows * (sizeof(double) + sizeof(struct fold_row) + sizeof(struct fold_slots) +
                    COLUMNS_MORE);

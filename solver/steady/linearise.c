@@ -1,5 +1,7 @@
 #include "solver/steady/linearise.h"
 
+#include "solver/steady/runs.h"
+
 #include <math.h>
 
 /* Least slope a law is given when linearised: this head, m, at the usual flow. It keeps links
@@ -88,16 +90,19 @@ static void set_link(struct state *state, int link, double slope)
 
 void linearise_chords(struct state *state, const struct water *water)
 {
-    double *beyond = state->trial; /* until the first step has flows to try */
-    double *head = state->target;
-    double *slope = state->conductance;
+    double *head = state->target; /* until the first step has flows to aim at, */
+    double *slope = state->trial; /* and to try */
+    double *beyond = state->conductance;
     for (int e = 0; e < state->link_count; e++) {
         beyond[e] = state->flow[e] + state->usual_flow[e];
     }
     friction_many_drops(state->link_count, state->digest, beyond, head, slope);
     for (int e = 0; e < state->link_count; e++) {
-        const double usual = state->usual_flow[e];
-        set_link(state, e, larger((head[e] - state->drop[e]) / usual, floor_head / usual));
+        slope[e] = (head[e] - state->drop[e]) / state->usual_flow[e];
+    }
+    runs_add_chords(state, slope);
+    for (int e = 0; e < state->link_count; e++) {
+        set_link(state, e, larger(slope[e], floor_head / state->usual_flow[e]));
     }
     int next = 0;
     for (int i = 0; i < state->other_count; i++) {
@@ -107,7 +112,8 @@ void linearise_chords(struct state *state, const struct water *water)
     }
 }
 
-/* Friction alone: no end to the span, no loss at rest. */
+/* Friction alone: no end to the span, no loss at rest. A run does lose something there, by its
+ * draws; and its pipes have slopes, as they hardly all come to rest together. */
 static void linearise_friction(struct state *state, double least, double floor)
 {
     const double *flow = state->flow;
@@ -117,6 +123,12 @@ static void linearise_friction(struct state *state, double least, double floor)
         if (is_halving(flow[e], last_flow[e])) {
             slope = less_steep * state->drop[e] / flow[e];
         }
+        const double lowest = (slope > 0.0 ? least : floor) / state->usual_flow[e];
+        set_link(state, e, larger(slope, lowest));
+    }
+    for (int i = 0; i < state->extra_count; i++) {
+        const int e = state->of[i];
+        const double slope = state->slope[e];
         const double lowest = (slope > 0.0 ? least : floor) / state->usual_flow[e];
         set_link(state, e, larger(slope, lowest));
     }

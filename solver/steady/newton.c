@@ -131,7 +131,8 @@ static bool correct(struct state *state, const struct water *water, struct cours
     struct gap *gap = &course->gap;
     course->is_cheap = false;
     const bool is_near = gap->head <= good_step * state->gap_head; /* of the step before */
-    const bool is_dear = linear_operations(state->linear) > dear_factors * state->link_count;
+    const double pipes = (double)state->link_count + state->extra_count;
+    const bool is_dear = linear_operations(state->linear) > dear_factors * pipes;
     const int worth = is_dear ? CORRECTIONS : 1;
     const int most = course->is_balanced && is_near ? CORRECTIONS : 0;
     for (int i = 0; i < most && gap->head_units > round_off_units; i++) {
@@ -202,7 +203,7 @@ static bool begin(struct state *state, const struct water *water, struct failure
         state->head[row] += state->shift[row];
     }
     start_fit(state);
-    content_evaluate(state, water);
+    content_evaluate_start(state, water);
     return true;
 }
 

@@ -38,13 +38,16 @@ void start_flows(struct state *state, bool is_warm)
     go_within_spans(state);
 }
 
+double start_fitted(double flow, double usual)
+{
+    return copysign(sqrt(fabs(flow) * usual), flow);
+}
+
 void start_fit(struct state *state)
 {
     for (int e = 0; e < state->link_count; e++) {
         const double rest = state->flow[e];
-        const double away = state->target[e] - rest;
-        const double mean = sqrt(fabs(away) * state->usual_flow[e]);
-        state->flow[e] = rest + copysign(mean, away);
+        state->flow[e] = rest + start_fitted(state->target[e] - rest, state->usual_flow[e]);
     }
     go_within_spans(state);
 }

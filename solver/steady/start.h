@@ -16,6 +16,9 @@ double start_usual_flow(const struct link *link);
  * all at rest. */
 void start_flows(struct state *state, bool is_warm);
 
+/* The mean by products of a linearised flow away from rest and the usual one, m3/s. */
+double start_fitted(double flow, double usual);
+
 /* After inner_guess on the chords at rest: replaces `flow` by the geometric means. */
 void start_fit(struct state *state);
 

@@ -1,6 +1,8 @@
 /* State: everything one solver of steady flow works on, laid out once for a network's shape.
  *
- * What forest.h takes out of the network is not in it. Points are rows: first the free ones,
+ * What forest.h takes out of the network is not in it, nor are the points inside the runs of
+ * series.h: a run is one link, whose flow is that of its first pipe and whose drop is the sum of
+ * its members'. Points are rows: first the free ones,
  * renumbered by linear.h, then the held ones; links have the order of linear.h too. Both have
  * places in memory near those of their neighbours. Invariants between steps: `flow` lies in the
  * span of each link; after the first full step its sums at the rows meet `draw`. */
@@ -11,6 +13,7 @@
 #include "models/network.h"
 #include "solver/steady/forest.h"
 #include "solver/steady/linear.h"
+#include "solver/steady/series.h"
 
 #include <math.h>
 #include <stdint.h>
@@ -31,23 +34,30 @@ struct gap {
 
 struct state {
     struct arena *arena; /* holds the state and all its arrays */
-    int point_count;     /* of the network without its forest */
-    int link_count;
+    int point_count;     /* of the network without its forest and the points inside runs */
+    int link_count;      /* where a run is one */
     int row_count;
-    int *row;   /* [the network's points] row of each point; NETWORK_NONE: of the forest */
-    int *link;  /* [link_count] number in the network of each link */
-    int *place; /* [the network's links] number here of each; NETWORK_NONE: of the forest */
+    int *row;   /* [the network's points] row of each point; NETWORK_NONE: it has none */
+    int *link;  /* [link_count + extra_count] number in the network of each link, of a run its first
+                   pipe, and of the extras; ~number where a pipe points against its run */
+    int *place; /* [the network's links] place of each in `link`; NETWORK_NONE: of the forest */
     int *from;  /* [link_count] rows */
     int *to;    /* [link_count] */
     struct linear *linear;
 
+    /* The other pipes of the runs, by rising link and along each run. */
+    int extra_count;
+    int *of;        /* [extra_count] link */
+    int *before;    /* [extra_count] point of the network where the pipe begins */
+    double *offset; /* [extra_count] m3/s, its flow beyond that of its link */
+
     /* The laws, linearised at the present flows: drop = drop + (flow - flow_k)/conductance. */
-    struct friction_digest *digest; /* [link_count] of friction by a roughness and no end to the
-                                       span; else of a pipe that loses nothing */
+    struct friction_digest *digest; /* [link_count + extra_count] of friction by a roughness and no
+                                       end to the span; else of a pipe that loses nothing */
     int other_count;
-    int *other;          /* [other_count of link_count] links with another law */
+    int *other;          /* [other_count of link_count] links with another law, none a run */
     struct law *law;     /* [other_count of link_count] */
-    double *usual_flow;  /* [link_count] m3/s, see start_usual_flow */
+    double *usual_flow;  /* [link_count + extra_count] m3/s, see start_usual_flow */
     double *flow;        /* [link_count] m3/s, present */
     double *last_flow;   /* [link_count] one step before */
     double *drop;        /* [link_count] m, law at `flow` */
@@ -131,10 +141,10 @@ static inline double state_conductance(const struct state *state, int link, int 
     return state->conductance[link];
 }
 
-/* Room for the shape of `network` without the branches of `forest` (NULL: with all it has); NULL
- * when memory ended (failure tells). */
+/* Room for the shape of `network` without the branches of `forest` and with each run of `series` as
+ * one link (both NULL: with all it has); NULL when memory ended (failure tells). */
 struct state *state_new(const struct network *network, const struct forest *forest,
-                        struct failure *failure);
+                        const struct series *series, struct failure *failure);
 void state_free(struct state *state);
 
 #endif

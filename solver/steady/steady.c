@@ -5,6 +5,7 @@
 #include "solver/steady/forest.h"
 #include "solver/steady/laws.h"
 #include "solver/steady/newton.h"
+#include "solver/steady/runs.h"
 #include "solver/steady/state.h"
 #include "solver/steady/zones.h"
 
@@ -16,10 +17,12 @@ const struct steady_options steady_defaults = {.step_limit = 200, .is_warm = fal
 
 struct steady_solver {
     struct forest forest;
-    struct state *core;      /* of the network without its forest; NULL: it has none */
-    struct state *whole;     /* NULL until it is needed beside the core */
+    struct state *core;  /* of the network without its forest, with runs of pipes as links; NULL:
+                            it has neither */
+    struct state *whole; /* NULL until it is needed beside the core */
     struct coupled *coupled; /* NULL until a network has a law that is no monotone graph */
-    double *sum;             /* [point_count] draws, then workspace of the certificate */
+    double *sum;             /* [point_count] draws, then workspace of the certificate; room for as
+                                many of struct forest_left */
 };
 
 bool steady_init(struct steady *result, const struct network *network, struct arena *arena,
@@ -47,7 +50,7 @@ static bool ready_whole(struct steady_solver *solver, const struct network *netw
                         struct failure *failure)
 {
     if (!solver->whole) {
-        solver->whole = state_new(network, NULL, failure);
+        solver->whole = state_new(network, NULL, NULL, failure);
     }
     return solver->whole != NULL;
 }
@@ -70,20 +73,23 @@ static bool ready_coupled(struct steady_solver *solver, const struct network *ne
 static bool make_ready(struct steady_solver *solver, const struct network *network,
                        struct failure *failure)
 {
-    /* the sums are not needed yet */
-    static_assert(sizeof(struct forest_left) <= sizeof *solver->sum, "lent for the plan");
-    struct forest_left *left = (void *)solver->sum;
+    struct forest_left *left = (void *)solver->sum; /* the sums are not needed yet */
     if (!forest_plan(&solver->forest, network, left, failure)) {
         return false;
     }
     if (!solver->forest.is_monotone) {
         return ready_coupled(solver, network, failure);
     }
-    if (solver->forest.count == 0) {
-        return ready_whole(solver, network, failure);
+    struct series series;
+    if (!series_plan(&series, network, left, failure)) {
+        return false;
     }
-    solver->core = state_new(network, &solver->forest, failure);
-    return solver->core != NULL;
+    if (solver->forest.count > 0 || series.count > 0) {
+        solver->core = state_new(network, &solver->forest, &series, failure);
+    }
+    const bool is_whole = solver->forest.count == 0 && series.count == 0;
+    series_free(&series);
+    return is_whole ? ready_whole(solver, network, failure) : solver->core != NULL;
 }
 
 struct steady_solver *steady_solver_new(const struct network *network, struct failure *failure)
@@ -93,7 +99,9 @@ struct steady_solver *steady_solver_new(const struct network *network, struct fa
         (void)fail_memory(failure, "the steady solver");
         return NULL;
     }
-    solver->sum = calloc((size_t)network->point_count + 1, sizeof *solver->sum);
+    static_assert(sizeof(struct forest_left) >= sizeof *solver->sum, "room for both");
+    void *room = calloc((size_t)network->point_count + 1, sizeof(struct forest_left));
+    solver->sum = room;
     if (!solver->sum) {
         (void)fail_memory(failure, "the steady solver");
     }
@@ -141,13 +149,15 @@ static void fill_state(struct state *state, const struct network *network, const
             state->head[row] = result->head[i];
         }
     }
+    runs_set_draws(state, draw);
     mean = held_count > 0 ? mean / held_count : 0.0;
     for (int row = 0; row < state->row_count && !options->is_warm; row++) {
         state->head[row] = mean;
     }
     if (options->is_warm) {
         for (int e = 0; e < state->link_count; e++) {
-            state->flow[e] = result->flow[state->link[e]];
+            const int link = state->link[e];
+            state->flow[e] = link >= 0 ? result->flow[link] : 0.0 - result->flow[~link];
         }
     }
 }
@@ -161,10 +171,7 @@ static void fill_result(const struct steady_solver *solver, struct state *state,
             result->head[i] = state->head[state->row[i]];
         }
     }
-    for (int e = 0; e < state->link_count; e++) {
-        result->flow[state->link[e]] = state->flow[e];
-        result->drop[state->link[e]] = state->head[state->from[e]] - state->head[state->to[e]];
-    }
+    runs_answer(state, result->flow, result->drop, result->head);
     result->zone_count = zones_number(state, network->point_count, result->zone);
     if (state == solver->core) {
         forest_heads(&solver->forest, network, water, result->flow, result->drop, result->head,
@@ -181,27 +188,52 @@ static void fill_result(const struct steady_solver *solver, struct state *state,
     result->worst_link = found.worst_link;
 }
 
+/* Draws and laws of the core. Where a pipe of a run has a law that no run may be made of, the core
+ * is made anew, without runs. `is_read` becomes false where it has no law for this network. False:
+ * failure tells. */
+static bool read_core(struct steady_solver *solver, const struct network *network,
+                      const struct water *water, const struct steady_options *options,
+                      const struct steady *result, bool *is_read, struct failure *failure)
+{
+    fill_state(solver->core, network, solver->sum, options, result);
+    *is_read = laws_read(solver->core, network, water);
+    if (*is_read || solver->core->extra_count == 0) {
+        return true;
+    }
+    state_free(solver->core);
+    solver->core = state_new(network, &solver->forest, NULL, failure);
+    if (!solver->core) {
+        return false;
+    }
+    fill_state(solver->core, network, solver->sum, options, result);
+    *is_read = laws_read(solver->core, network, water);
+    return true;
+}
+
 /* Without the forest. `is_answer` becomes false, and the result means nothing, where that has no
  * answer: which draw a zone is denied, say, hangs on what the forest draws. */
 static bool solve_core(struct steady_solver *solver, const struct network *network,
                        const struct water *water, const struct steady_options *options,
                        struct steady *result, bool *is_answer, struct failure *failure)
 {
-    struct state *core = solver->core;
+    bool is_read = false;
     *is_answer = false;
-    if (!core || !forest_flows(&solver->forest, network, water, solver->sum, result->flow)) {
+    if (!solver->core ||
+        !forest_flows(&solver->forest, network, water, solver->sum, result->flow)) {
         return true; /* or the forest has got another law */
     }
-    fill_state(core, network, solver->sum, options, result);
-    if (!laws_read(core, network, water)) {
+    if (!read_core(solver, network, water, options, result, &is_read, failure)) {
+        return false;
+    }
+    if (!is_read) {
         return true;
     }
-    if (!newton_solve(core, water, options, &result->ending, failure)) {
+    if (!newton_solve(solver->core, water, options, &result->ending, failure)) {
         return false;
     }
     *is_answer = result->ending == STEADY_CONVERGED;
     if (*is_answer) {
-        fill_result(solver, core, network, water, result);
+        fill_result(solver, solver->core, network, water, result);
     }
     return true;
 }

@@ -401,5 +401,9 @@ int zones_number(struct state *state, int point_count, int zone[])
             zone[i] = root == state->part_count ? NETWORK_NONE : state->ring[root];
         }
     }
+    for (int i = 0; i < state->extra_count && state->part_count > 0; i++) {
+        const int root = find_root(state->parent, part_of(state, state->from[state->of[i]]));
+        zone[state->before[i]] = root == state->part_count ? NETWORK_NONE : state->ring[root];
+    }
     return state->pin_count;
 }

@@ -18,7 +18,7 @@ static struct random chance;
 static struct state *state_of(const struct kit *of)
 {
     struct failure failure = {0};
-    struct state *state = state_new(&of->network, NULL, &failure);
+    struct state *state = state_new(&of->network, NULL, NULL, &failure);
     cr_assert(state, "%s", failure.message);
     cr_assert(laws_read(state, &of->network, &of->water));
     return state;
