@@ -260,13 +260,20 @@ static bool build_groups(struct groups *groups, const struct water *water, struc
         struct group *group = &groups->groups[i];
         group->impedance = find_impedance(groups, group, water->gravity);
         find_least_cavities(groups, group);
-        group->may_enclose = enclosed_can_be(group, &groups->ends);
         most_points = group->point_count > most_points ? group->point_count : most_points;
         most_links = group->link_count > most_links ? group->link_count : most_links;
     }
     return find_laws(groups, laws, arena, failure) &&
            group_work_init(&groups->work, most_points, most_links, arena, failure) &&
            enclosed_work_init(&groups->enclosed_work, most_points, most_links, arena, failure);
+}
+
+static void find_enclosing(struct groups *groups)
+{
+    for (int i = 0; i < groups->group_count; i++) {
+        groups->groups[i].may_enclose =
+            enclosed_can_be(&groups->groups[i], &groups->ends, &groups->enclosed_work);
+    }
 }
 
 static void start_lumped(struct groups *groups, const struct water *water,
@@ -371,9 +378,13 @@ bool groups_init(struct groups *groups, const struct site *site, const struct ne
         return false;
     }
     start_lumped(groups, water, start);
-    return ends_init(&groups->ends, network, grid, groups->stubs, arena, failure) &&
-           start_cavities(groups, water, arena, failure) &&
-           build_groups(groups, water, arena, failure);
+    if (!ends_init(&groups->ends, network, grid, groups->stubs, arena, failure) ||
+        !start_cavities(groups, water, arena, failure) ||
+        !build_groups(groups, water, arena, failure)) {
+        return false;
+    }
+    find_enclosing(groups);
+    return true;
 }
 
 double groups_flow(const struct groups *groups, int link)
