@@ -35,6 +35,7 @@ struct group {
     double impedance;         /* s/m2, by which flows are weighed as heads */
     bool has_cavities;        /* those at its points, the last of its links, are among the solved */
     bool may_enclose;         /* see enclosed_can_be (enclosed.h) */
+    const struct group_chain *chain; /* the same as a row of parts (group_chain.h), or NULL */
 };
 
 /* Scratch for the largest group; n points, m links. */

@@ -231,6 +231,18 @@ static void find_least_cavities(struct groups *groups, const struct group *group
     }
 }
 
+static bool find_chains(struct groups *groups, struct arena *arena, struct failure *failure)
+{
+    for (int i = 0; i < groups->group_count; i++) {
+        struct group *group = &groups->groups[i];
+        if (!group_chain_find(&group->chain, group, groups->network, &groups->ends, arena,
+                              failure)) {
+            return false;
+        }
+    }
+    return true;
+}
+
 static bool build_groups(struct groups *groups, const struct water *water, struct arena *arena,
                          struct failure *failure)
 {
@@ -263,7 +275,7 @@ static bool build_groups(struct groups *groups, const struct water *water, struc
         most_points = group->point_count > most_points ? group->point_count : most_points;
         most_links = group->link_count > most_links ? group->link_count : most_links;
     }
-    return find_laws(groups, laws, arena, failure) &&
+    return find_laws(groups, laws, arena, failure) && find_chains(groups, arena, failure) &&
            group_work_init(&groups->work, most_points, most_links, arena, failure) &&
            enclosed_work_init(&groups->enclosed_work, most_points, most_links, arena, failure);
 }
