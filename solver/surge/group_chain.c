@@ -155,8 +155,8 @@ bool group_chain_find(const struct group_chain **found, const struct group *grou
 struct chain_end {
     int point; /* in the network, or GROUP_HELD */
     double head;
-    double inflow;   /* m3/s, from its pipes less what is drawn */
-    double per_flow; /* s/m2, that its head falls for each m3/s that the parts take; 0: held */
+    double inflow;      /* m3/s, from its pipes less what is drawn */
+    double conductance; /* m2/s, by which its water falls as the head rises; 0: held */
 };
 
 /* The flows that all parts let pass; which part has an end of its span nearest, and the next. */
@@ -234,7 +234,7 @@ static double ask_end(struct chain_end *end, const struct group_place *place, do
     }
     const struct inflow inflow = ends_inflow(place->ends, place->kernel, end->point, end->head);
     end->inflow = inflow.flow - place->network->points[end->point].draw;
-    end->per_flow = 1.0 / inflow.conductance;
+    end->conductance = inflow.conductance;
     return fabs(end->inflow - taken);
 }
 
@@ -267,17 +267,24 @@ static double evaluate(struct chain_state *state, const struct group_chain *chai
     return state->missed / scale_of(state);
 }
 
+/* s/m2, by which the head of an end falls for each m3/s more that the parts take; 0: held. */
+static inline double per_flow(const struct chain_end *end)
+{
+    return end->point == GROUP_HELD ? 0.0 : 1.0 / end->conductance;
+}
+
 /* Newton's step. */
 static void take_step(struct chain_state *state, const struct limits_of_flow *limits)
 {
     struct chain_end *first = &state->first;
     struct chain_end *last = &state->last;
-    const double excess = state->excess + (first->inflow - state->flow) * first->per_flow -
-                          (last->inflow + state->flow) * last->per_flow;
-    state->flow = keep_within(
-        limits, state->flow + excess / (state->slope + first->per_flow + last->per_flow));
-    first->head += (first->inflow - state->flow) * first->per_flow;
-    last->head += (last->inflow + state->flow) * last->per_flow;
+    const double by_first = per_flow(first);
+    const double by_last = per_flow(last);
+    const double excess = state->excess + (first->inflow - state->flow) * by_first -
+                          (last->inflow + state->flow) * by_last;
+    state->flow = keep_within(limits, state->flow + excess / (state->slope + by_first + by_last));
+    first->head += (first->inflow - state->flow) * by_first;
+    last->head += (last->inflow + state->flow) * by_last;
 }
 
 static struct chain_end end_at(const struct group_chain *chain, const struct group_place *place,
@@ -332,7 +339,7 @@ static bool solve_meeting(const struct group_chain *chain, const struct group_pl
             return true;
         }
         best = fmin(best, error);
-        end.head += end.inflow * end.per_flow;
+        end.head += end.inflow * per_flow(&end);
     }
     return false;
 }
