@@ -1,8 +1,6 @@
 /* Points without a pipe between shut parts: no law tells their heads, so they keep them. */
-#include "models/fitting.h"
 #include "models/non_return.h"
 #include "models/non_return_motion.h"
-#include "models/pump.h"
 #include "models/regulator.h"
 #include "solver/surge/cavity.h"
 #include "solver/surge/enclosed.h"
@@ -89,43 +87,6 @@ static void add_valves(struct row *row, double lifts_first, double lifts_last)
     row->law[1] = open;
     row->law[2] = row->law[0];
     row->law[2].start = lifts_last;
-}
-
-/* Parts whose spans have no end join their points for good: nothing is enclosed where such join
- * each point to a pipe. */
-Test(surge_enclosed, only_parts_that_can_shut_enclose)
-{
-    static const struct kit_law open = {.lower = -INFINITY, .upper = INFINITY};
-    static const struct kit_law one_way = {.lower = 0, .upper = INFINITY};
-    for (int shutting = 0; shutting < 8; shutting++) {
-        struct row row;
-        int count = 0;
-        open_row(&row, 0, 0);
-        for (int k = 0; k < ROW_PARTS; k++) {
-            const bool shuts = shutting >> k & 1;
-            row.law[k] = shuts ? one_way : open;
-            count += shuts;
-        }
-        cr_expect_eq(enclosed_can_be(&row.group, &row.ends, &row.enclosed), count >= 2, "%d",
-                     shutting);
-        arena_free(row.arena);
-    }
-}
-
-/* A valve that moves may shut whatever its steady law lets pass; a pump never does. */
-Test(surge_enclosed, what_moves_tells_itself_whether_it_shuts)
-{
-    static const struct element *const kinds[] = {&pump_element, &fitting_element,
-                                                  &non_return_element};
-    for (int kind = 0; kind < 3; kind++) {
-        struct row row;
-        open_row(&row, 0, 0);
-        for (int k = 0; k < ROW_PARTS; k++) {
-            row.lumped[k].element = kinds[kind];
-        }
-        cr_expect_eq(enclosed_can_be(&row.group, &row.ends, &row.enclosed), kind == 2, "%d", kind);
-        arena_free(row.arena);
-    }
 }
 
 /* Writes a one-way part the other way round: from its end to its start. */
