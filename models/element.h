@@ -57,6 +57,8 @@ struct motion {
     /* Flows possible in this step from `old`. A seated valve gives {0, 0}. */
     struct span (*span)(const void *data, const struct instant *now, const double old[]);
 
+    bool never_shuts; /* no step's span has an end, whatever the state */
+
     /* Drop at the end of the step if the flow then is `flow`, with what moves solved implicitly for
      * that flow; the slope is the total derivative. `next` gets the state at the end of the step.
      */

@@ -45,6 +45,7 @@ static struct drop drop_of_step(const void *data, const struct instant *now, con
 static const struct motion fitting_motion = {.state_count = MOUTH_STATE_COUNT,
                                              .start = mouth_start,
                                              .span = mouth_span,
+                                             .never_shuts = true,
                                              .drop = drop_of_step};
 
 const struct element fitting_element = {

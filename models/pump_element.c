@@ -138,6 +138,7 @@ static const struct motion pump_motion = {
     .state_count = PUMP_STATE_COUNT,
     .start = start,
     .span = span_of_step,
+    .never_shuts = true,
     .drop = drop_of_step,
     .settle = 0,
     .setting = first_setting,

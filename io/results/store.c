@@ -108,6 +108,10 @@ static bool put_number_attribute(hid_t object, const char *name, double number)
     return is_good;
 }
 
+/* Bytes, for references to texts on their way: the library's own choice, 1 MiB, is filled with
+ * noughts for each array of texts, and most have a few. */
+static const size_t text_buffer = 4096;
+
 static bool put_texts(hid_t dataset, hid_t type, const struct field *field)
 {
     const char **texts = calloc(field->count + 1, sizeof *texts);
@@ -117,7 +121,10 @@ static bool put_texts(hid_t dataset, hid_t type, const struct field *field)
     for (size_t i = 0; i < field->count; i++) {
         texts[i] = field->texts[i] ? field->texts[i] : "";
     }
-    bool is_good = H5Dwrite(dataset, type, H5S_ALL, H5S_ALL, H5P_DEFAULT, texts) >= 0;
+    hid_t transfer = H5Pcreate(H5P_DATASET_XFER);
+    bool is_good = H5Pset_buffer(transfer, text_buffer, NULL, NULL) >= 0 &&
+                   H5Dwrite(dataset, type, H5S_ALL, H5S_ALL, transfer, texts) >= 0;
+    (void)H5Pclose(transfer);
     free(texts);
     return is_good;
 }

@@ -24,22 +24,6 @@ enum enclosed_shut {
     ENCLOSED_LAW    /* a coupled law that lets nothing through and does not join its heads */
 };
 
-static bool has_pipe(const struct ends *ends, int point)
-{
-    return ends->first[point] < ends->first[point + 1] ||
-           ends->stub_first[point] < ends->stub_first[point + 1];
-}
-
-bool enclosed_can_be(const struct group *group, const struct ends *ends)
-{
-    for (int i = 0; i < group->point_count; i++) {
-        if (!has_pipe(ends, group->points[i])) {
-            return true;
-        }
-    }
-    return false;
-}
-
 bool enclosed_work_init(struct enclosed_work *work, int point_count, int link_count,
                         struct arena *arena, struct failure *failure)
 {
@@ -50,6 +34,58 @@ bool enclosed_work_init(struct enclosed_work *work, int point_count, int link_co
         return fail_memory(failure, "surge groups");
     }
     return true;
+}
+
+/* --- who may be enclosed --- */
+
+static bool can_shut(const struct group_link *link)
+{
+    const struct lumped *lumped = link->lumped;
+    const struct motion *motion = lumped->element->motion;
+    if (link->coupled != NETWORK_NONE) {
+        return true;
+    }
+    if (motion != NULL && motion->span != NULL) {
+        return !motion->never_shuts;
+    }
+    if (lumped->element->span == NULL) {
+        return false;
+    }
+    const struct span span = lumped->element->span(lumped->data, lumped->now.water);
+    return isfinite(span.lower) || isfinite(span.upper);
+}
+
+/* Marks the end of a link as known if its other one is; whether that is new. */
+static bool pass_on(const struct group_link *link, bool is_known[])
+{
+    const bool from = link->from == GROUP_HELD || is_known[link->from];
+    const bool to = link->to == GROUP_HELD || is_known[link->to];
+    if (from == to) {
+        return false;
+    }
+    is_known[from ? link->to : link->from] = true;
+    return true;
+}
+
+bool enclosed_can_be(const struct group *group, const struct ends *ends, struct enclosed_work *work)
+{
+    for (int i = 0; i < group->point_count; i++) {
+        work->is_known[i] = ends_meet(ends, group->points[i]);
+    }
+    bool is_new = true;
+    while (is_new) {
+        is_new = false;
+        for (int k = 0; k < group->link_count; k++) {
+            const struct group_link *link = &group->links[k];
+            is_new = (!can_shut(link) && pass_on(link, work->is_known)) || is_new;
+        }
+    }
+    for (int i = 0; i < group->point_count; i++) {
+        if (!work->is_known[i]) {
+            return true;
+        }
+    }
+    return false;
 }
 
 /* --- who is enclosed --- */
@@ -115,7 +151,7 @@ static void join(const struct group *group, const struct group_place *place,
         }
     }
     for (int i = 0; i < group->point_count; i++) {
-        if (has_pipe(place->ends, group->points[i])) {
+        if (ends_meet(place->ends, group->points[i])) {
             work->is_known[find_root(work->parent, i)] = true;
         }
     }

@@ -23,11 +23,13 @@ struct enclosed_work {
     double missed;     /* m, by which the group's solution missed its laws */
 };
 
-/* Whether a group has a point without a pipe and thus may enclose one. */
-bool enclosed_can_be(const struct group *group, const struct ends *ends);
-
 MUST_CHECK bool enclosed_work_init(struct enclosed_work *work, int point_count, int link_count,
                                    struct arena *arena, struct failure *failure);
+
+/* Whether a group has points without a pipe that no parts which never shut join to a pipe or a held
+ * head, and thus may enclose some. */
+bool enclosed_can_be(const struct group *group, const struct ends *ends,
+                     struct enclosed_work *work);
 
 /* After group_solve or group_coupled_solve (`law` [law_count] at the answer, else NULL), which
  * `missed` its laws by so many m: brings heads of enclosed points to where they are kept, `before`

@@ -26,6 +26,13 @@ struct ends {
 MUST_CHECK bool ends_init(struct ends *ends, const struct network *network, const struct grid *grid,
                           const struct stub stubs[], struct arena *arena, struct failure *failure);
 
+/* Whether any pipe or stub ends at the point. */
+static inline bool ends_meet(const struct ends *ends, int point)
+{
+    return ends->first[point] < ends->first[point + 1] ||
+           ends->stub_first[point] < ends->stub_first[point + 1];
+}
+
 /* Sum over the pipes and stubs that end at the point. */
 struct inflow ends_inflow(const struct ends *ends, const struct kernel *kernel, int point,
                           double head);

@@ -34,7 +34,8 @@ struct group {
     struct group_law *laws;   /* [law_count]; borrowed */
     double impedance;         /* s/m2, by which flows are weighed as heads */
     bool has_cavities;        /* those at its points, the last of its links, are among the solved */
-    bool may_enclose;         /* has points without a pipe (enclosed.h) */
+    bool may_enclose;         /* see enclosed_can_be (enclosed.h) */
+    const struct group_chain *chain; /* the same as a row of parts (group_chain.h), or NULL */
 };
 
 /* Scratch for the largest group; n points, m links. */
@@ -94,10 +95,8 @@ static inline double group_change(const struct group_link *link, const double st
 static inline double group_off_graph(const struct lumped *lumped, double difference)
 {
     double excess = difference - lumped->drop.head;
-    if (excess < 0.0 && lumped->flow <= lumped->span.lower) {
-        return 0.0;
-    }
-    if (excess > 0.0 && lumped->flow >= lumped->span.upper) {
+    if ((excess < 0.0 && lumped->flow <= lumped->span.lower) ||
+        (excess > 0.0 && lumped->flow >= lumped->span.upper)) {
         return 0.0;
     }
     return fabs(excess);
@@ -120,7 +119,7 @@ static inline double group_scale(const struct group *group, const double head[])
     return 1.0 + group_largest(group, head);
 }
 
-/* Takes a link's flow from its start and gives it to its end in balance [point_count]. */
+/* Takes a link's flow from its start, gives it to its end in balance [point_count]. */
 static inline void group_spread(const struct group_link *link, double flow, double balance[])
 {
     if (link->from != GROUP_HELD) {

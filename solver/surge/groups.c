@@ -231,6 +231,18 @@ static void find_least_cavities(struct groups *groups, const struct group *group
     }
 }
 
+static bool find_chains(struct groups *groups, struct arena *arena, struct failure *failure)
+{
+    for (int i = 0; i < groups->group_count; i++) {
+        struct group *group = &groups->groups[i];
+        if (!group_chain_find(&group->chain, group, groups->network, &groups->ends, arena,
+                              failure)) {
+            return false;
+        }
+    }
+    return true;
+}
+
 static bool build_groups(struct groups *groups, const struct water *water, struct arena *arena,
                          struct failure *failure)
 {
@@ -260,13 +272,20 @@ static bool build_groups(struct groups *groups, const struct water *water, struc
         struct group *group = &groups->groups[i];
         group->impedance = find_impedance(groups, group, water->gravity);
         find_least_cavities(groups, group);
-        group->may_enclose = enclosed_can_be(group, &groups->ends);
         most_points = group->point_count > most_points ? group->point_count : most_points;
         most_links = group->link_count > most_links ? group->link_count : most_links;
     }
-    return find_laws(groups, laws, arena, failure) &&
+    return find_laws(groups, laws, arena, failure) && find_chains(groups, arena, failure) &&
            group_work_init(&groups->work, most_points, most_links, arena, failure) &&
            enclosed_work_init(&groups->enclosed_work, most_points, most_links, arena, failure);
+}
+
+static void find_enclosing(struct groups *groups)
+{
+    for (int i = 0; i < groups->group_count; i++) {
+        groups->groups[i].may_enclose =
+            enclosed_can_be(&groups->groups[i], &groups->ends, &groups->enclosed_work);
+    }
 }
 
 static void start_lumped(struct groups *groups, const struct water *water,
@@ -371,9 +390,13 @@ bool groups_init(struct groups *groups, const struct site *site, const struct ne
         return false;
     }
     start_lumped(groups, water, start);
-    return ends_init(&groups->ends, network, grid, groups->stubs, arena, failure) &&
-           start_cavities(groups, water, arena, failure) &&
-           build_groups(groups, water, arena, failure);
+    if (!ends_init(&groups->ends, network, grid, groups->stubs, arena, failure) ||
+        !start_cavities(groups, water, arena, failure) ||
+        !build_groups(groups, water, arena, failure)) {
+        return false;
+    }
+    find_enclosing(groups);
+    return true;
 }
 
 double groups_flow(const struct groups *groups, int link)

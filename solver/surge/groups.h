@@ -8,6 +8,7 @@
 #include "models/site.h"
 #include "solver/steady/steady.h"
 #include "solver/surge/enclosed.h"
+#include "solver/surge/group_chain.h"
 
 struct groups {
     const struct network *network;

@@ -83,21 +83,34 @@ static bool settle_group(const struct groups *groups, const struct group *group)
     return again;
 }
 
-/* Solves a group by the way its laws ask for; by how much, m, it missed them. */
-static bool solve_group(struct groups *groups, const struct group *group, double *missed)
+/* How a group was solved. */
+struct answer {
+    bool is_solved;
+    bool is_chain; /* as one, so that none of its points is enclosed */
+    double missed; /* m */
+};
+
+/* Solves a group by the way its laws ask for. */
+static struct answer solve_group(struct groups *groups, const struct group *group)
 {
     const struct group_place place = {groups->network, &groups->ends, groups->kernel, groups->head};
+    struct answer answer = {.is_chain = group->chain != NULL && !group->has_cavities};
+    if (answer.is_chain &&
+        group_chain_solve(group->chain, &place, group->impedance, &answer.missed)) {
+        answer.is_solved = true;
+        return answer;
+    }
+    answer.is_chain = false;
     struct group part = *group;
     part.link_count = group->has_cavities ? group->link_count : count_others(group);
-    bool is_solved;
     if (part.law_count > 0) {
-        is_solved = group_coupled_solve(&part, &place, &groups->coupled_work);
-        *missed = groups->coupled_work.missed;
+        answer.is_solved = group_coupled_solve(&part, &place, &groups->coupled_work);
+        answer.missed = groups->coupled_work.missed;
     } else {
-        is_solved = group_solve(&part, &place, &groups->work);
-        *missed = groups->work.missed;
+        answer.is_solved = group_solve(&part, &place, &groups->work);
+        answer.missed = groups->work.missed;
     }
-    return is_solved;
+    return answer;
 }
 
 /* Heads that no law tells stay what they were. */
@@ -133,20 +146,21 @@ static bool step_group(struct groups *groups, struct group *group, const struct 
     /* Each valve may meet its seat once in a step, and be lifted once; and cavities taken in. */
     const int rounds = 2 * group->link_count + 3;
     for (int i = 0; i < rounds; i++) {
-        double missed;
-        const bool is_solved = solve_group(groups, group, &missed);
-        if (!group->has_cavities && (!is_solved || does_one_open(groups, group))) {
+        const struct answer answer = solve_group(groups, group);
+        if (!group->has_cavities && (!answer.is_solved || does_one_open(groups, group))) {
             take_in(group, moment);
-            if (!is_solved) {
+            if (!answer.is_solved) {
                 go_back(groups, group);
             }
             continue;
         }
-        groups->missed = fmax(groups->missed, missed);
-        if (!is_solved) {
+        groups->missed = fmax(groups->missed, answer.missed);
+        if (!answer.is_solved) {
             return false;
         }
-        keep_enclosed(groups, group, missed);
+        if (!answer.is_chain) {
+            keep_enclosed(groups, group, answer.missed);
+        }
         if (!settle_group(groups, group)) {
             return true;
         }

@@ -75,7 +75,7 @@ static void open_row(struct row *row, double head_before, double head_behind)
                                 .impedance = 2e4};
     cr_assert(group_work_init(&row->work, ROW_POINTS, ROW_LINKS, row->arena, &failure));
     cr_assert(enclosed_work_init(&row->enclosed, ROW_POINTS, ROW_LINKS, row->arena, &failure));
-    cr_assert(enclosed_can_be(&row->group, &row->ends));
+    cr_assert(enclosed_can_be(&row->group, &row->ends, &row->enclosed));
 }
 
 /* One-way parts that are lifted by these heads at the ends, an open one between. */
