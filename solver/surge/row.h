@@ -9,8 +9,9 @@
 struct fold;
 struct memory;
 
-/* Most steps by which the middle of a pipe may be ahead of its ends. */
-enum { AHEAD_STEPS = 64 };
+/* Most steps by which the middle of a pipe may be ahead of its ends, and of one with a memory where
+ * all pipes that go ahead are such and out of cache. */
+enum { AHEAD_STEPS = 64, AHEAD_FAR = 128 };
 
 /* Between which values p + fall i and m + fall i lie, i being the node's number in the pipe: what
  * friction takes in steady flow is left out, so that these are far closer together where a pipe
