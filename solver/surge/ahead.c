@@ -8,15 +8,16 @@
 
 #include <math.h>
 
-/* Most and least steps gone ahead; lines of a stretch that is looked at by itself; fewest lines of
+/* Least steps gone ahead; lines of a stretch that is looked at by itself; fewest lines of
  * a pipe for each step gone ahead. */
-enum { MOST = AHEAD_STEPS, LEAST = 8, STRETCH = 64, ROW_STRETCH = 512, LINES_EACH = 4 };
+enum { LEAST = 8, STRETCH = 64, ROW_STRETCH = 512, LINES_EACH = 4 };
 
 /* Steps after which a pipe that goes ahead is looked at anew. */
-enum { LOOK_EVERY = 16 * MOST };
+enum { LOOK_EVERY = 16 * AHEAD_STEPS };
 
-/* Nodes of a pipe with a memory from which on going ahead pays. */
-enum { LONG_MEMORY = 2048 };
+/* Nodes of a pipe with a memory from which on going ahead pays; those of one that is out of cache.
+ */
+enum { LONG_MEMORY = 2048, FAR_MEMORY = 100000 };
 
 /* Fewest reaches of a pipe that several threads share. */
 enum { SHARED_REACHES = 8192 };
@@ -193,13 +194,34 @@ static void go_shared(const struct kernel *kernel, int depth)
     }
 }
 
+/* Whether what a long pipe remembers finds room in a cache. */
+static bool is_near(const struct kernel_pipe *pipe)
+{
+    return pipe->reaches >= LONG_MEMORY && pipe->reaches < FAR_MEMORY;
+}
+
+/* Most steps that pay: what comes from memory is worth more of them than what is in a cache. */
+static int most_steps(const struct kernel *kernel)
+{
+    bool is_far = false;
+    for (int i = 0; i < kernel->pipe_count; i++) {
+        const struct kernel_pipe *pipe = &kernel->pipes[i];
+        if (pipe->memory == NULL ? pipe->fold != NULL : is_near(pipe)) {
+            return AHEAD_STEPS;
+        }
+        is_far = is_far || pipe->reaches >= FAR_MEMORY;
+    }
+    return is_far ? AHEAD_FAR : AHEAD_STEPS;
+}
+
 void ahead_begin(struct kernel *kernel)
 {
-    if (kernel->ahead > 0) {
+    if (kernel->ahead > 0 || kernel->promised < LEAST) {
         return;
     }
     int64_t room = kernel->slack - kernel->shift;
-    int depth = kernel->promised < MOST ? kernel->promised : MOST;
+    const int most = most_steps(kernel);
+    int depth = kernel->promised < most ? kernel->promised : most;
     depth = depth < room ? depth : (int)room;
     if (depth < LEAST) {
         return;

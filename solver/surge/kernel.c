@@ -124,8 +124,8 @@ static void note_ends(struct kernel *kernel, const struct kernel_pipe *pipe)
     kernel->head[last] = memory_head(pipe, pipe->reaches, row_mean(kernel, last));
 }
 
-static void sweep_stretch(struct kernel *kernel, const struct kernel_pipe *pipe, int64_t from,
-                          int count, struct bounds between)
+static void sweep_stretch(struct kernel *kernel, struct kernel_pipe *pipe, int64_t from, int count,
+                          struct bounds between)
 {
     int64_t node = pipe->first + from;
     if (pipe->memory != NULL) {
@@ -141,6 +141,7 @@ static void sweep_stretch(struct kernel *kernel, const struct kernel_pipe *pipe,
         .lowest = kernel->lowest + node,
         .least = between.least,
         .most = between.most,
+        .near = &pipe->near,
     };
     sweep_take(&sweep, &pipe->loss);
 }

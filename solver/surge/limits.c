@@ -45,10 +45,16 @@ static double largest_of(struct bounds between)
     return between.most > -between.least ? between.most : -between.least;
 }
 
+/* Most pipes have no wall that gives: these are not asked. */
+static double most_given(const struct kernel_pipe *pipe)
+{
+    return pipe->memory != NULL && pipe->memory->wall.count > 0 ? memory_most_given(pipe) : 0.0;
+}
+
 static void find_lowest_next(struct kernel_pipe *pipe)
 {
     const double lowest = 0.5 * (pipe->least_right + pipe->least_left);
-    pipe->lowest_next = -or_infinite(0.5 * memory_most_given(pipe) - lowest);
+    pipe->lowest_next = -or_infinite(0.5 * most_given(pipe) - lowest);
 }
 
 static double largest_value(const struct kernel_pipe *pipe)
@@ -98,6 +104,7 @@ void limits_find(const struct kernel *kernel, struct kernel_pipe *pipe)
     if (!(pipe->span <= span_most * largest_of(limits_differences(pipe)))) {
         pipe->span = -(double)INFINITY;
     }
+    pipe->near.count = 0;
     pipe->is_unbounded = false;
     pipe->bounds_age = 0;
 }
@@ -125,8 +132,11 @@ struct bounds limits_differences(const struct kernel_pipe *pipe)
     struct bounds between = {pipe->least_right - pipe->most_left,
                              pipe->most_right - pipe->least_left};
     if (grade->is_known) {
-        between.least = fmax(between.least, grade->least_right - grade->most_left);
-        between.most = fmin(between.most, grade->most_right - grade->least_left);
+        /* Asked so and not by fmax, of which compilers make a call. */
+        const double least = grade->least_right - grade->most_left;
+        const double most = grade->most_right - grade->least_left;
+        between.least = least > between.least ? least : between.least;
+        between.most = most < between.most ? most : between.most;
     }
     return between;
 }
@@ -166,7 +176,7 @@ void limits_loosen(struct kernel_pipe *pipe, int times)
             pipe->span_loss = or_infinite(loss_slack * loss_at(&pipe->loss, pipe->span).head);
             pipe->steepest = or_infinite(loss_slack * loss_steepest(&pipe->loss, pipe->span));
         }
-        pipe->most_change = or_infinite(pipe->span_loss + loss_slack * memory_most_given(pipe));
+        pipe->most_change = or_infinite(pipe->span_loss + loss_slack * most_given(pipe));
         pipe->least_right -= pipe->most_change;
         pipe->most_right += pipe->most_change;
         pipe->least_left -= pipe->most_change;

@@ -337,3 +337,20 @@ int loss_intervals(const struct loss *loss, double least, double most,
 {
     return loss_few_intervals(loss, least, most, 2, interval);
 }
+
+int loss_near_intervals(const struct loss *loss, double least, double most, struct loss_near *near)
+{
+    if (near->count > 0 && least >= near->least && most <= near->most) {
+        return near->count;
+    }
+    near->count = loss_intervals(loss, least, most, near->interval);
+    if (near->count > 0) {
+        const double start = fabs(near->interval[0].start);
+        const double end = nextafter(near->interval[near->count - 1].end, 0.0);
+        const bool is_below = least < 0.0;
+        const bool is_line = near->count == 1 && start == 0.0;
+        near->least = is_below || is_line ? -end : start;
+        near->most = is_below && !is_line ? -start : end;
+    }
+    return near->count;
+}

@@ -105,6 +105,18 @@ struct loss_interval loss_driven_in(const struct loss_interval *lost, double rat
 int loss_intervals(const struct loss *loss, double least, double most,
                    struct loss_interval interval[2]);
 
+/* One interval or two, and between which d they hold, both ends among them: kept from step to step
+ * while bounds only widen. */
+struct loss_near {
+    int count; /* 0: none are known */
+    double least;
+    double most;
+    struct loss_interval interval[2];
+};
+
+/* The same as loss_intervals, looked for only where those that are known do not hold. */
+int loss_near_intervals(const struct loss *loss, double least, double most, struct loss_near *near);
+
 /* The same with `room` for more of them. */
 int loss_few_intervals(const struct loss *loss, double least, double most, int room,
                        struct loss_interval interval[]);

@@ -33,6 +33,15 @@ struct memory_wishes {
     double step;        /* s */
 };
 
+/* The interval of a table that the nodes of the last pass were in, turned round if their
+ * differences were below 0. */
+struct memory_spot {
+    uint64_t bits;                 /* of one of these differences */
+    struct loss_interval interval; /* of the loss, ... */
+    struct loss_interval driven;   /* ... and of 2 B Q, where friction lags */
+    bool is_for_all;               /* all nodes of the last pass were in it */
+};
+
 struct memory {
     struct fading friction; /* of flows, m3/s; nothing: it is quasi-steady */
     struct fading wall;     /* of heads, m; nothing: it is elastic */
@@ -47,9 +56,10 @@ struct memory {
     double loss; /* m, ... and by how much less a reach further on */
     /* Between these lie all flows and heads as any term keeps them, and will while the pipe's
      * limits hold (solver/surge/limits.h): */
-    struct bounds flow; /* m3/s */
-    struct bounds kept; /* m */
-    int age;            /* steps since somebody looked */
+    struct bounds flow;      /* m3/s */
+    struct bounds kept;      /* m */
+    int age;                 /* steps since somebody looked */
+    struct memory_spot spot; /* noughts at first */
 };
 
 /* A memory, or NULL in *memory if nothing is wished that this pipe has. False: memory ended. */

@@ -4,6 +4,7 @@
 #include "solver/surge/memory_pass.h"
 #include "solver/surge/memory_slopes.h"
 
+#include <stddef.h>
 #include <string.h>
 
 /* Nodes of a stretch, and by how many it leans back a step: whole lines of the caches, so that what
@@ -12,13 +13,14 @@ enum { STRETCH = MEMORY_PASS_NODES, LEAN = 8 };
 
 /* Places of waves before a stretch's first node: of all nodes that it leans back on, and of a line
  * that holds the one beyond. */
-enum { BEFORE = LEAN * AHEAD_STEPS };
+enum { BEFORE = LEAN * AHEAD_FAR };
 
-/* Numbers of a stretch and of all nodes that it leans back on: node at + j has place BEFORE + j in
- * all steps, so that these too are read and written where vectors begin. Waves are those that leave
- * the nodes, and are read from the waves of the step before: p that comes to a node where that of
- * the node before it was left, m where that of the next one was. */
-enum { PLACES = BEFORE + STRETCH + LEAN };
+/* Numbers of some stretches, one after another, and of all nodes that the first leans back on: node
+ * at + j has place BEFORE + j of the stretch in all steps, so that these too are read and written
+ * where vectors begin. Waves are those that leave the nodes, and are read from the waves of the
+ * step before: p that comes to a node where that of the node before it was left, m where that of
+ * the next one was. Behind the last stretch all begins anew with what it leans back on. */
+enum { STRETCHES = 4, PLACES = BEFORE + STRETCHES * STRETCH + LEAN };
 
 /* Where they begin in the room, counted in lines. Processors take a read for one of what has just
  * been written as far off from where a page begins; so what is read in a loop and what is written
@@ -30,11 +32,11 @@ enum {
     PAGE = 64 * LINE,
     FIRST = 7 * LINE,
     RIGHT = 0,
-    RIGHT_TOO = 144 * LINE,
-    LEFT = 288 * LINE,
-    LEFT_TOO = 432 * LINE,
-    DRIVEN = 529 * LINE,
-    TAKEN = 633 * LINE,
+    RIGHT_TOO = 272 * LINE,
+    LEFT = 544 * LINE,
+    LEFT_TOO = 816 * LINE,
+    DRIVEN = 1105 * LINE,
+    TAKEN = 1401 * LINE,
     ROOM = TAKEN + PLACES + PAGE
 };
 
@@ -45,7 +47,7 @@ struct waves {
 
 /* Stretches from whose nodes waves reach a stretch in all its steps, and its nodes before they came
  * into it: it and those before. */
-enum { PIECES = 1 + (BEFORE + AHEAD_STEPS + STRETCH - 1) / STRETCH };
+enum { PIECES = 1 + (BEFORE + AHEAD_FAR + STRETCH - 1) / STRETCH };
 
 /* A stretch takes node at - LEAN k + j at step k, for all j below STRETCH. What it needs of the
  * nodes before it the stretch before has left in the same waves and not touched since: after its
@@ -59,6 +61,7 @@ struct work {
     struct waves waves[2]; /* before and after a step, by turns */
     double *driven;        /* [PLACES] */
     double *taken;         /* [PLACES] */
+    int moved;             /* by so many stretches from where their room begins */
     struct memory_slopes_law law;
     int seen;                            /* of these: */
     struct memory_slopes slopes[PIECES]; /* of the stretch at work, and of those before */
@@ -79,11 +82,24 @@ static void fetch(const struct work *work, int at)
     }
 }
 
-/* Waves to the places they have for the next stretch. */
-static void move_on(const struct waves *waves)
+/* Waves to the places they have for the next stretch: places move on under them, or they are put
+ * back where their room begins. */
+static void move_on(struct work *work)
 {
-    memmove(waves->right, waves->right + STRETCH, BEFORE * sizeof(double));
-    memmove(waves->left, waves->left + STRETCH, BEFORE * sizeof(double));
+    const bool is_full = work->moved == STRETCHES - 1;
+    const ptrdiff_t by = is_full ? -(ptrdiff_t)work->moved * STRETCH : STRETCH;
+    for (int i = 0; i < 2; i++) {
+        struct waves *waves = &work->waves[i];
+        if (is_full) {
+            memmove(waves->right + by, waves->right + STRETCH, BEFORE * sizeof(double));
+            memmove(waves->left + by, waves->left + STRETCH, BEFORE * sizeof(double));
+        }
+        waves->right += by;
+        waves->left += by;
+    }
+    work->driven += by;
+    work->taken += by;
+    work->moved = is_full ? 0 : work->moved + 1;
 }
 
 static int least(int one, int other)
@@ -205,7 +221,6 @@ void memory_ahead(const struct kernel *kernel, const struct kernel_pipe *pipe, i
         for (int k = 0; k < depth; k++) {
             take_step(&work, &pass, at, k);
         }
-        move_on(&work.waves[0]);
-        move_on(&work.waves[1]);
+        move_on(&work);
     }
 }

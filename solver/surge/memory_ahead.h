@@ -6,7 +6,7 @@
 
 #include "solver/surge/row.h"
 
-/* Takes `depth` steps, at most AHEAD_STEPS: at step k the nodes from the k-th to the k-th from the
+/* Takes `depth` steps, at most AHEAD_FAR: at step k the nodes from the k-th to the k-th from the
  * end. The pipe has no gas and no cavity. */
 void memory_ahead(const struct kernel *kernel, const struct kernel_pipe *pipe, int depth);
 

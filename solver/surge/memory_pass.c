@@ -106,9 +106,10 @@ static bool take(const struct memory_pass *pass, const struct part *part, int co
                  struct kind kind, const struct found *found)
 {
     const struct memory *memory = pass->pipe->memory;
-    const struct loss_interval interval = kind.lags ? pass->spot.driven : pass->spot.interval;
+    const struct memory_spot *spot = &memory->spot;
+    const struct loss_interval interval = kind.lags ? spot->driven : spot->interval;
     const struct loss loss = pass->pipe->loss;
-    const uint64_t key = pass->spot.bits;
+    const uint64_t key = spot->bits;
     const double ratio = memory_driven_share(pass->pipe);
     const double stiffness = memory->stiffness;
     const int64_t node = pass->node + part->at;
@@ -233,7 +234,7 @@ static bool can_take_last(const struct memory_pass *pass, const struct part *par
                           enum way way)
 {
     const double rest = rest_at(pass, lags, part, part->count - 1);
-    return holds(way, miss(way, &pass->pipe->loss, pass->spot.bits, rest));
+    return holds(way, miss(way, &pass->pipe->loss, pass->pipe->memory->spot.bits, rest));
 }
 
 /* Whether the way holds for all these nodes. */
@@ -243,7 +244,7 @@ static bool can_take(const struct memory_pass *pass, const struct part *part, in
 {
     const struct part here = *part;
     const struct loss loss = pass->pipe->loss;
-    const uint64_t key = pass->spot.bits;
+    const uint64_t key = pass->pipe->memory->spot.bits;
     uint64_t spread = 0;
     EACH_PLACE
     for (int i = 0; i < count; i++) {
@@ -279,20 +280,21 @@ static struct part part_of(const struct memory_pass *pass, int at, int most)
 EACH_BODY
 static void take_all(struct memory_pass *pass, struct kind kind, enum way way, struct found *found)
 {
+    struct memory_spot *spot = &pass->pipe->memory->spot;
     const bool is_in_place = pass->from_right == NULL;
     bool is_for_all = true;
-    if (way == WAY_INTERVAL && pass->spot.is_for_all && !is_in_place) {
+    if (way == WAY_INTERVAL && spot->is_for_all && !is_in_place) {
         const struct part all = part_of(pass, 0, pass->count);
         if (take_by(pass, &all, kind, way, found)) {
             return;
         }
     }
     for (int at = 0; at < pass->count; at += GLANCE) {
-        const uint64_t before = pass->spot.bits;
+        const uint64_t before = spot->bits;
         const struct part part = part_of(pass, at, GLANCE);
         if (way == WAY_INTERVAL) {
-            go_to(pass->pipe, rest_at(pass, kind.lags, &part, 0), &pass->spot);
-            is_for_all = is_for_all && (at == 0 || pass->spot.bits == before);
+            go_to(pass->pipe, rest_at(pass, kind.lags, &part, 0), spot);
+            is_for_all = is_for_all && (at == 0 || spot->bits == before);
         }
         if (way == WAY_FOUND || !can_take_last(pass, &part, kind.lags, way) ||
             !(is_in_place ? take_in_place(pass, &part, kind, way, found)
@@ -302,7 +304,7 @@ static void take_all(struct memory_pass *pass, struct kind kind, enum way way, s
             is_for_all = false;
         }
     }
-    pass->spot.is_for_all = is_for_all;
+    spot->is_for_all = is_for_all;
 }
 
 EACH_BODY

@@ -11,15 +11,6 @@
 /* Most nodes of a pass. */
 enum { MEMORY_PASS_NODES = 256 };
 
-/* The interval of a table that the nodes just passed were in, turned round if their differences
- * were below 0. */
-struct memory_spot {
-    uint64_t bits;                 /* of one of these differences */
-    struct loss_interval interval; /* of the loss, ... */
-    struct loss_interval driven;   /* ... and of 2 B Q, where friction lags */
-    bool is_for_all;               /* all nodes of the last pass were in it */
-};
-
 /* What a pass works on. All pointers are to the numbers of its first node. */
 struct memory_pass {
     const struct kernel_pipe *pipe;
@@ -38,7 +29,6 @@ struct memory_pass {
     bool is_partial;          /* heads are noted only of so many ... */
     int first;                /* ... nodes at its beginning ... */
     int last;                 /* ... and at its end */
-    struct memory_spot spot;  /* noughts at first */
 };
 
 /* Notes heads, takes friction and creep at all its nodes, and remembers. Not in place where heads

@@ -1,6 +1,6 @@
 #include "solver/surge/memory_slopes.h"
 
-#include "models/each_width.h"
+#include "solver/surge/four.h"
 #include "solver/surge/limits.h"
 #include "solver/surge/memory.h"
 #include "solver/surge/slopes.h"
@@ -18,12 +18,24 @@ static const struct bounds none = {(double)INFINITY, -(double)INFINITY};
 /* Nodes looked at together. */
 enum { CHUNK = 256 };
 
+/* Bounds of the slopes of so many numbers, a multiple of FOUR, each to the next one, place by
+ * place. */
 EACH_WIDTH
-static void take_slopes(int count, const double *restrict value, double *restrict slope)
+static void find_places(int count, const double *restrict value, double *restrict least,
+                        double *restrict most)
 {
-    for (int i = 0; i < count; i++) {
-        slope[i] = value[i + 1] - value[i];
+    four low;
+    four high;
+    four_fill((double)INFINITY, &low);
+    four_fill(-(double)INFINITY, &high);
+    for (int i = 0; i < count; i += FOUR) {
+        const four next = *(const four_anywhere *)(value + i + 1);
+        const four slope = next - *(const four_anywhere *)(value + i);
+        four_lower(&slope, &low);
+        four_raise(&slope, &high);
     }
+    four_store(least, &low);
+    four_store(most, &high);
 }
 
 /* v - M of some nodes, term being share times v. */
@@ -45,14 +57,16 @@ static struct bounds join(struct bounds one, struct bounds other)
 /* Bounds of the slopes of so many numbers, each to the next one. */
 static struct bounds find_slopes(int count, const double *value)
 {
-    double slope[CHUNK];
-    struct bounds all = none;
-    for (int i = 0; i < count; i += CHUNK) {
-        const int here = count - i < CHUNK ? count - i : CHUNK;
-        take_slopes(here, value + i, slope);
-        all = join(all, sweep_bounds(here, slope));
+    const int whole = count / FOUR * FOUR;
+    double slope[FOUR];
+    double least[FOUR];
+    double most[FOUR];
+    find_places(whole, value, least, most);
+    for (int i = whole; i < count; i++) {
+        slope[i - whole] = value[i + 1] - value[i];
     }
-    return all;
+    const struct bounds all = {sweep_bounds(FOUR, least).least, sweep_bounds(FOUR, most).most};
+    return join(all, sweep_bounds(count - whole, slope));
 }
 
 /* The largest |v - M| of so many nodes. */

@@ -9,8 +9,9 @@
 struct fold;
 struct memory;
 
-/* Most steps by which the middle of a pipe may be ahead of its ends. */
-enum { AHEAD_STEPS = 64 };
+/* Most steps by which the middle of a pipe may be ahead of its ends, and of one with a memory where
+ * all pipes that go ahead are such and out of cache. */
+enum { AHEAD_STEPS = 64, AHEAD_FAR = 128 };
 
 /* Between which values p + fall i and m + fall i lie, i being the node's number in the pipe: what
  * friction takes in steady flow is left out, so that these are far closer together where a pipe
@@ -45,11 +46,12 @@ struct kernel_pipe {
     double least_left;  /* m, the same of m */
     double most_left;   /* m */
     struct grade grade; /* the same without the steady gradient */
-    double span;        /* m; where no |p - m| is larger than this, */
-    double span_loss;   /* m, friction takes no more than this in a step, */
-    double steepest;    /* and no more than this for each metre of it; without a memory */
-    double most_change; /* m, no value p or m changes by more than this in a step */
-    bool is_ahead;      /* its middle is, while kernel.ahead is above 0 */
+    struct loss_near near; /* what its differences need of a table, until somebody looks */
+    double span;           /* m; where no |p - m| is larger than this, */
+    double span_loss;      /* m, friction takes no more than this in a step, */
+    double steepest;       /* and no more than this for each metre of it; without a memory */
+    double most_change;    /* m, no value p or m changes by more than this in a step */
+    bool is_ahead;         /* its middle is, while kernel.ahead is above 0 */
     struct memory *memory; /* of unsteady friction and creep; NULL: it has none */
     struct fold *fold;     /* its nodes in strands; NULL: it has too few */
 };

@@ -20,9 +20,10 @@ struct sweep {
     double least;                 /* m, no p - m is below this; infinite: not known */
     double most;                  /* m, none is above this */
     bool is_quiet[2];             /* heads of each half of the strands need not be noted; in a row
-                                     those of none, or of all */
+                                     those of none, or of all; by a table there of none */
     const struct intervals *each; /* of strands side by side, so that `count` is a multiple of
                                      WIDEST; NULL: nodes stand one after another */
+    struct loss_near *near;       /* of nodes one after another: what is known of the table */
 };
 
 /* Notes heads, unless they need not be, and takes friction. */

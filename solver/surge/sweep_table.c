@@ -9,36 +9,20 @@
 enum { CHUNKS = 16 };
 
 /* One interval of a table. */
-static inline void interval_loop(bool notes, const struct loss_interval *interval, int count,
-                                 double *restrict right, double *restrict left,
-                                 double *restrict highest, double *restrict lowest)
+EACH_WIDTH
+static void note_and_take_interval(const struct loss_interval *interval, int count,
+                                   double *restrict right, double *restrict left,
+                                   double *restrict highest, double *restrict lowest)
 {
     const struct loss_interval here = *interval;
     for (int i = 0; i < count; i++) {
         double there = right[i];
         double back = left[i];
         double lost = loss_in_interval(&here, there - back);
-        if (notes) {
-            sweep_note_head(there, back, &highest[i], &lowest[i]);
-        }
+        sweep_note_head(there, back, &highest[i], &lowest[i]);
         right[i] = there - lost;
         left[i] = back + lost;
     }
-}
-
-EACH_WIDTH
-static void take_interval(const struct loss_interval *interval, int count, double *restrict right,
-                          double *restrict left)
-{
-    interval_loop(false, interval, count, right, left, NULL, NULL);
-}
-
-EACH_WIDTH
-static void note_and_take_interval(const struct loss_interval *interval, int count,
-                                   double *restrict right, double *restrict left,
-                                   double *restrict highest, double *restrict lowest)
-{
-    interval_loop(true, interval, count, right, left, highest, lowest);
 }
 
 /* Two intervals of a table side by side. */
@@ -66,18 +50,16 @@ static void note_and_take_intervals(const struct loss_interval interval[2], int 
 /* --- nodes one after another --- */
 
 /* Nodes whose differences lie between these. False: in too many intervals; nothing is done. */
-static bool take_few_intervals(const struct loss *loss, struct bounds between, bool is_quiet,
-                               int count, double *right, double *left, double *highest,
-                               double *lowest)
+static bool take_few_intervals(const struct sweep *sweep, const struct loss *loss)
 {
-    struct loss_interval interval[2];
-    const int found = loss_intervals(loss, between.least, between.most, interval);
-    if (found == 1 && is_quiet) {
-        take_interval(&interval[0], count, right, left);
-    } else if (found == 1) {
-        note_and_take_interval(&interval[0], count, right, left, highest, lowest);
+    const struct loss_interval *interval = sweep->near->interval;
+    const int found = loss_near_intervals(loss, sweep->least, sweep->most, sweep->near);
+    if (found == 1) {
+        note_and_take_interval(interval, sweep->count, sweep->right, sweep->left, sweep->highest,
+                               sweep->lowest);
     } else if (found == 2) {
-        note_and_take_intervals(interval, count, right, left, highest, lowest);
+        note_and_take_intervals(interval, sweep->count, sweep->right, sweep->left, sweep->highest,
+                                sweep->lowest);
     }
     return found > 0;
 }
@@ -206,9 +188,7 @@ void sweep_take_table(const struct sweep *sweep, const struct loss *loss)
         sweep_take_each(sweep, loss);
         return;
     }
-    const struct bounds all = {sweep->least, sweep->most};
-    if (take_few_intervals(loss, all, sweep->is_quiet[0], sweep->count, sweep->right, sweep->left,
-                           sweep->highest, sweep->lowest)) {
+    if (take_few_intervals(sweep, loss)) {
         return;
     }
     for (int at = 0; at < sweep->count; at += MOST) {

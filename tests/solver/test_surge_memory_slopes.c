@@ -10,6 +10,7 @@
 
 #include <criterion/criterion.h>
 #include <math.h>
+#include <string.h>
 
 enum { REACHES = 700, NODES = REACHES + 1, PIECE = 200, TRIALS = SHORT_RUNS ? 300 : 1000 };
 
@@ -385,6 +386,75 @@ Test(surge_memory_slopes, each_crest_is_noted)
             }
         }
         hold_extremes(kernel, crest);
+        arena_free(arena);
+    }
+}
+
+/* --- pipes out of cache --- */
+
+enum { FAR = 100003 };
+
+static void hold_digits(const struct kernel kernel[2], int trial)
+{
+    const struct memory *memory = kernel[0].pipes[0].memory;
+    const struct memory *wanted = kernel[1].pipes[0].memory;
+    const size_t bytes = (size_t)(FAR + 1) * sizeof(double);
+    cr_assert_eq(memcmp(row_right(&kernel[0]), row_right(&kernel[1]), bytes), 0, "%d: p", trial);
+    cr_assert_eq(memcmp(row_left(&kernel[0]), row_left(&kernel[1]), bytes), 0, "%d: m", trial);
+    for (int k = 0; k < memory_arrays(memory); k++) {
+        const double *one = memory_first(memory) + k * memory->stride;
+        const double *other = memory_first(wanted) + k * wanted->stride;
+        cr_assert_eq(memcmp(one, other, bytes), 0, "%d: term %d", trial, k);
+    }
+}
+
+/* They go further ahead, with the digits of steps one by one. */
+Test(surge_memory_slopes, pipes_out_of_cache_go_further)
+{
+    for (int trial = 1; trial <= 5; trial += 2) { /* wall, friction, both; by table but for one */
+        struct arena *arena = arena_new();
+        struct kernel kernel[2];
+        for (int k = 0; k < 2; k++) {
+            struct random random;
+            random_seed(&random, 47);
+            make(&kernel[k], &random, trial, FAR, arena);
+            for (int step = AHEAD_FAR + 40; step > 0; step--) {
+                kernel_promise(&kernel[k], k == 0 ? step : 0);
+                kernel_step(&kernel[k]);
+                kernel_enter(&kernel[k], 0, KERNEL_START, 100.0 + 3.0 * sin(0.1 * step));
+                kernel_enter(&kernel[k], 0, KERNEL_END, 60.0);
+                cr_assert(k == 1 || step < AHEAD_FAR + 40 || kernel[k].ahead == AHEAD_FAR - 1);
+            }
+        }
+        hold_digits(kernel, trial);
+        hold_extremes(kernel, trial);
+        arena_free(arena);
+    }
+}
+
+/* But not beside a pipe that goes ahead in a cache. */
+Test(surge_memory_slopes, pipes_out_of_cache_go_as_far_as_those_beside_them)
+{
+    static const struct {
+        int pipes, ahead;
+    } rows[] = {{1, AHEAD_FAR}, {2, AHEAD_STEPS}};
+    for (int i = 0; i < 2; i++) {
+        struct arena *arena = arena_new();
+        struct random random;
+        struct kernel kernel;
+        struct kernel one;
+        struct failure failure;
+        random_seed(&random, 48);
+        make(&one, &random, 2, FAR, arena);
+        cr_assert(kernel_init(&kernel, rows[i].pipes, (const int[]){FAR, 5000}, arena, &failure));
+        kernel.step = one.step;
+        kernel.pipes[0].memory = one.pipes[0].memory;
+        kernel.pipes[0].loss = one.pipes[0].loss;
+        kernel.pipes[0].impedance = one.pipes[0].impedance;
+        kernel_start(&kernel, 0, 100.0, flow_of_start);
+        kernel_promise(&kernel, 500);
+        kernel_step(&kernel);
+        cr_assert_eq(kernel.ahead_of, rows[i].ahead, "%d: %d", i, kernel.ahead_of);
         arena_free(arena);
     }
 }
