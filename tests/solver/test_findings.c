@@ -108,6 +108,39 @@ Test(findings, pump_beyond_its_curve_or_driven_by_the_water_is_told)
     }
 }
 
+/* A valve whose part hangs at this share open at its duty. */
+static void hang_at(struct small_site *small, double share)
+{
+    for (int i = 0; i < 30; i++) {
+        struct looked looked = look(small);
+        const double flow = looked.steady.flow[2];
+        arena_free(looked.arena);
+        const double has = non_return_opening(&small->valve, &small->site.water, flow);
+        const double v = flow / circle_area(small->valve.bore);
+        small->valve.full_open_velocity =
+            i == 0 ? v : small->valve.full_open_velocity * has / share;
+    }
+}
+
+/* What is 99.5 % open is fully open to everybody; at 94 % a smaller size is advised. */
+Test(findings, valve_counts_as_fully_open_from_a_share_on)
+{
+    static const double shares[] = {0.5, 0.94, 0.949, 0.951, 0.995};
+    for (size_t i = 0; i < sizeof shares / sizeof shares[0]; i++) {
+        struct small_site small;
+        small_site_init(&small, "swing flap", 12.0);
+        hang_at(&small, shares[i]);
+        const struct looked looked = look(&small);
+        const struct finding *finding = told(&looked, "part open", "delivery");
+        cr_assert_eq(finding != NULL, shares[i] < 0.95, "%g", shares[i]);
+        if (finding) {
+            cr_expect_float_eq(finding->value, shares[i], 1e-6);
+            cr_expect_float_eq(finding->limit, 0.95, 1e-12);
+        }
+        arena_free(looked.arena);
+    }
+}
+
 /* NPSH available = (air - vapour pressure)/(rho g) + level - axis - losses before the pump: the
  * definition of ISO 17769-1, worked here beside the program. */
 Test(findings, suction_margin_is_the_textbook_sum)
