@@ -187,6 +187,10 @@ low, high = gas.get("vessel_pressure_min"), gas.get("vessel_pressure_max")
 claim(None not in (most, least, low, high), f"the vessel's fields: {gas}")
 near((high + outside) / (low + outside), (most / least) ** 1.2, 2e-3, "p C^1.2 of the vessel's gas")
 near(by_name(surge, "run", "run_buckling")["rising main"], 2 * 1.10e9 / (1 - 0.46 ** 2) / (141.0 / 9.5 + 1) ** 3 / (waters["sewage"]["density_kg_m3"] * G), 2e-3, "vacuum that buckles a ring")
+# Beyond the summit 60 m of the main, and 200 m (16 - 14)/(16 - 12.5), lie above the mouth at 14 m; the sag stays full.
+dry = answer("steady", "sewage.yaml")["findings"]["fields"]
+found = {rule: value for rule, value in zip(dry["rule"]["values"], dry["value"]["values"])}.get("dry beyond a summit", 0)
+near(found, (60 + 200 * 2.0 / 3.5) * area(0.1410), 1e-6, "water that runs out beyond the summit")
 # Without its vessel the rising main comes within 0.2 m of boiling: nothing is exceeded, but it is told.
 bare_main = changed("sewage.yaml", "bare_main.yaml", (", air vessel: {volume: 1500 L, gas: 500 L, joint bore: 80 mm}", ""))
 said = told("surge", bare_main, "--precision", "quick", "-o", "bare_main.h5")

@@ -231,6 +231,38 @@ Test(findings, crest_is_told_with_the_pressure_at_it)
     arena_free(looked.arena);
 }
 
+/* Over a crest and down to a mouth in the air at 1.5 m: the second half of the pipe runs out there
+ * when the pump stops, as far as it lies above the mouth (by hand). Not where the main rises to its
+ * mouth, not by less than a bore, not under water. */
+Test(findings, main_that_runs_dry_beyond_its_summit_is_told)
+{
+    static const struct {
+        double elevation[3];
+        bool is_in_air;
+        double length; /* m that run out; 0: it is not told */
+    } rows[] = {{{0.3, 12.0, 1.5}, true, 30}, {{0.3, 12.0, -9.0}, true, 15},
+                {{0.3, 12.0, 1.5}, false, 0}, {{0.3, 1.0, 1.5}, true, 0},
+                {{0.3, 1.55, 1.5}, true, 0},  {{0.3, 1.57, 1.5}, true, 30}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct small_site small;
+        small_site_init(&small, "swing flap", 1.5);
+        lay_over(&small, rows[i].elevation);
+        small.points[5].elevation = 1.5;
+        if (rows[i].is_in_air) {
+            small.points[5].tank = NETWORK_NONE;
+            small.links[4].run = NETWORK_NONE;
+        }
+        const struct looked looked = look(&small);
+        const struct finding *dry = told(&looked, "dry beyond a summit", "header");
+        cr_assert_eq(dry != NULL, rows[i].length > 0, "%zu", i);
+        if (dry) {
+            const double area = circle_area(small.pipe.friction.bore);
+            cr_expect_float_eq(dry->value, rows[i].length * area, 1e-12, "%zu", i);
+        }
+        arena_free(looked.arena);
+    }
+}
+
 Test(findings, crest_under_pressure_draws_no_air)
 {
     static const double elevation[] = {0.3, 1.6, 1.5};
