@@ -6,6 +6,8 @@
 #include <math.h>
 #include <stddef.h>
 
+const double non_return_fully_open = 0.95;
+
 /* Sharp-edged gap: discharge coefficient 0.62 (any hydraulics textbook, e.g. Munson, Young &
  * Okiishi, orifice in a large wall). */
 static const double gap_discharge = 0.62;

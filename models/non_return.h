@@ -89,7 +89,15 @@ struct non_return {
 
 extern const struct element non_return_element;
 
-/* Flow, m3/s, from which it stands fully open; infinite if it never does. */
+/* Share open, 0.95, from which people are told that it stands fully open. By the force balance of a
+ * part whose closing force rises evenly from nothing or more, s^2 (opening + rise s) ~ v^2: the
+ * velocity is then between 0.95^1.5 = 0.926 and 0.95 of the full-open velocity, and the loss within
+ * 1/0.95^2 = 1.11 of K fully open. A catalogue's full-open velocity is not known closer than that
+ * (Crane TP-410 gives it by rounded factors for all makes of a form), nor is a duty point by the
+ * friction of its pipes. */
+extern const double non_return_fully_open;
+
+/* Flow, m3/s, from which it stands fully open to the last bit; infinite if it never does. */
 double non_return_full_open_flow(const struct non_return *valve, const struct water *water);
 
 /* Closing force (N or N m) at share open s, from opening_head and full_open_velocity or the four

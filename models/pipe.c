@@ -95,6 +95,19 @@ double pipe_elevation(const struct pipe *pipe, double distance)
     return at_profile(pipe, pipe->profile_elevation, x);
 }
 
+double pipe_volume_above(const struct pipe *pipe, double from, double to, double level)
+{
+    const double one = pipe_elevation(pipe, from);
+    const double other = pipe_elevation(pipe, to);
+    const double low = fmin(one, other);
+    const double high = fmax(one, other);
+    const double volume = fabs(to - from) * pipe_area(pipe);
+    if (low >= level) {
+        return volume;
+    }
+    return high <= level ? 0.0 : volume * (high - level) / (high - low);
+}
+
 double pipe_warmth(const struct pipe *pipe, const struct water *water)
 {
     return fmax(pipe->temperature_c, water->temperature_c);

@@ -119,6 +119,10 @@ static void start(const void *data, const struct water *water, double flow, doub
     }
 }
 
+/* A reach no wider than this is none: to lose 1e60 times what it does fully open is to be shut. The
+ * longest stroke of a case, 1e6 s, opens it by 1e-15 in the shortest step, 1e-9 s. */
+static const double least_share = 1e-30;
+
 /* Shares that it can reach in a step. */
 struct reach {
     double narrow;
@@ -197,10 +201,10 @@ static struct coupled_law law_of_step(const void *data, const struct instant *no
                                  : (struct coupled_law){.value = by_before, .by_head_from = -1.0};
     next[REGULATOR_STATE_OPENING] =
         find_share(regulator, now->water, &reach, at, fmax(by_behind, by_before));
-    if (!(reach.wide > 0.0)) {
+    if (!(reach.wide > least_share)) {
         return rest;
     }
-    if (reach.narrow > 0.0) {
+    if (reach.narrow > least_share) {
         const struct coupled_law narrow = law_at_share(regulator, now->water, at, reach.narrow);
         law = narrow.value < law.value ? narrow : law;
     }

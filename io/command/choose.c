@@ -201,12 +201,13 @@ static void print_rule(const struct work *work, const struct choose *choose,
         "Handicap of a set: per cent of flow lost in the worst case, plus for each valve %.2g for "
         "each per cent of the class that its slam takes in the worst case, plus %.2g a grade of "
         "clogging above the best, plus %.2g a step of trouble to take it out, plus %.2g when "
-        "it stands part open in any case. The least is best.\n"
+        "it stands part open (less than %.0f %%) in any case. The least is best.\n"
         "Flow, head taken and energy are the case's as it stands; all others are the worst of all "
         "cases%s.\n"
         "Reverse and slam reckon with the water that the part itself sweeps as it shuts, as "
         "'downsurge valve' does.\n",
         rule->slam_weight, rule->debris_grade, rule->service_grade, rule->part_open,
+        100.0 * non_return_fully_open,
         choose->envelope.trip_count > 1 ? ".\nRanks are among those that were run through "
                                           "every surge case"
                                         : "");

@@ -68,6 +68,9 @@ extern const int command_count;
 bool request_has(const struct request *request, const char *name);
 const char *request_value(const struct request *request, const char *name, const char *otherwise);
 
+/* Whether nothing is to be printed: with --quiet, but with --json its document is the result. */
+bool request_is_silent(const struct request *request);
+
 /* Which of an option's words, counted from 0, the value is; -1: none of them. */
 int option_word(const struct option *option, const char *value);
 

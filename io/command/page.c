@@ -44,7 +44,7 @@ bool page_open(struct page *page, const struct request *request, const char *fil
         page->terminal.out = whole_file_stream(page->file);
         page->terminal.out_has_colour = false;
         page->terminal.width = 0;
-    } else if (request_has(request, "quiet")) {
+    } else if (request_is_silent(request)) {
         page->nowhere = fopen("/dev/null", "w");
         page->terminal.out = page->nowhere ? page->nowhere : page->terminal.out;
         page->terminal.out_has_colour = false;

@@ -12,8 +12,8 @@ struct page {
     FILE *nowhere;            /* where the text goes when it is not wanted */
 };
 
-/* Opens the page; `file` NULL: on the standard output, or nowhere with --quiet. `beginning`: see
- * whole_file_open. A file that the command reads is not written. False: told. */
+/* Opens the page; `file` NULL: on the standard output, or nowhere when the request is silent.
+ * `beginning`: see whole_file_open. A file that the command reads is not written. False: told. */
 MUST_CHECK bool page_open(struct page *page, const struct request *request, const char *file,
                           const char *beginning);
 

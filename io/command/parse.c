@@ -7,7 +7,8 @@
 const struct option common_options[] = {
     {"json", 0, NULL, NULL, "write one JSON document instead of text"},
     {"output", 'o', "FILE", NULL, "write the results to FILE (HDF5 where a command solves)"},
-    {"quiet", 'q', NULL, NULL, "no text on the standard output, no progress"},
+    {"quiet", 'q', NULL, NULL,
+     "no text on the standard output, no doubts, no progress; with --json its document alone"},
     {"strict", 0, NULL, NULL, "end with 1 when a limit is exceeded"},
     {"help", 'h', NULL, NULL, "tell how the command is used, with an example"},
     {"version", 0, NULL, NULL, "tell the version"},
@@ -54,6 +55,11 @@ const char *request_value(const struct request *request, const char *name, const
     int index = option_find(request->command, name, strlen(name));
     assert(index >= 0 && index < OPTION_COUNT_MAX);
     return request->values[index] ? request->values[index] : otherwise;
+}
+
+bool request_is_silent(const struct request *request)
+{
+    return request_has(request, "quiet") && !request_has(request, "json");
 }
 
 static bool refuse_unknown(const struct request *request, const char *word)

@@ -153,19 +153,28 @@ static size_t row_of_least(const struct field *field)
     return least;
 }
 
+/* By the lowest pressure with its error band: what reaches boiling with it is in doubt. */
 static void warn_of_near_boiling(const struct work *work, const struct surge *surge,
                                  const struct sheet *sheet)
 {
-    const struct field *margin = sheet_find(sheet, "run_lowest_margin");
-    const size_t worst = row_of_least(margin);
-    if (!surge->is_boiling && margin->count > 0 &&
-        margin->numbers[worst] < surge_boiling_margin()) {
-        prose_mark(
-            &work->terminal, TONE_WARNING, "caution",
-            "%s: only %.1f m above boiling: dissolved air comes out before, and warmer water "
-            "boils sooner; at least %.0f m is common practice\n",
-            sheet_find(sheet, "run")->texts[worst], margin->numbers[worst], surge_boiling_margin());
+    const struct surge_near near = surge_near_boiling(sheet);
+    const double least = surge_boiling_margin();
+    const char *doubt = "";
+    char band[48] = "";
+    if (surge->is_boiling || !(near.reach < least)) {
+        return;
     }
+    if (near.reach <= 0.0) {
+        (void)snprintf(band, sizeof band, " and its error band reaches boiling");
+        doubt = "; '--precision fine' makes the band narrower";
+    } else if (round(10.0 * near.reach) < round(10.0 * near.margin)) {
+        (void)snprintf(band, sizeof band, " (%.1f m with its error band)", near.reach);
+    }
+    prose_mark(&work->terminal, TONE_WARNING, near.reach > 0.0 ? "caution" : "in doubt",
+               "%s: %s%.1f m above boiling%s: dissolved air comes out before, and warmer water "
+               "boils sooner; at least %.0f m is common practice%s\n",
+               sheet_find(sheet, "run")->texts[near.run], near.margin < least ? "only " : "",
+               near.margin, band, least, doubt);
 }
 
 /* What helps against a limit that is exceeded, and what a vacuum does that exceeds none. */

@@ -44,7 +44,7 @@ enum exit_code work_start(struct work *work, const struct request *request)
         (void)fail_memory(&failure, "the case");
         return work_fail(work, &failure);
     }
-    if (request_has(request, "quiet")) {
+    if (request_is_silent(request)) {
         work->nowhere = fopen("/dev/null", "w");
         work->terminal.out = work->nowhere ? work->nowhere : work->terminal.out;
         work->terminal.out_has_colour = false;

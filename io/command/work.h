@@ -14,7 +14,7 @@
 
 struct work {
     const struct request *request;
-    struct terminal terminal; /* where the answer goes; nowhere with --quiet */
+    struct terminal terminal; /* where the answer goes; nowhere when the request is silent */
     FILE *nowhere;
     struct arena *arena;
     struct site *site;

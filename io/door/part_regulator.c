@@ -46,6 +46,7 @@ static const struct key regulator_keys[] = {
      .kind = KEY_QUANTITY,
      .offset = FIELD(stroke),
      .quantity = QUANTITY_TIME,
+     .plausible = PLAUSIBLE_SURGE_TIME,
      .range = RANGE_NOT_NEGATIVE,
      .help = "time from shut to fully open in a surge; 5 s if not said"},
 };

@@ -74,7 +74,7 @@ static void answer_best(const struct sheet *choose, size_t row, FILE *out)
     html_measure(out, " and costs ", 100.0 * material_value(choose, "flow_lost", row), 1,
                  " % of the flow that a valve without loss would let through");
     (void)fputs(".", out);
-    if (opening < 0.995) {
+    if (opening < non_return_fully_open) {
         html_measure(out, " It stands ", 100.0 * opening, 0, " % open.");
     }
     html_measure(out, " As it shuts, water runs back at ",
@@ -381,11 +381,11 @@ void section_choice(const struct material *material, FILE *out)
 {
     const struct sheet *choose = &material->choose;
     struct place_rows place = {0};
-    (void)fputs(
-        "<p>Every type and size of the catalogue that fits was tried at each place. The "
-        "handicap ranks those that are suitable, the least first: per cent of flow lost, "
-        "and more for slam, clogging, trouble to take it out, and standing part open.</p>\n",
-        out);
+    (void)fputs("<p>Every type and size of the catalogue that fits was tried at each place. The "
+                "handicap ranks those that are suitable, the least first: per cent of flow lost, "
+                "and more for slam, clogging, trouble to take it out, and standing part open",
+                out);
+    html_measure(out, " (less than ", 100.0 * non_return_fully_open, 0, " %).</p>\n");
     if (material_number(choose, "plan_is_default") > 0.0) {
         (void)fputs("<p>The case has no events of surge; for the slam all pumps were taken to stop "
                     "at once.</p>\n",

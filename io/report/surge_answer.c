@@ -64,6 +64,22 @@ static int put_exceeded(const struct sheet *surge, FILE *out)
     return count;
 }
 
+/* Told by the lowest pressure with its error band: what reaches boiling with it is in doubt. */
+static void put_near_boiling(const struct sheet *surge, const struct surge_near *near, FILE *out)
+{
+    html_wrap(out, " <strong>That is near boiling</strong> in ",
+              material_word(surge, "run", near->run), "");
+    if (near->reach > 0.0 && round(10.0 * near->reach) < round(10.0 * near->margin)) {
+        html_measure(out, " (", near->reach, 1, " m with its error band)");
+    }
+    (void)fputs(": dissolved air comes out before, and warmer water boils sooner.", out);
+    if (near->reach <= 0.0) {
+        (void)fputs(" <strong>In doubt: its error band reaches boiling.</strong> "
+                    "'--precision fine' makes the band narrower.",
+                    out);
+    }
+}
+
 /* Suction from inside harms before water boils. */
 static void put_vacuum(const struct sheet *surge, FILE *out)
 {
@@ -108,6 +124,7 @@ void answer_surge(const struct sheet *surge, FILE *out)
     const size_t lowest = extreme(surge, "run_lowest_margin", -1.0);
     const double share = material_value(surge, "run_highest_share", highest);
     const double banded = banded_share(surge, highest);
+    const struct surge_near near = surge_near_boiling(surge);
     const bool is_boiling = material_number(surge, "is_boiling") > 0.0;
     (void)fputs("<p>After the events of the case", out);
     html_measure(out, " the highest pressure is ", 100.0 * share, 0,
@@ -128,10 +145,8 @@ void answer_surge(const struct sheet *surge, FILE *out)
     const int exceeded = put_exceeded(surge, out);
     if (is_boiling) {
         put_boiling(surge, out);
-    } else if (material_value(surge, "run_lowest_margin", lowest) < surge_boiling_margin()) {
-        (void)fputs(" <strong>That is near boiling:</strong> dissolved air comes out before, and "
-                    "warmer water boils sooner.",
-                    out);
+    } else if (near.reach < surge_boiling_margin()) {
+        put_near_boiling(surge, &near, out);
     }
     put_vacuum(surge, out);
     put_cycles(surge, out);

@@ -50,6 +50,21 @@ double surge_boiling_margin(void)
     return judge_vapour_margin;
 }
 
+struct surge_near surge_near_boiling(const struct sheet *sheet)
+{
+    const struct field *margin = sheet_find(sheet, "run_lowest_margin");
+    const struct field *band = sheet_find(sheet, "run_lowest_band");
+    struct surge_near near = {0, (double)NAN, (double)NAN};
+    for (size_t i = 0; margin && i < margin->count; i++) {
+        const double width = band && isfinite(band->numbers[i]) ? band->numbers[i] : 0.0;
+        const double reach = margin->numbers[i] - width;
+        if (reach < near.reach || (isnan(near.reach) && !isnan(reach))) {
+            near = (struct surge_near){i, margin->numbers[i], reach};
+        }
+    }
+    return near;
+}
+
 const char *surge_ending_text(enum surge_ending ending)
 {
     switch (ending) {

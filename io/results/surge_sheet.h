@@ -31,6 +31,16 @@ double surge_boiling_margin(void);
  * pipes are usually made for, as the reckoned ones scatter (common practice). */
 double surge_years_limit(void);
 
+/* The run that comes nearest to boiling, the error band of its lowest pressure taken off. */
+struct surge_near {
+    size_t run;
+    double margin; /* m above boiling; NAN: there is no run */
+    double reach;  /* m above boiling with the band; without one the same */
+};
+
+/* Of the sheet of a surge, just made or read. */
+struct surge_near surge_near_boiling(const struct sheet *sheet);
+
 /* Words for people. */
 const char *surge_ending_text(enum surge_ending ending);
 

@@ -8,7 +8,6 @@
 const struct choose_rule choose_rule_default = {
     .slam_weight = 0.5, .debris_grade = 2.0, .service_grade = 2.0, .part_open = 10.0};
 
-static const double FULLY_OPEN = 0.999;
 static const double STILL = 1e-9; /* m3/s, less is no flow */
 
 bool valve_set_take(struct valve_set *set, int place_count, struct arena *arena,
@@ -93,7 +92,7 @@ static void keep_steady(struct set_place *place, bool is_first, const struct mea
     kept->suction_margin = least(kept->suction_margin, found->suction_margin);
     if (found->is_solved && found->flow > STILL) {
         kept->opening = least(kept->opening, found->opening);
-        place->is_part_open = place->is_part_open || found->opening < FULLY_OPEN;
+        place->is_part_open = place->is_part_open || found->opening < non_return_fully_open;
     }
 }
 

@@ -14,8 +14,8 @@
  *  + debris_grade per grade of proneness to clog above 1
  *  + service_grade per step of trouble to take it out (unions 0, cover 1, flanges 1, lift out 2,
  * none 3)
- *  + part_open when in any case water flows and it does not stand fully open (it chatters and
- * wears). */
+ *  + part_open when in any case water flows and it does not stand fully open
+ * (non_return_fully_open; it chatters and wears). */
 struct choose_rule {
     double slam_weight;
     double debris_grade;

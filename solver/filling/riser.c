@@ -90,28 +90,15 @@ void riser_start_drained(struct riser *riser)
     riser->way = riser->can_drain ? RISER_DRAINED : RISER_FULL;
 }
 
-/* Length of a straight piece above a level. */
-static double above(double length, double from, double to, double level)
-{
-    const double low = fmin(from, to);
-    const double high = fmax(from, to);
-    if (low >= level) {
-        return length;
-    }
-    return high <= level ? 0.0 : length * (high - level) / (high - low);
-}
-
 static double pipe_capacity(const struct pipe *pipe, double level)
 {
-    double length = 0.0;
+    double volume = 0.0;
     for (int i = 1; i < pipe->profile_count; i++) {
-        length += above(pipe->profile_distance[i] - pipe->profile_distance[i - 1],
-                        pipe->profile_elevation[i - 1], pipe->profile_elevation[i], level);
+        volume += pipe_volume_above(pipe, pipe->profile_distance[i - 1], pipe->profile_distance[i],
+                                    level);
     }
-    if (pipe->profile_count == 0) {
-        length = above(pipe->friction.length, pipe->vertical_from, pipe->vertical_to, level);
-    }
-    return length * pipe_area(pipe);
+    return pipe->profile_count == 0 ? pipe_volume_above(pipe, 0.0, pipe->friction.length, level)
+                                    : volume;
 }
 
 double riser_capacity(const struct riser *riser, double level)

@@ -8,7 +8,9 @@
  * which it begins (as an orifice under falling head; Torricelli, any textbook of hydraulics). Not
  * told: what later changes of the tank's level do to the column that is left, the part of it that a
  * run with branches would share, and that a run whose end stood under water drains once that has
- * fallen dry (another inflow may cover it again and fill the pipe from above). */
+ * fallen dry (another inflow may cover it again and fill the pipe from above). What stands beyond a
+ * summit is taken to be drawn back over it; that it may run out at the mouth instead is a finding
+ * (solver/findings/summits.c). */
 #ifndef SOLVER_FILLING_RISER_H
 #define SOLVER_FILLING_RISER_H
 

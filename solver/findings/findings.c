@@ -75,7 +75,8 @@ bool findings_steady(const struct site *site, const struct steady *steady,
         rules_valves(&view);
         rules_pipes(&view);
         rules_points(&view);
-        is_done = rules_rest(&view, arena, failure) && rules_coupled(&view, arena, failure);
+        is_done = rules_rest(&view, arena, failure) && rules_summits(&view, arena, failure) &&
+                  rules_coupled(&view, arena, failure);
     }
     arena_free(arena);
     return is_done && (!findings->is_cut || fail_memory(failure, "the findings"));

@@ -84,7 +84,8 @@ static const struct question questions[INVENTORY_COUNT] = {
     {48, "drain-back", "At which level must the pump stop?", PERSON,
      "above the inlet by its submergence"},
     {49, "drain-back", "What at the restart?", PROGRAM,
-     "fill: from the levels after a day's rest; surge: a pump started"},
+     "finding 'dry beyond a summit'; fill: from the levels after a day's rest; surge: a pump "
+     "started"},
     {50, "non-return", "Is one needed?", PROGRAM,
      "steady: findings 'flows at rest', 'runs backward'"},
     {51, "non-return", "Which type?", PROGRAM, "choose: rank and reasons; finding 'debris'"},

@@ -14,6 +14,10 @@ void rules_points(const struct view *view);  /* wanted pressure, air drawn in, c
  * `arena` is for scratch; false: memory. */
 MUST_CHECK bool rules_rest(const struct view *view, struct arena *arena, struct failure *failure);
 
+/* Mains that run dry beyond a summit when the pumps stop. `arena` is for scratch; false: memory. */
+MUST_CHECK bool rules_summits(const struct view *view, struct arena *arena,
+                              struct failure *failure);
+
 /* Several duty points, regulators out of their range. `arena` is for scratch; false: memory. */
 MUST_CHECK bool rules_coupled(const struct view *view, struct arena *arena,
                               struct failure *failure);

@@ -16,10 +16,11 @@ static const struct finding PART_OPEN = {
     .level = FINDING_WARNING,
     .rule = "part open",
     .text = "share open at this flow",
-    .limit = 1.0,
     .unit = "1",
     .remedy = "take a smaller size, so that it stands fully open and does not chatter and wear",
-    .source = "common practice; full-open velocity of the valve",
+    .source =
+        "common practice; from 95 % open it counts as fully open, as full-open velocities are "
+        "not known closer",
     .question = 52};
 
 static const struct finding MOUNTING = {
@@ -82,8 +83,9 @@ static void rule_opening(const struct view *view, const struct valve_place *plac
     }
     if (flow > view_still && link->element->opening) {
         const struct told told = {link->element->opening(link->data, &view->site->water, flow),
-                                  (double)NAN, false};
-        if (told.value < 0.999 && isfinite(non_return_full_open_flow(valve, &view->site->water))) {
+                                  non_return_fully_open, false};
+        if (told.value < non_return_fully_open &&
+            isfinite(non_return_full_open_flow(valve, &view->site->water))) {
             view_tell_link(view, &PART_OPEN, place->link, &told);
         }
     }

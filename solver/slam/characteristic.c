@@ -5,9 +5,6 @@
 #include <math.h>
 #include <string.h>
 
-/* Share open that counts as fully open where the last bit is never reached. */
-static const double nearly_open = 0.95;
-
 /* Steps from v_0 to zero flow at first; halved so often at most; settled at this share, or at this
  * velocity, m/s. */
 enum { STEPS_FIRST = 1000, HALVINGS = 7 };
@@ -42,13 +39,13 @@ double slam_open_velocity(const struct non_return *valve, const struct water *wa
     }
     double low = 0.0;
     double high = 1.0;
-    while (high < 1e3 && non_return_opening(valve, water, high * area) < nearly_open) {
+    while (high < 1e3 && non_return_opening(valve, water, high * area) < non_return_fully_open) {
         low = high;
         high *= 2.0;
     }
     for (int i = 0; i < 60; i++) {
         const double middle = low + 0.5 * (high - low);
-        if (non_return_opening(valve, water, middle * area) < nearly_open) {
+        if (non_return_opening(valve, water, middle * area) < non_return_fully_open) {
             low = middle;
         } else {
             high = middle;

@@ -20,7 +20,7 @@ struct slam_point {
 };
 
 /* v_0, m/s in the bore: fully open from here; where the opening head keeps being paid and it never
- * stands fully open: 95 % open. */
+ * stands fully open to the last bit: non_return_fully_open. */
 double slam_open_velocity(const struct non_return *valve, const struct water *water);
 
 /* The point at this deceleration, > 0, m/s2, starting from v_0; the step is halved until the

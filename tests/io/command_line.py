@@ -152,6 +152,33 @@ for name in ("check", "steady", "fill", "surge", "choose"):
     told = ends(0, name, case)
     claim("Reed Pool" in told and len(told) > 300, f"{name} tells too little")
     json.loads(ends(0, name, case, "--json"))
+
+
+# With --json the document is the result: --quiet leaves it as it is and silences what goes beside it.
+def stays(*words, doubt=""):
+    loud, quiet = run(*words, "--json"), run(*words, "--json", "--quiet")
+    claim(quiet[0] == 0 and json.loads(quiet[1] or "null") is not None, f"{words}: --json --quiet wrote no document")
+    claim(quiet[1] == loud[1], f"{words}: --quiet changes the document")
+    claim(quiet[2] == "", f"{words}: --json --quiet said '{quiet[2].strip()}'")
+    claim(doubt in loud[2], f"{words}: --json without --quiet did not say '{doubt}'")
+
+
+doubted, many, fresh = (os.path.join(folder, f"{name}.yaml") for name in ("doubted", "many", "fresh"))
+open(doubted, "w").write(SITE.replace("stop: lift-1}\n", "stop: lift-1}\n    - {at: 9 s, start: lift-1}\n"))
+open(many, "w").write(SITE + "study:\n  vary: {tower.level: 9.5 10.5 m}\n  levels: 2\n  measures: [flow of flap]\n")
+for name in ("steady", "fill", "surge", "choose"):
+    stays(name, doubted, doubt="after the end")
+stays("check", doubted)
+stays("study", many)
+stays("study", case, "--failures")
+stays("valve", "swing flap", "DN50")
+stays("catalogue", "fittings")
+stays("show", results)
+ends(0, "steady", case, "--output", solved, "-q")
+stays("report", solved)
+if shutil.which("gnuplot"):
+    stays("plot", solved, "--output", os.path.join(folder, "drawn"))
+claim(json.loads(ends(0, "new", fresh, "--json", "-q"))["case"] == fresh, "new --json --quiet")
 claim(not json.loads(ends(2, "check", wrong, "--json") or "{}").get("is_usable", True), "check --json of a wrong case")
 ends(3, "steady", nowhere, says="no steady answer")
 steady = json.loads(ends(0, "steady", case, "--json"))["steady"]["fields"]

@@ -163,6 +163,34 @@ Test(non_return, every_part_open_point_is_a_balance_of_forces)
     }
 }
 
+/* What counts as fully open is within 0.95^1.5 of the full-open velocity, and costs at most
+ * 1/0.95^2 of the loss fully open: the two bounds from the balance of forces, reached where the
+ * part is shut by nothing at first or evenly by all of it. */
+Test(non_return, fully_open_is_told_just_below_the_full_open_velocity)
+{
+    struct non_return valve = poppet();
+    const double top = valve.full_open_loss * 1.5 * 1.5 / (2.0 * water.gravity);
+    const double heads[] = {0.0, 0.3, top};
+    const double velocities[] = {pow(0.95, 1.5), 0.0, 0.95};
+    for (int i = 0; i < 3; i++) {
+        valve.opening_head = heads[i];
+        double low = 0.5;
+        double high = 1.0;
+        for (int k = 0; k < 60; k++) {
+            const double middle = 0.5 * (low + high);
+            const double flow = 1.5 * middle * circle_area(valve.bore);
+            const bool is_open = non_return_opening(&valve, &water, flow) >= non_return_fully_open;
+            *(is_open ? &high : &low) = middle;
+        }
+        cr_expect_geq(high, velocities[0] - 1e-9, "%d: %g", i, high);
+        cr_expect_leq(high, velocities[2] + 1e-9, "%d: %g", i, high);
+        cr_expect(i == 1 || fabs(high - velocities[i]) < 1e-9, "%d: %g", i, high);
+        const double v = 1.5 * high;
+        const double open = valve.full_open_loss * v * v / (2.0 * water.gravity);
+        cr_expect_leq(head_at(&valve, v), open / (0.95 * 0.95) * (1.0 + 1e-9), "%d", i);
+    }
+}
+
 /* Newton's method doubles its digits each time, from within sqrt 2 of the place: 1e-13 in six
  * steps, be the flow a trace or all but that which opens it fully. */
 Test(non_return, place_is_found_in_a_few_steps)

@@ -234,6 +234,31 @@ Test(regulator, laminar_part_does_not_hang_on_the_opening)
         1e-12);
 }
 
+/* No stroke is so long or so short that the law loses its numbers: what opens by 1e-161 in a step
+ * stays as it is, as one that never moves, and what needs 1e-300 s is there at once. */
+Test(regulator, strokes_without_end_are_none)
+{
+    static const double longs[] = {1e40, 1e160, 1e300, 1.7e308};
+    static const double shorts[] = {1e-40, 1e-160, 1e-300, 4.9e-324};
+    static const double shares[] = {0, 1e-200, 0.3, 1};
+    for (int i = 0; i < 4 * 4 * 60; i++) {
+        const double share = shares[i % 4];
+        const double from = 0.37 + 3 * (i % 17);
+        const double to = 0.11 + 2.9 * (i % 13);
+        const double velocity = -1 + 0.1 * (i % 31);
+        double then;
+        double kept;
+        const double found = step_value(longs[i / 4 % 4], share, velocity, from, to, &then);
+        const double never = step_value(HUGE_VAL, share, velocity, from, to, &kept);
+        cr_assert_float_eq(found, never, 1e-9, "%d: %g, not %g", i, found, never);
+        cr_assert_float_eq(then, kept, 1e-30);
+        const double quick = step_value(shorts[i / 4 % 4], share, velocity, from, to, &then);
+        const double at_once = step_value(0, share, velocity, from, to, &kept);
+        cr_assert_float_eq(quick, at_once, 1e-9, "%d: %g, not %g", i, quick, at_once);
+        cr_assert_float_eq(then, kept, 1e-30);
+    }
+}
+
 /* With nothing flowing it shuts as far as it can while a head claims it, else opens; a short stroke
  * is one, too; no stroke is at once. A head to be kept before it claims as one behind it does. */
 Test(regulator, still_water_moves_it_by_its_claim)

@@ -210,6 +210,34 @@ Test(choose, round_off_does_not_say_which_condition_is_hardest)
     }
 }
 
+/* Ten per cent of handicap for a valve that stands part open where water flows, none for one that
+ * counts as fully open, as 99.5 % open does. */
+Test(choose, handicap_of_a_part_open_valve_ends_where_it_counts_as_open)
+{
+    static const double openings[] = {0.94, 0.949, 0.951, 0.995};
+    struct small_site small;
+    small_site_init(&small, "swing flap", 12.0);
+    double handicap[4];
+    for (int i = 0; i < 4; i++) {
+        struct arena *arena = arena_new();
+        struct failure failure = {0};
+        struct valve_set set;
+        const struct candidate candidate = {.valve = small.valve};
+        const struct measures measures = {.is_solved = true, .flow = 1e-3, .opening = openings[i]};
+        const int place = 0;
+        cr_assert(valve_set_take(&set, 1, arena, &failure));
+        set.picks[0] = &candidate;
+        valve_set_start(&set, &small.site, &choose_rule_default);
+        valve_set_add_steady(&set, &small.site, &place, 0, &measures, &measures);
+        valve_set_settle(&set, &choose_rule_default);
+        handicap[i] = set.handicap;
+        arena_free(arena);
+    }
+    cr_expect_float_eq(handicap[0] - handicap[3], choose_rule_default.part_open, 1e-12);
+    cr_expect_eq(handicap[0], handicap[1]);
+    cr_expect_eq(handicap[2], handicap[3]);
+}
+
 /* Lips that hold 10 m fail with more behind them, in the case with most of it; 0 is no limit. */
 Test(choose, valve_that_holds_so_much_fails_with_more_behind_it)
 {

@@ -108,6 +108,39 @@ Test(findings, pump_beyond_its_curve_or_driven_by_the_water_is_told)
     }
 }
 
+/* A valve whose part hangs at this share open at its duty. */
+static void hang_at(struct small_site *small, double share)
+{
+    for (int i = 0; i < 30; i++) {
+        struct looked looked = look(small);
+        const double flow = looked.steady.flow[2];
+        arena_free(looked.arena);
+        const double has = non_return_opening(&small->valve, &small->site.water, flow);
+        const double v = flow / circle_area(small->valve.bore);
+        small->valve.full_open_velocity =
+            i == 0 ? v : small->valve.full_open_velocity * has / share;
+    }
+}
+
+/* What is 99.5 % open is fully open to everybody; at 94 % a smaller size is advised. */
+Test(findings, valve_counts_as_fully_open_from_a_share_on)
+{
+    static const double shares[] = {0.5, 0.94, 0.949, 0.951, 0.995};
+    for (size_t i = 0; i < sizeof shares / sizeof shares[0]; i++) {
+        struct small_site small;
+        small_site_init(&small, "swing flap", 12.0);
+        hang_at(&small, shares[i]);
+        const struct looked looked = look(&small);
+        const struct finding *finding = told(&looked, "part open", "delivery");
+        cr_assert_eq(finding != NULL, shares[i] < 0.95, "%g", shares[i]);
+        if (finding) {
+            cr_expect_float_eq(finding->value, shares[i], 1e-6);
+            cr_expect_float_eq(finding->limit, 0.95, 1e-12);
+        }
+        arena_free(looked.arena);
+    }
+}
+
 /* NPSH available = (air - vapour pressure)/(rho g) + level - axis - losses before the pump: the
  * definition of ISO 17769-1, worked here beside the program. */
 Test(findings, suction_margin_is_the_textbook_sum)
@@ -196,6 +229,38 @@ Test(findings, crest_is_told_with_the_pressure_at_it)
         cr_assert_float_eq(pocket->value, speed, 1e-3);
     }
     arena_free(looked.arena);
+}
+
+/* Over a crest and down to a mouth in the air at 1.5 m: the second half of the pipe runs out there
+ * when the pump stops, as far as it lies above the mouth (by hand). Not where the main rises to its
+ * mouth, not by less than a bore, not under water. */
+Test(findings, main_that_runs_dry_beyond_its_summit_is_told)
+{
+    static const struct {
+        double elevation[3];
+        bool is_in_air;
+        double length; /* m that run out; 0: it is not told */
+    } rows[] = {{{0.3, 12.0, 1.5}, true, 30}, {{0.3, 12.0, -9.0}, true, 15},
+                {{0.3, 12.0, 1.5}, false, 0}, {{0.3, 1.0, 1.5}, true, 0},
+                {{0.3, 1.55, 1.5}, true, 0},  {{0.3, 1.57, 1.5}, true, 30}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct small_site small;
+        small_site_init(&small, "swing flap", 1.5);
+        lay_over(&small, rows[i].elevation);
+        small.points[5].elevation = 1.5;
+        if (rows[i].is_in_air) {
+            small.points[5].tank = NETWORK_NONE;
+            small.links[4].run = NETWORK_NONE;
+        }
+        const struct looked looked = look(&small);
+        const struct finding *dry = told(&looked, "dry beyond a summit", "header");
+        cr_assert_eq(dry != NULL, rows[i].length > 0, "%zu", i);
+        if (dry) {
+            const double area = circle_area(small.pipe.friction.bore);
+            cr_expect_float_eq(dry->value, rows[i].length * area, 1e-12, "%zu", i);
+        }
+        arena_free(looked.arena);
+    }
 }
 
 Test(findings, crest_under_pressure_draws_no_air)
