@@ -215,9 +215,9 @@ Test(surge_enclosed_law, point_with_a_short_pipe_is_not_enclosed)
     struct made made;
     make(&made, 3);
     const struct group_place place = {NULL, &made.ends, NULL, made.head};
-    cr_expect(enclosed_can_be(&made.group, &made.ends));
+    cr_expect(enclosed_can_be(&made.group, &made.ends, &made.work));
     made.stub_first[2] = made.stub_first[3] = 1;
-    cr_expect_not(enclosed_can_be(&made.group, &made.ends));
+    cr_expect_not(enclosed_can_be(&made.group, &made.ends, &made.work));
     made.head[1] = 4;
     enclosed_settle(&made.group, &place, &made.law, 0, made.before, &made.work, made.is_enclosed);
     cr_expect_not(made.is_enclosed[1]);
