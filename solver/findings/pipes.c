@@ -78,11 +78,10 @@ static const struct finding AIR_POCKET = {
 
 static bool is_suction_pipe(const struct view *view, int link)
 {
-    const int run = view->network->links[link].run;
     for (int i = 0; i < view->site->pump_place_count; i++) {
-        const int pump = view->site->pump_places[i].link;
-        if (run != NETWORK_NONE && view->network->links[pump].run == run && link < pump &&
-            view->site->pump_places[i].from_tank != NETWORK_NONE) {
+        const struct pump_place *place = &view->site->pump_places[i];
+        if (place->from_tank != NETWORK_NONE &&
+            network_leads_to(view->network, link, place->link)) {
             return true;
         }
     }

@@ -47,7 +47,7 @@ static bool is_before_pump(const struct view *view, int link)
 {
     for (int i = 0; i < view->site->pump_place_count; i++) {
         const int pump = view->site->pump_places[i].link;
-        if (link <= pump && view->network->links[pump].run == view->network->links[link].run) {
+        if (link == pump || network_leads_to(view->network, link, pump)) {
             return true;
         }
     }

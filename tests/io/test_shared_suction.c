@@ -2,6 +2,7 @@
  * told of one pump with a suction pipe of its own must be told of them too. */
 #include "io/door/door.h"
 #include "solver/findings/findings.h"
+#include "solver/study/failures.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -107,4 +108,76 @@ Test(shared_suction, what_a_valve_must_hold_is_the_whole_head)
     cr_expect_eq(count(&twin, "holding", "lips", &value), 1);
     cr_expect_float_eq(value, 15.0, 1e-6);
     arena_free(twin.arena);
+}
+
+/* 7 m are more than the 6 m of the trade's rule; without a foot valve nothing keeps the prime. */
+Test(shared_suction, lift_and_prime_of_the_pumps_behind_it_are_told)
+{
+    struct twin twin = twin_of(7.0, "", "");
+    double value = NAN;
+    cr_expect_eq(count(&twin, "suction lift", "one", &value), 1);
+    cr_expect_float_eq(value, 7.0, 1e-9);
+    cr_expect_eq(count(&twin, "suction lift", "two", &value), 1);
+    cr_expect_eq(count(&twin, "prime", "one", &value), 1);
+    cr_expect_eq(count(&twin, "draws air", "suction/knee-1", &value), 0);
+    arena_free(twin.arena);
+    twin = twin_of(1.0, foot, "");
+    cr_expect_eq(count(&twin, "suction lift", "one", &value), 0);
+    cr_expect_eq(count(&twin, "prime", "one", &value), 0);
+    cr_expect_eq(count(&twin, "prime", "foot", &value), 1); /* once for both */
+    /* A tenth of its 5 m of DN80 at 0.1 mm3/s a mm of bore, rate D of EN 12266-1. */
+    cr_expect_float_eq(value, 0.1 * 5.0 * 0.25 * 3.14159265 * 0.08 * 0.08 / (1e-7 * 0.08), 10.0);
+    arena_free(twin.arena);
+}
+
+/* A leaking or stuck foot valve empties the suction pipe of a pump 1 m above the water. */
+Test(shared_suction, a_foot_valve_that_fails_costs_the_prime)
+{
+    for (int i = 0; i < 2; i++) {
+        struct twin twin = twin_of(i == 0 ? 1.0 : -1.0, foot, "");
+        struct failure failure = {0};
+        struct failures failures;
+        const struct failures_options options = {0};
+        const int link = network_find_link(twin.site->network, "foot");
+        int stuck = 0;
+        twin.site->surge = (struct surge_plan){.is_given = true, .duration = 0.1};
+        cr_assert(failures_run(twin.site, &options, &failures, twin.arena, &failure), "%s",
+                  failure.message);
+        for (int k = 0; k < failures.count; k++) {
+            if (failures.items[k].kind == FAILED_STUCK_OPEN && failures.items[k].link == link) {
+                stuck++;
+                cr_expect_eq(failures.items[k].loses_prime, i == 0);
+            }
+        }
+        cr_expect_eq(stuck, 1);
+        arena_free(twin.arena);
+    }
+}
+
+/* Geometry: 5 m of DN80. The tank that is watched for dry running is the one it draws from. */
+Test(shared_suction, the_prime_is_followed_over_hours)
+{
+    static const char text[] =
+        "tanks: {pit: {floor: -3 m, brim: 2 m, level: 0 m, area: 4 m2},\n"
+        "        tower: {floor: 13 m, brim: 16 m, level: 15 m, area: 8 m2}}\n"
+        "points: {fork: {elevation: 1 m}}\n"
+        "pumps: {p: {speed: 2900 rpm, flow: 0 2 4 6 L/s, head: 30 28 24 16 m}}\n"
+        "runs:\n"
+        "  suction: {from: pit, to: fork, suction: yes, start: -1 m, parts: [\n"
+        "    {non-return: foot flap, size: DN80, mounting: up},\n"
+        "    {pipe: own, bore: 80 mm, roughness: 0.01 mm, length: 5 m}]}\n"
+        "  duty: {from: fork, to: tower, parts: [{pump: p, name: one},\n"
+        "    {pipe: own, bore: 50 mm, roughness: 0.01 mm, length: 2 m}]}\n"
+        "filling: {pumps: {one: {foot valve leak: 0.01 L/s, dry-run level: -2 m}}}\n";
+    struct faults faults;
+    struct site *site = NULL;
+    struct arena *arena = arena_new();
+    faults_init(&faults, arena);
+    cr_assert(read_site_text("prime.yaml", text, strlen(text), arena, &site, &faults), "%s",
+              faults_first(&faults) ? faults_first(&faults)->message : "");
+    const struct filling_pump *pump = &site->filling.pumps[0];
+    cr_expect_eq(pump->prime_tank, network_find_tank(site->network, "pit"));
+    cr_expect_eq(pump->protect_tank, pump->prime_tank);
+    cr_expect_float_eq(pump->prime_volume, 5.0 * 0.25 * 3.14159265 * 0.08 * 0.08, 1e-9);
+    arena_free(arena);
 }
