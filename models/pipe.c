@@ -95,6 +95,15 @@ double pipe_elevation(const struct pipe *pipe, double distance)
     return at_profile(pipe, pipe->profile_elevation, x);
 }
 
+double pipe_top(const struct pipe *pipe)
+{
+    double top = fmax(pipe_elevation(pipe, 0.0), pipe_elevation(pipe, pipe->friction.length));
+    for (int i = 0; i < pipe->profile_count; i++) {
+        top = fmax(top, pipe->profile_elevation[i]);
+    }
+    return top;
+}
+
 double pipe_warmth(const struct pipe *pipe, const struct water *water)
 {
     return fmax(pipe->temperature_c, water->temperature_c);

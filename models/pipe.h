@@ -36,6 +36,9 @@ double pipe_wave_speed(const struct pipe *pipe, const struct water *water);
 /* Elevation, m, at `distance` m from its start (clamped to the pipe), linear between points. */
 double pipe_elevation(const struct pipe *pipe, double distance);
 
+/* Elevation, m, of its highest point. */
+double pipe_top(const struct pipe *pipe);
+
 /* Elevation of the ground over (or under) it there, m; NAN: not surveyed. */
 double pipe_ground(const struct pipe *pipe, double distance);
 
