@@ -15,6 +15,17 @@ static const struct finding FEEDS = {
     .source = "steady answer with all pumps stopped",
     .question = 43};
 
+static const struct finding RUNS_ON = {
+    .level = FINDING_WARNING,
+    .rule = "flows at rest",
+    .text = "with all pumps stopped water runs on forward through a standing pump; what arrives",
+    .limit = 0.0,
+    .unit = "m3/s",
+    .remedy = "nothing, if that is meant; a non-return valve does not stop it: let air in at the "
+              "highest point, end the pipe above the water it comes from, or shut a valve",
+    .source = "steady answer with all pumps stopped",
+    .question = 43};
+
 static const struct finding FEEDS_BY_GRAVITY = {
     .level = FINDING_NOTE,
     .rule = "flows at rest",
@@ -69,7 +80,8 @@ static double net_inflow(const struct view *view, int point)
 struct ways {
     struct reach reach;
     bool *is_fed;   /* [point_count] */
-    bool *is_after; /* [point_count] behind a pump that its water runs through */
+    bool *is_after; /* [point_count] behind a pump that its water runs back through */
+    bool *is_ahead; /* [point_count] behind a pump that its water runs forward through */
 };
 
 static bool ways_init(struct ways *ways, const struct view *view, struct arena *arena,
@@ -78,7 +90,8 @@ static bool ways_init(struct ways *ways, const struct view *view, struct arena *
     const size_t points = (size_t)view->network->point_count;
     ways->is_fed = arena_take(arena, points, sizeof *ways->is_fed);
     ways->is_after = arena_take(arena, points, sizeof *ways->is_after);
-    if (!ways->is_fed || !ways->is_after) {
+    ways->is_ahead = arena_take(arena, points, sizeof *ways->is_ahead);
+    if (!ways->is_fed || !ways->is_after || !ways->is_ahead) {
         return fail_memory(failure, "the ways of the water at rest");
     }
     return reach_init(&ways->reach, view->network, view->rest, view_still, arena, failure);
@@ -91,13 +104,15 @@ static void note_reached(struct ways *ways, const struct network *network, bool 
     }
 }
 
-/* Water that runs at rest through a standing pump is what a non-return valve is there to stop. */
+/* Water that runs back at rest through a standing pump is what a non-return valve is there to stop;
+ * what runs forward, down a siphon or from a higher tank, passes it. */
 static void find_ways(struct ways *ways, const struct view *view, int from)
 {
     const struct network *network = view->network;
     for (int i = 0; i < network->point_count; i++) {
         ways->is_fed[i] = false;
         ways->is_after[i] = false;
+        ways->is_ahead[i] = false;
     }
     reach_from(&ways->reach, from);
     note_reached(ways, network, ways->is_fed);
@@ -109,22 +124,29 @@ static void find_ways(struct ways *ways, const struct view *view, int from)
         const bool is_tank = before != from && network->points[before].is_held;
         if (fabs(flow) > view_still && ways->is_fed[before] && !is_tank) {
             reach_from(&ways->reach, flow > 0.0 ? link->to : link->from);
-            note_reached(ways, network, ways->is_after);
+            note_reached(ways, network, flow > 0.0 ? ways->is_ahead : ways->is_after);
         }
     }
+}
+
+static const struct finding *kind_of(bool is_after, bool is_ahead)
+{
+    return is_after ? &FEEDS : is_ahead ? &RUNS_ON : &FEEDS_BY_GRAVITY;
 }
 
 /* One finding for each place that this tank's water comes to at rest: tanks and open ends. */
 static void tell_fed(const struct view *view, struct ways *ways, int from, double outflow)
 {
     bool is_told = false;
-    bool is_after_pump = false;
+    bool is_after = false;
+    bool is_ahead = false;
     find_ways(ways, view, from);
     for (int i = 0; i < view->network->point_count; i++) {
         const struct point *end = &view->network->points[i];
-        is_after_pump = is_after_pump || ways->is_after[i];
+        is_after = is_after || ways->is_after[i];
+        is_ahead = is_ahead || ways->is_ahead[i];
         if (i != from && end->is_held && ways->is_fed[i]) {
-            struct finding finding = ways->is_after[i] ? FEEDS : FEEDS_BY_GRAVITY;
+            struct finding finding = *kind_of(ways->is_after[i], ways->is_ahead[i]);
             finding.subject = view->network->points[from].name;
             finding.place = view->network->points[from].place;
             finding.other =
@@ -135,7 +157,7 @@ static void tell_fed(const struct view *view, struct ways *ways, int from, doubl
         }
     }
     if (!is_told) { /* it goes to draw-offs alone */
-        struct finding finding = is_after_pump ? FEEDS : FEEDS_BY_GRAVITY;
+        struct finding finding = *kind_of(is_after, is_ahead);
         finding.subject = view->network->points[from].name;
         finding.place = view->network->points[from].place;
         finding.value = outflow;

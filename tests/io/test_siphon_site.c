@@ -100,3 +100,19 @@ Test(siphon_site, air_stays_where_the_water_beyond_is_slow)
     cr_expect_null(strstr(pocket->remedy, "put an air valve"));
     arena_free(dyke.arena);
 }
+
+/* Downhill the siphon runs on forward, which no non-return valve stops; uphill it runs back. */
+Test(siphon_site, what_runs_on_forward_is_told_apart_from_what_runs_back)
+{
+    struct dyke dyke = dyke_of(4.0, -1.0);
+    const struct finding *flow = told(&dyke, "flows at rest", "ditch");
+    cr_assert_not_null(flow);
+    cr_expect_not_null(strstr(flow->text, "forward"));
+    arena_free(dyke.arena);
+    dyke = dyke_of(4.0, 1.0);
+    flow = told(&dyke, "flows at rest", "canal");
+    cr_assert_not_null(flow);
+    cr_expect_null(strstr(flow->text, "forward"));
+    cr_expect_not_null(strstr(flow->remedy, "put a non-return valve in"));
+    arena_free(dyke.arena);
+}
