@@ -1,5 +1,6 @@
 /* Rules on the site at rest: with every pump stopped, what still flows, from which tank into which,
  * and whether each non-return valve finds the back head it needs to be tight. */
+#include "models/float_valve.h"
 #include "solver/findings/reach.h"
 #include "solver/findings/rules.h"
 
@@ -71,6 +72,37 @@ static double net_inflow(const struct view *view, int point)
         const struct link *link = &view->network->links[i];
         inflow += link->to == point ? view->rest->flow[i] : 0.0;
         inflow -= link->from == point ? view->rest->flow[i] : 0.0;
+    }
+    return inflow;
+}
+
+/* What comes in, whatever leaves again. */
+static double gross_inflow(const struct view *view, int point)
+{
+    double inflow = 0.0;
+    for (int i = 0; i < view->network->link_count; i++) {
+        const struct link *link = &view->network->links[i];
+        inflow += link->to == point ? fmax(view->rest->flow[i], 0.0) : 0.0;
+        inflow += link->from == point ? fmax(-view->rest->flow[i], 0.0) : 0.0;
+    }
+    return inflow;
+}
+
+/* What comes in through runs with a float valve that shuts before the tank is at its brim. */
+static double stopped_inflow(const struct view *view, const struct tank *tank)
+{
+    const struct network *network = view->network;
+    double inflow = 0.0;
+    for (int i = 0; i < network->link_count; i++) {
+        const struct link *link = &network->links[i];
+        const struct float_valve *valve = link->data;
+        const bool leads_here =
+            link->run != NETWORK_NONE &&
+            network->points[network->runs[link->run].to].tank == network->points[tank->point].tank;
+        if (link->element == &float_valve_element && leads_here &&
+            valve->shut_level <= tank->brim) {
+            inflow += fmax(view->rest->flow[i], 0.0);
+        }
     }
     return inflow;
 }
@@ -151,7 +183,7 @@ static void tell_fed(const struct view *view, struct ways *ways, int from, doubl
             finding.place = view->network->points[from].place;
             finding.other =
                 end->tank == NETWORK_NONE ? end->name : view->network->tanks[end->tank].name;
-            finding.value = net_inflow(view, i);
+            finding.value = gross_inflow(view, i);
             findings_add(view->findings, &finding);
             is_told = true;
         }
@@ -165,14 +197,48 @@ static void tell_fed(const struct view *view, struct ways *ways, int from, doubl
     }
 }
 
+/* What enters a tank less what leaves it, through mouths above its water too, and less what a float
+ * valve will stop. */
+static double filling_inflow(const struct view *view, const struct tank *tank)
+{
+    const int index = view->network->points[tank->point].tank;
+    double inflow = -stopped_inflow(view, tank);
+    for (int i = 0; i < view->network->point_count; i++) {
+        inflow += view->network->points[i].tank == index ? net_inflow(view, i) : 0.0;
+    }
+    return inflow;
+}
+
+/* m3 that all water which leaves at rest can bring: what stands over the floors of tanks that
+ * empty; infinite where a level is held or water is fed in. */
+static double water_at_hand(const struct view *view)
+{
+    double volume = 0.0;
+    for (int i = 0; i < view->network->point_count; i++) {
+        const struct point *point = &view->network->points[i];
+        const struct tank *tank =
+            point->tank == NETWORK_NONE ? NULL : &view->network->tanks[point->tank];
+        if (point->draw < 0.0) {
+            return (double)INFINITY;
+        }
+        if (point->is_held && net_inflow(view, i) < -view_still) {
+            volume += tank && !tank->is_fixed ? (tank->level - tank->floor) * tank->area
+                                              : (double)INFINITY;
+        }
+    }
+    return volume;
+}
+
 static void rule_tank(const struct view *view, struct ways *ways, const struct tank *tank)
 {
-    const double inflow = net_inflow(view, tank->point);
+    const double outflow = -net_inflow(view, tank->point);
+    const double inflow = filling_inflow(view, tank);
     const double noise = 1e-7; /* m3/s, a drop a second: not worth a word */
-    if (inflow < -noise) {
-        tell_fed(view, ways, tank->point, -inflow);
-    } else if (inflow > noise && !tank->is_fixed) {
-        const double room = (tank->brim - tank->level) * tank->area;
+    if (outflow > noise) {
+        tell_fed(view, ways, tank->point, outflow);
+    }
+    const double room = (tank->brim - tank->level) * tank->area;
+    if (inflow > noise && !tank->is_fixed && water_at_hand(view) >= room) {
         view_tell_point(view, &FILLS, tank->point,
                         &(struct told){room / inflow, (double)NAN, false});
     }
