@@ -111,3 +111,27 @@ Test(told_of_tanks, what_arrives_is_not_lessened_by_what_flows_on)
                        sqrt(2.0 * 9.80665 * 10.0 / 100.0) * 0.25 * 3.14159265 * 0.05 * 0.05, 1e-8);
     arena_free(told.arena);
 }
+
+/* Boyle: gas put in at 2 bar, 20.4 m, is not pressed together by 10 m of water. */
+Test(told_of_tanks, a_vessel_whose_gas_was_put_in_above_the_working_pressure_is_empty)
+{
+    static const char form[] =
+        "tanks: {high: {level: 10 m, fixed: yes}, low: {level: 0 m, fixed: yes}}\n"
+        "points: {tee: {elevation: 0 m, air vessel: {volume: 100 L, %s}}}\n"
+        "runs:\n"
+        "  first: {from: high, to: tee, parts: [{pipe: own, bore: 50 mm, roughness: 0.01 mm, "
+        "length: 30 m}]}\n"
+        "  second: {from: tee, to: low, parts: [{loss: 2000, fitting: b, bore: 50 mm}]}\n";
+    static const struct {
+        const char *gas;
+        bool is_told;
+    } rows[] = {{"precharge: 2 bar", true}, {"precharge: 0.5 bar", false}, {"gas: 90 L", false}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char text[1000];
+        (void)snprintf(text, sizeof text, form, rows[i].gas);
+        struct told_site told = site_of(text);
+        cr_expect_eq(find(&told, "empty vessel", "tee/air vessel") != NULL, rows[i].is_told, "%s",
+                     rows[i].gas);
+        arena_free(told.arena);
+    }
+}
