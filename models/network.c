@@ -153,6 +153,21 @@ struct network *network_copy(const struct network *network, struct arena *arena)
     return copy;
 }
 
+bool network_leads_to(const struct network *network, int link, int target)
+{
+    const int index = network->links[target].run;
+    const struct run *run = index == NETWORK_NONE ? NULL : &network->runs[index];
+    if (!run || (network->links[link].run == index && link < target)) {
+        return run;
+    }
+    for (const struct run *at = run->before; at; at = at->before) {
+        if (link >= at->first_link && link < at->first_link + at->link_count) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static bool is_called(const char *name, const char *wanted)
 {
     return name && strcmp(name, wanted) == 0;

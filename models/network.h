@@ -59,6 +59,7 @@ struct run {
     int first_link;
     int link_count;
     bool is_suction; /* its `from` is a tank and the first pump is in it, or the user says so */
+    const struct run *before; /* the suction run without a pump that alone leads to it, or NULL */
 };
 
 struct network {
@@ -79,6 +80,10 @@ MUST_CHECK bool network_check(const struct network *network, struct failure *fai
 /* A copy in `arena` whose points, links and tanks may be changed; element data is shared.
  * NULL when memory ended. */
 struct network *network_copy(const struct network *network, struct arena *arena);
+
+/* Whether all water of link `target` has come through `link`: it stands before it in its run, or in
+ * a suction run that leads to that (struct run, before). */
+bool network_leads_to(const struct network *network, int link, int target);
 
 /* Index of the link, point or tank of this name, or NETWORK_NONE. Linear search. */
 int network_find_link(const struct network *network, const char *name);

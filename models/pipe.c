@@ -108,6 +108,15 @@ double pipe_volume_above(const struct pipe *pipe, double from, double to, double
     return high <= level ? 0.0 : volume * (high - level) / (high - low);
 }
 
+double pipe_top(const struct pipe *pipe)
+{
+    double top = fmax(pipe_elevation(pipe, 0.0), pipe_elevation(pipe, pipe->friction.length));
+    for (int i = 0; i < pipe->profile_count; i++) {
+        top = fmax(top, pipe->profile_elevation[i]);
+    }
+    return top;
+}
+
 double pipe_warmth(const struct pipe *pipe, const struct water *water)
 {
     return fmax(pipe->temperature_c, water->temperature_c);

@@ -39,6 +39,9 @@ double pipe_elevation(const struct pipe *pipe, double distance);
 /* m3 in it above `level` m between two distances that no point of its profile lies between. */
 double pipe_volume_above(const struct pipe *pipe, double from, double to, double level);
 
+/* Elevation, m, of its highest point. */
+double pipe_top(const struct pipe *pipe);
+
 /* Elevation of the ground over (or under) it there, m; NAN: not surveyed. */
 double pipe_ground(const struct pipe *pipe, double distance);
 

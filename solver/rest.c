@@ -41,22 +41,54 @@ void rest_stop_pumps(const struct site *site, struct network *network, struct pu
     }
 }
 
+static void hold_open(struct rest *rest, int place)
+{
+    struct link *link = &rest->network->links[rest->site->valves[place].link];
+    const struct non_return *valve = link->data;
+    rest->held_open[place] = (struct fitting){.area = link->area,
+                                              .loss = valve->full_open_loss,
+                                              .loss_back = valve->full_open_loss,
+                                              .laminar = 0.0};
+    link->element = &fitting_element;
+    link->data = &rest->held_open[place];
+}
+
 static void hold_others_open(struct rest *rest, int kept)
 {
     const int run = rest->network->links[kept].run;
     for (int i = 0; i < rest->site->valve_count; i++) {
-        struct link *link = &rest->network->links[rest->site->valves[i].link];
-        if (rest->site->valves[i].link == kept || link->run != run || run == NETWORK_NONE) {
-            continue;
+        const int link = rest->site->valves[i].link;
+        if (link != kept && rest->network->links[link].run == run && run != NETWORK_NONE) {
+            hold_open(rest, i);
         }
-        const struct non_return *valve = link->data;
-        rest->held_open[i] = (struct fitting){.area = link->area,
-                                              .loss = valve->full_open_loss,
-                                              .loss_back = valve->full_open_loss,
-                                              .laminar = 0.0};
-        link->element = &fitting_element;
-        link->data = &rest->held_open[i];
     }
+}
+
+/* Valves of other runs stand in line with the one in question too where they part it from every
+ * head: a foot valve that two pumps share, or one valve in the main behind each pump's own. In line
+ * are those that let water into the part before it, and out of the part behind it; a valve beside
+ * it, such as the other pump's, lets water out of the part before it, and stays. Whether any was
+ * opened. */
+static bool hold_in_line_open(struct rest *rest, int kept)
+{
+    const struct network *network = rest->network;
+    const int *zone = rest->steady.zone;
+    const int before = zone[network->links[kept].from];
+    const int behind = zone[network->links[kept].to];
+    bool is_opened = false;
+    for (int i = 0; i < rest->site->valve_count; i++) {
+        const int at = rest->site->valves[i].link;
+        const struct link *link = &network->links[at];
+        const int from = zone[link->from];
+        const int to = zone[link->to];
+        const bool leads_in = before != NETWORK_NONE && to == before && from != before;
+        const bool leads_out = behind != NETWORK_NONE && from == behind && to != behind;
+        if (at != kept && link->element != &fitting_element && (leads_in || leads_out)) {
+            hold_open(rest, i);
+            is_opened = true;
+        }
+    }
+    return is_opened;
 }
 
 /* Head of a point, or, in a zone without any held head, the lowest head at which water leaves the
@@ -91,10 +123,12 @@ bool rest_back_head(struct rest *rest, struct steady_solver *solver, const struc
            (size_t)network->link_count * sizeof *network->links);
     rest_stop_pumps(rest->site, rest->network, rest->stopped);
     hold_others_open(rest, link);
-    if (!steady_solve(solver, rest->network, &rest->site->water, &steady_defaults, &rest->steady,
-                      failure)) {
-        return false;
-    }
+    do { /* at most once for each valve: each time one more is open */
+        if (!steady_solve(solver, rest->network, &rest->site->water, &steady_defaults,
+                          &rest->steady, failure)) {
+            return false;
+        }
+    } while (rest->steady.ending == STEADY_CONVERGED && hold_in_line_open(rest, link));
     if (rest->steady.ending == STEADY_CONVERGED) {
         const struct link *valve = &network->links[link];
         *back_head = standing_head(rest, valve->to) - standing_head(rest, valve->from);

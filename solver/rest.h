@@ -17,10 +17,11 @@ struct rest;
 struct rest *rest_new(const struct site *site, struct arena *arena, struct failure *failure);
 
 /* Back head, m, on the valve of link `link` when it alone holds: all pumps stopped, the other
- * non-return valves of its run taken as open both ways (they may leak; the one in question must not
- * rely on them). Positive: it presses the valve shut. Negative: the water runs on by itself. Where
- * the pipe behind it ends above water, the water stands up to the lowest place where it spills. NAN
- * when no head is defined on one side. `network` may differ from the site's in element data. */
+ * non-return valves in line with it, of its run and of others, taken as open both ways (they may
+ * leak; the one in question must not rely on them). Positive: it presses the valve shut. Negative:
+ * the water runs on by itself. Where the pipe behind it ends above water, the water stands up to
+ * the lowest place where it spills. NAN when no head is defined on one side. `network` may differ
+ * from the site's in element data. */
 MUST_CHECK bool rest_back_head(struct rest *rest, struct steady_solver *solver,
                                const struct network *network, int link, double *back_head,
                                struct failure *failure);

@@ -84,15 +84,39 @@ static void print_events(const struct work *work, const struct filling *filling)
 
 static const char exceeded[] = "exceeded";
 
+static bool has_float(const struct filling_plan *plan, int index)
+{
+    for (int i = 0; i < plan->switch_count; i++) {
+        for (int k = 0; k < plan->switches[i].pump_count; k++) {
+            if (plan->switches[i].pumps[k] == index) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+static void warn_of_starts(const struct work *work, int index,
+                           const struct filling_pump_answer *pump)
+{
+    const struct filling_plan *plan = &work->site->filling;
+    const bool is_kept = plan->pumps[index].protect_tank != NETWORK_NONE;
+    if (pump->most_starts > pump->starts_limit) {
+        prose_mark(
+            &work->terminal, TONE_ERROR, exceeded,
+            "%s: %d starts in an hour; %.0f are allowed\n    set %s%s%s, or give it a rest\n",
+            work->site->network->links[plan->pumps[index].link].name, pump->most_starts,
+            pump->starts_limit,
+            has_float(plan, index) || !is_kept ? "the levels of its float switch further apart"
+                                               : "",
+            has_float(plan, index) && is_kept ? " and " : "",
+            is_kept ? "its restart level further above its dry-run level" : "");
+    }
+}
+
 static void warn_of_pump(const struct terminal *to, const char *name,
                          const struct filling_pump_answer *pump)
 {
-    if (pump->most_starts > pump->starts_limit) {
-        prose_mark(to, TONE_ERROR, exceeded,
-                   "%s: %d starts in an hour; %.0f are allowed\n"
-                   "    set the levels of its float switch further apart, or give it a rest\n",
-                   name, pump->most_starts, pump->starts_limit);
-    }
     if (pump->idle_run > 0.0) {
         prose_mark(to, TONE_ERROR, exceeded,
                    "%s: ran %.2f h without delivering: its prime was lost through the foot valve\n"
@@ -219,6 +243,7 @@ static void print_warnings(const struct work *work, const struct filling *fillin
     const struct terminal *to = &work->terminal;
     for (int i = 0; i < filling->pump_count; i++) {
         const int link = work->site->filling.pumps[i].link;
+        warn_of_starts(work, i, &filling->pumps[i]);
         warn_of_pump(to, work->site->network->links[link].name, &filling->pumps[i]);
     }
     for (int i = 0; i < filling->tank_count; i++) {

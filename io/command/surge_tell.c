@@ -177,6 +177,27 @@ static void warn_of_near_boiling(const struct work *work, const struct surge *su
                near.margin, band, least, doubt);
 }
 
+/* A vessel that holds no water before the first event does nothing until the pressure rises. */
+static void warn_of_vessels(const struct work *work, const struct surge *surge)
+{
+    const struct surge_protection *protection = &surge->protection;
+    for (int i = 0; i < protection->vessel_count; i++) {
+        const struct surge_vessel *vessel = &protection->vessels[i];
+        if (vessel->has_run_empty && vessel->gas_start >= vessel->gas_max) {
+            prose_mark(
+                &work->terminal, TONE_WARNING, "caution",
+                "%s: it holds no water as the run begins, and gives none: its gas was put in "
+                "at no less than the pressure there; less lets it work\n",
+                work->site->network->links[vessel->link].name);
+        }
+    }
+    if (protection->vessel_count > 0) {
+        prose_mark(&work->terminal, TONE_WARNING, "caution",
+                   "an air vessel is pressure equipment: pent-up gas bursts what water would only "
+                   "crack; let it off before anything is opened, test with water only\n");
+    }
+}
+
 /* What helps against a limit that is exceeded, and what a vacuum does that exceeds none. */
 static void print_remedies(const struct work *work, const struct surge *surge,
                            const struct sheet *sheet)
@@ -198,11 +219,7 @@ static void print_remedies(const struct work *work, const struct surge *surge,
                    sheet_find(sheet, "run")->texts[worst], lowest->numbers[worst]);
     }
     warn_of_near_boiling(work, surge, sheet);
-    if (surge->protection.vessel_count > 0) {
-        prose_mark(to, TONE_WARNING, "caution",
-                   "an air vessel is pressure equipment: pent-up gas bursts what water would only "
-                   "crack; let it off before anything is opened, test with water only\n");
-    }
+    warn_of_vessels(work, surge);
 }
 
 /* Warns of what the tables only show. */

@@ -19,6 +19,7 @@
 #include "io/door/read_tables.h"
 #include "io/door/read_types.h"
 #include "io/door/read_water.h"
+#include "io/door/shared_suction.h"
 #include "io/door/shelf.h"
 #include "io/door/study_values.h"
 #include "io/door/tee_point.h"
@@ -101,6 +102,7 @@ static void read_network(struct draft *draft, const struct tree *from_tables,
     const bool is_whole = !draft->has_lost_parts && faults_count(faults, FAULT_ERROR) == before;
     draft->has_lost_names |= !is_whole && (from_tables || !runs || runs->kind != TREE_MAP);
     if (is_whole) {
+        shared_suction_find(draft);
         finish_ends(draft);
     }
 }

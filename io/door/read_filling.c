@@ -157,16 +157,16 @@ static void refuse_pump(struct draft *draft, const char *what, const char *name,
                       nearest_hint(&(struct hint){{0}}, nearest.found, ""));
 }
 
-/* Water in the pipes of its run before the pump, m3. */
+/* Water in the pipes that lead to the pump, m3. */
 static double suction_content(const struct network *network, int pump_link)
 {
-    const struct link *pump = &network->links[pump_link];
     double volume = 0;
-    for (int e = pump->run == NETWORK_NONE ? pump_link : network->runs[pump->run].first_link;
-         e < pump_link; e++) {
-        const struct link *link = &network->links[e];
+    for (int i = 0; i < network->link_count; i++) {
+        const struct link *link = &network->links[i];
         const struct pipe *pipe = link->element->pipe ? link->element->pipe(link->data) : NULL;
-        volume += pipe ? pipe->friction.length * circle_area(pipe->friction.bore) : 0;
+        if (pipe && network_leads_to(network, i, pump_link)) {
+            volume += pipe->friction.length * circle_area(pipe->friction.bore);
+        }
     }
     return volume;
 }
@@ -224,8 +224,9 @@ static void read_pump(struct draft *draft, const struct tree *node, struct filli
                                                       : suction_content(draft->network, pump->link);
     if (pump->prime_tank == NETWORK_NONE || !(pump->prime_volume > 0)) {
         (void)draft_error(draft, node->place,
-                          "%s: its prime can be followed only when its run begins at a tank and "
-                          "has pipe before the pump, or a 'suction volume' is said",
+                          "%s: its prime can be followed only when its run begins at a tank, or a "
+                          "run with 'suction: yes' leads from one to it, and pipe before the pump "
+                          "or a 'suction volume' is said",
                           subject);
         pump->prime_volume = 0;
     }

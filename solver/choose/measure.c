@@ -143,20 +143,32 @@ static void measure_pumps(const struct stand *stand, const struct site *site,
     }
 }
 
-/* NPSH available less required at the pump the valve serves. */
+/* NPSH available less required at a pump; infinite while it does not draw. */
+static double suction_margin(const struct stand *stand, const struct site *site, int pump_link)
+{
+    const struct link *link = &stand->network->links[pump_link];
+    const struct pump_unit *unit = link->data;
+    const double flow = stand->steady.flow[pump_link];
+    const double available = pump_npsh_available(&site->water, stand->steady.head[link->from],
+                                                 stand->network->points[link->from].elevation);
+    return unit->is_running && flow > 0.0 ? available - pump_npsh(unit->pump, flow, unit->speed)
+                                          : (double)INFINITY;
+}
+
+/* The least of the pumps the valve serves: that of its run, and those its suction run leads to. */
 static void measure_suction(const struct stand *stand, const struct site *site,
                             const struct valve_place *place, struct measures *measures)
 {
-    if (place->pump_link == NETWORK_NONE) {
-        return;
+    double least = (double)INFINITY;
+    for (int i = 0; i < site->pump_place_count; i++) {
+        const int pump = site->pump_places[i].link;
+        if (pump == place->pump_link || network_leads_to(stand->network, place->link, pump)) {
+            const double margin = suction_margin(stand, site, pump);
+            least = margin < least ? margin : least; /* not of one whose need is unknown */
+        }
     }
-    const struct link *link = &stand->network->links[place->pump_link];
-    const struct pump_unit *unit = link->data;
-    const double flow = stand->steady.flow[place->pump_link];
-    const double available = pump_npsh_available(&site->water, stand->steady.head[link->from],
-                                                 stand->network->points[link->from].elevation);
-    if (unit->is_running && flow > 0.0) {
-        measures->suction_margin = available - pump_npsh(unit->pump, flow, unit->speed);
+    if (isfinite(least)) {
+        measures->suction_margin = least;
     }
 }
 

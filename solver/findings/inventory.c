@@ -124,7 +124,8 @@ static const struct question questions[INVENTORY_COUNT] = {
     {74, "surge", "Does the valve slam?", PROGRAM, "surge: reverse flow, slam; choose"},
     {75, "surge", "Which events start it?", PROGRAM, "surge: events; one case for each"},
     {76, "surge", "Which cure is enough?", PROGRAM,
-     "surge --size vessel, flywheel or relief; choose; the cure in the case"},
+     "surge --size vessel, flywheel or relief; choose; the cure in the case; steady: finding "
+     "'empty vessel'"},
     {77, "surge", "How many cycles a day?", PROGRAM,
      "surge: 'times a day'; cautions of pressure that comes and goes"},
     {78, "strength", "Does the class hold at this warmth?", PROGRAM, "finding 'pressure class'"},

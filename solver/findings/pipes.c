@@ -76,13 +76,24 @@ static const struct finding AIR_POCKET = {
     .source = "0.5 to 1 for slopes to 45 degrees (Wisner, Mohsen & Kouwen 1975, from memory)",
     .question = 68};
 
+static const struct finding AIR_POCKET_IN_VACUUM = {
+    .level = FINDING_NOTE,
+    .rule = "air pocket",
+    .text = "velocity / sqrt(g bore) past a high point below the air's pressure, against what "
+            "carries air down",
+    .limit = 0.8,
+    .unit = "1",
+    .remedy = "an air valve there lets air in and breaks the siphon, which stops water running on "
+              "where that is wanted; to keep it, take a smaller bore, or draw the air off",
+    .source = "0.5 to 1 for slopes to 45 degrees (Wisner, Mohsen & Kouwen 1975, from memory)",
+    .question = 68};
+
 static bool is_suction_pipe(const struct view *view, int link)
 {
-    const int run = view->network->links[link].run;
     for (int i = 0; i < view->site->pump_place_count; i++) {
-        const int pump = view->site->pump_places[i].link;
-        if (run != NETWORK_NONE && view->network->links[pump].run == run && link < pump &&
-            view->site->pump_places[i].from_tank != NETWORK_NONE) {
+        const struct pump_place *place = &view->site->pump_places[i];
+        if (place->from_tank != NETWORK_NONE &&
+            network_leads_to(view->network, link, place->link)) {
             return true;
         }
     }
@@ -133,7 +144,52 @@ static void rule_class(const struct view *view, int link, const struct pipe *pip
     }
 }
 
-/* A crest inside the pipe, or where it meets the next pipe of its run. */
+/* What is told of a high point: the least pressure there, and the pipe in which air must go down.
+ */
+static void tell_crest(const struct view *view, int link, double pressure, int down)
+{
+    const struct told vacuum = {pressure, (double)NAN, false};
+    if (pressure < VACUUM_AT_HIGH_POINT.limit) {
+        view_tell_link(view, &VACUUM_AT_HIGH_POINT, link, &vacuum);
+    }
+    const struct pipe *pipe = view_pipe(view, down);
+    const double velocity = fabs(view->steady->flow[link]) / pipe_area(pipe);
+    const struct told pocket = {velocity / sqrt(view->site->water.gravity * pipe->friction.bore),
+                                (double)NAN, false};
+    if (pocket.value < AIR_POCKET.limit) {
+        view_tell_link(view, pressure < 0.0 ? &AIR_POCKET_IN_VACUUM : &AIR_POCKET, link, &pocket);
+    }
+}
+
+/* A high point between pipes of one run: this pipe rises to it, and after parts that lie level, if
+ * any, the next falls. Where it rises or falls by less than its bore, air goes by along its crown.
+ */
+static void rule_crest_between(const struct view *view, int link, const struct pipe *pipe)
+{
+    const struct network *network = view->network;
+    const double top = network->points[network->links[link].to].elevation;
+    double pressure = view_pressure_head(view, network->links[link].to);
+    int next = link + 1;
+    if (network->links[link].run == NETWORK_NONE || pipe_top(pipe) > top ||
+        top - pipe_elevation(pipe, 0.0) <= pipe->friction.bore) {
+        return;
+    }
+    for (; next < network->link_count && network->links[next].run == network->links[link].run;
+         next++) {
+        const struct pipe *after = view_pipe(view, next);
+        const double fall = top - network->points[network->links[next].to].elevation;
+        if (after && fall > after->friction.bore && pipe_top(after) <= top) {
+            tell_crest(view, link, pressure, view->steady->flow[link] < 0.0 ? link : next);
+            return;
+        }
+        if (fabs(fall) > pipe->friction.bore || (after && pipe_top(after) > top)) {
+            return;
+        }
+        pressure = fmin(pressure, view_pressure_head(view, network->links[next].to));
+    }
+}
+
+/* A crest inside the pipe. */
 static void rule_crest(const struct view *view, int link, const struct pipe *pipe)
 {
     const double end = pipe->friction.length;
@@ -145,18 +201,10 @@ static void rule_crest(const struct view *view, int link, const struct pipe *pip
             crest = pipe->profile_distance[i];
         }
     }
-    if (crest < 0.0) {
-        return;
-    }
-    const struct told pressure = {pressure_head_at(view, link, pipe, crest), (double)NAN, false};
-    if (pressure.value < VACUUM_AT_HIGH_POINT.limit) {
-        view_tell_link(view, &VACUUM_AT_HIGH_POINT, link, &pressure);
-    }
-    const double velocity = fabs(view->steady->flow[link]) / pipe_area(pipe);
-    const struct told pocket = {velocity / sqrt(view->site->water.gravity * pipe->friction.bore),
-                                (double)NAN, false};
-    if (pocket.value < AIR_POCKET.limit) {
-        view_tell_link(view, &AIR_POCKET, link, &pocket);
+    if (crest >= 0.0) {
+        tell_crest(view, link, pressure_head_at(view, link, pipe, crest), link);
+    } else {
+        rule_crest_between(view, link, pipe);
     }
 }
 

@@ -1,4 +1,5 @@
 /* Rules on points: wanted pressure, air drawn in at joints under vacuum, zones cut off. */
+#include "models/air_vessel.h"
 #include "solver/findings/rules.h"
 
 #include <math.h>
@@ -33,6 +34,18 @@ static const struct finding DRAWS_AIR = {
     .source = "common practice",
     .question = 67};
 
+static const struct finding VESSEL_EMPTY = {
+    .level = FINDING_WARNING,
+    .rule = "empty vessel",
+    .text =
+        "pressure head over the vessel's bottom; its gas, put in at the limit, leaves no room for "
+        "water",
+    .unit = "m",
+    .remedy = "fill its gas to less than the least working pressure: empty, it gives no water when "
+              "the pump stops",
+    .source = "the case's precharge",
+    .question = 76};
+
 static const struct finding CUT_OFF = {
     .level = FINDING_NOTE,
     .rule = "cut off",
@@ -47,7 +60,7 @@ static bool is_before_pump(const struct view *view, int link)
 {
     for (int i = 0; i < view->site->pump_place_count; i++) {
         const int pump = view->site->pump_places[i].link;
-        if (link <= pump && view->network->links[pump].run == view->network->links[link].run) {
+        if (link == pump || network_leads_to(view->network, link, pump)) {
             return true;
         }
     }
@@ -64,6 +77,23 @@ static void rule_draws_air(const struct view *view)
             !view->network->points[link->to].is_held && pressure < DRAWS_AIR.limit &&
             view->steady->zone[link->to] == NETWORK_NONE) {
             view_tell_link(view, &DRAWS_AIR, i, &told);
+        }
+    }
+}
+
+static void rule_vessels(const struct view *view)
+{
+    for (int i = 0; i < view->network->link_count; i++) {
+        const struct link *link = &view->network->links[i];
+        if (link->element != &air_vessel_element ||
+            view->steady->zone[link->from] != NETWORK_NONE) {
+            continue;
+        }
+        const struct air_vessel *vessel = link->data;
+        const struct told told = {view->steady->head[link->from] - vessel->bottom,
+                                  vessel->precharge, false};
+        if (!(vessel->gas > 0.0) && told.value <= told.limit) {
+            view_tell_link(view, &VESSEL_EMPTY, i, &told);
         }
     }
 }
@@ -85,4 +115,5 @@ void rules_points(const struct view *view)
         }
     }
     rule_draws_air(view);
+    rule_vessels(view);
 }

@@ -1,4 +1,5 @@
 /* Rules on pumps: duty against the best point, NPSH, steepness, whether it moves water at all. */
+#include "models/pipe.h"
 #include "solver/findings/rules.h"
 
 #include <math.h>
@@ -58,6 +59,19 @@ static const struct finding NO_FLOW = {
               "until plastic gives way",
     .source = "steady answer",
     .question = 31};
+
+static const struct finding CANNOT_FILL = {
+    .level = FINDING_WARNING,
+    .rule = "no flow",
+    .text =
+        "height of the highest point of its way over the water it draws, against its head at no "
+        "flow",
+    .unit = "m",
+    .remedy = "by itself it cannot fill the pipe over that point, and what is told here holds only "
+              "for a full one: fill it by other means and keep it full, or take a pump of more "
+              "head",
+    .source = "hydrostatics",
+    .question = 19};
 
 static const struct finding BACKWARD = {
     .level = FINDING_FAILED,
@@ -142,6 +156,84 @@ static void rule_flat_curve(const struct view *view, const struct pump_place *pl
     }
 }
 
+/* The only part that takes water on from a point, or NETWORK_NONE: also where it goes on against
+ * the way that part is told, or into pipes of a table, of which there may be a million. */
+static int only_part_from(const struct view *view, int point)
+{
+    const struct network *network = view->network;
+    int only = NETWORK_NONE;
+    for (int i = 0; i < network->link_count; i++) {
+        const struct link *link = &network->links[i];
+        const double flow = view->steady->flow[i];
+        if (link->to == point && flow < -view_still) {
+            return NETWORK_NONE;
+        }
+        if (link->from == point && flow > view_still) {
+            if (only != NETWORK_NONE || (link->run == NETWORK_NONE && view_pipe(view, i))) {
+                return NETWORK_NONE;
+            }
+            only = i;
+        }
+    }
+    return only;
+}
+
+static int next_part(const struct view *view, int link)
+{
+    const struct link *at = &view->network->links[link];
+    if (view->network->points[at->to].is_held) {
+        return NETWORK_NONE;
+    }
+    const bool is_last = at->run == NETWORK_NONE || link + 1 >= view->network->link_count ||
+                         view->network->links[link + 1].run != at->run;
+    return is_last ? only_part_from(view, at->to) : link + 1;
+}
+
+/* The head at no flow of a running pump that is this part, else 0. */
+static double lift_of(const struct view *view, int link)
+{
+    for (int i = 0; i < view->site->pump_place_count; i++) {
+        const struct pump_unit *unit = view_pump(view, &view->site->pump_places[i]);
+        if (view->site->pump_places[i].link == link && unit->is_running) {
+            return pump_head(unit->pump, 0.0, unit->speed).head;
+        }
+    }
+    return 0.0;
+}
+
+/* Whether the water comes from its tank through no other pump. */
+static bool draws_from_tank(const struct view *view, const struct pump_place *place)
+{
+    for (int i = 0; i < view->site->pump_place_count; i++) {
+        const int other = view->site->pump_places[i].link;
+        if (other != place->link && network_leads_to(view->network, other, place->link)) {
+            return false;
+        }
+    }
+    return place->from_tank != NETWORK_NONE;
+}
+
+/* A full siphon runs where the empty pipe cannot be filled: the water stands up to where the pumps
+ * before it lift it at no flow. */
+static void rule_fills(const struct view *view, const struct pump_place *place)
+{
+    if (!draws_from_tank(view, place)) {
+        return;
+    }
+    const double level = view->network->tanks[place->from_tank].level;
+    double lift = 0.0;
+    int steps = view->network->link_count; /* in a ring it ends */
+    for (int i = place->link; i != NETWORK_NONE && steps > 0; i = next_part(view, i), steps--) {
+        const struct pipe *pipe = view_pipe(view, i);
+        lift += lift_of(view, i);
+        if (pipe && pipe_top(pipe) - level > lift) {
+            view_tell_link(view, &CANNOT_FILL, place->link,
+                           &(struct told){pipe_top(pipe) - level, lift, false});
+            return;
+        }
+    }
+}
+
 void rules_pumps(const struct view *view)
 {
     for (int i = 0; i < view->site->pump_place_count; i++) {
@@ -157,6 +249,7 @@ void rules_pumps(const struct view *view)
             rule_curve(view, place, flow);
             rule_suction_margin(view, place, flow);
             rule_flat_curve(view, place, flow);
+            rule_fills(view, place);
         } else {
             view_tell_link(view, is_still ? &NO_FLOW : &BACKWARD, place->link, &told);
         }

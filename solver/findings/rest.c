@@ -1,5 +1,6 @@
 /* Rules on the site at rest: with every pump stopped, what still flows, from which tank into which,
  * and whether each non-return valve finds the back head it needs to be tight. */
+#include "models/float_valve.h"
 #include "solver/findings/reach.h"
 #include "solver/findings/rules.h"
 
@@ -12,6 +13,17 @@ static const struct finding FEEDS = {
     .limit = 0.0,
     .unit = "m3/s",
     .remedy = "put a non-return valve in, or end the pipe above the water",
+    .source = "steady answer with all pumps stopped",
+    .question = 43};
+
+static const struct finding RUNS_ON = {
+    .level = FINDING_WARNING,
+    .rule = "flows at rest",
+    .text = "with all pumps stopped water runs on forward through a standing pump; what arrives",
+    .limit = 0.0,
+    .unit = "m3/s",
+    .remedy = "nothing, if that is meant; a non-return valve does not stop it: let air in at the "
+              "highest point, end the pipe above the water it comes from, or shut a valve",
     .source = "steady answer with all pumps stopped",
     .question = 43};
 
@@ -64,12 +76,44 @@ static double net_inflow(const struct view *view, int point)
     return inflow;
 }
 
+/* What comes in, whatever leaves again. */
+static double gross_inflow(const struct view *view, int point)
+{
+    double inflow = 0.0;
+    for (int i = 0; i < view->network->link_count; i++) {
+        const struct link *link = &view->network->links[i];
+        inflow += link->to == point ? fmax(view->rest->flow[i], 0.0) : 0.0;
+        inflow += link->from == point ? fmax(-view->rest->flow[i], 0.0) : 0.0;
+    }
+    return inflow;
+}
+
+/* What comes in through runs with a float valve that shuts before the tank is at its brim. */
+static double stopped_inflow(const struct view *view, const struct tank *tank)
+{
+    const struct network *network = view->network;
+    double inflow = 0.0;
+    for (int i = 0; i < network->link_count; i++) {
+        const struct link *link = &network->links[i];
+        const struct float_valve *valve = link->data;
+        const bool leads_here =
+            link->run != NETWORK_NONE &&
+            network->points[network->runs[link->run].to].tank == network->points[tank->point].tank;
+        if (link->element == &float_valve_element && leads_here &&
+            valve->shut_level <= tank->brim) {
+            inflow += fmax(view->rest->flow[i], 0.0);
+        }
+    }
+    return inflow;
+}
+
 /* Where the water of one tank goes at rest, and where that goes which ran through a standing pump.
  */
 struct ways {
     struct reach reach;
     bool *is_fed;   /* [point_count] */
-    bool *is_after; /* [point_count] behind a pump that its water runs through */
+    bool *is_after; /* [point_count] behind a pump that its water runs back through */
+    bool *is_ahead; /* [point_count] behind a pump that its water runs forward through */
 };
 
 static bool ways_init(struct ways *ways, const struct view *view, struct arena *arena,
@@ -78,7 +122,8 @@ static bool ways_init(struct ways *ways, const struct view *view, struct arena *
     const size_t points = (size_t)view->network->point_count;
     ways->is_fed = arena_take(arena, points, sizeof *ways->is_fed);
     ways->is_after = arena_take(arena, points, sizeof *ways->is_after);
-    if (!ways->is_fed || !ways->is_after) {
+    ways->is_ahead = arena_take(arena, points, sizeof *ways->is_ahead);
+    if (!ways->is_fed || !ways->is_after || !ways->is_ahead) {
         return fail_memory(failure, "the ways of the water at rest");
     }
     return reach_init(&ways->reach, view->network, view->rest, view_still, arena, failure);
@@ -91,13 +136,15 @@ static void note_reached(struct ways *ways, const struct network *network, bool 
     }
 }
 
-/* Water that runs at rest through a standing pump is what a non-return valve is there to stop. */
+/* Water that runs back at rest through a standing pump is what a non-return valve is there to stop;
+ * what runs forward, down a siphon or from a higher tank, passes it. */
 static void find_ways(struct ways *ways, const struct view *view, int from)
 {
     const struct network *network = view->network;
     for (int i = 0; i < network->point_count; i++) {
         ways->is_fed[i] = false;
         ways->is_after[i] = false;
+        ways->is_ahead[i] = false;
     }
     reach_from(&ways->reach, from);
     note_reached(ways, network, ways->is_fed);
@@ -109,33 +156,40 @@ static void find_ways(struct ways *ways, const struct view *view, int from)
         const bool is_tank = before != from && network->points[before].is_held;
         if (fabs(flow) > view_still && ways->is_fed[before] && !is_tank) {
             reach_from(&ways->reach, flow > 0.0 ? link->to : link->from);
-            note_reached(ways, network, ways->is_after);
+            note_reached(ways, network, flow > 0.0 ? ways->is_ahead : ways->is_after);
         }
     }
+}
+
+static const struct finding *kind_of(bool is_after, bool is_ahead)
+{
+    return is_after ? &FEEDS : is_ahead ? &RUNS_ON : &FEEDS_BY_GRAVITY;
 }
 
 /* One finding for each place that this tank's water comes to at rest: tanks and open ends. */
 static void tell_fed(const struct view *view, struct ways *ways, int from, double outflow)
 {
     bool is_told = false;
-    bool is_after_pump = false;
+    bool is_after = false;
+    bool is_ahead = false;
     find_ways(ways, view, from);
     for (int i = 0; i < view->network->point_count; i++) {
         const struct point *end = &view->network->points[i];
-        is_after_pump = is_after_pump || ways->is_after[i];
+        is_after = is_after || ways->is_after[i];
+        is_ahead = is_ahead || ways->is_ahead[i];
         if (i != from && end->is_held && ways->is_fed[i]) {
-            struct finding finding = ways->is_after[i] ? FEEDS : FEEDS_BY_GRAVITY;
+            struct finding finding = *kind_of(ways->is_after[i], ways->is_ahead[i]);
             finding.subject = view->network->points[from].name;
             finding.place = view->network->points[from].place;
             finding.other =
                 end->tank == NETWORK_NONE ? end->name : view->network->tanks[end->tank].name;
-            finding.value = net_inflow(view, i);
+            finding.value = gross_inflow(view, i);
             findings_add(view->findings, &finding);
             is_told = true;
         }
     }
     if (!is_told) { /* it goes to draw-offs alone */
-        struct finding finding = is_after_pump ? FEEDS : FEEDS_BY_GRAVITY;
+        struct finding finding = *kind_of(is_after, is_ahead);
         finding.subject = view->network->points[from].name;
         finding.place = view->network->points[from].place;
         finding.value = outflow;
@@ -143,14 +197,48 @@ static void tell_fed(const struct view *view, struct ways *ways, int from, doubl
     }
 }
 
+/* What enters a tank less what leaves it, through mouths above its water too, and less what a float
+ * valve will stop. */
+static double filling_inflow(const struct view *view, const struct tank *tank)
+{
+    const int index = view->network->points[tank->point].tank;
+    double inflow = -stopped_inflow(view, tank);
+    for (int i = 0; i < view->network->point_count; i++) {
+        inflow += view->network->points[i].tank == index ? net_inflow(view, i) : 0.0;
+    }
+    return inflow;
+}
+
+/* m3 that all water which leaves at rest can bring: what stands over the floors of tanks that
+ * empty; infinite where a level is held or water is fed in. */
+static double water_at_hand(const struct view *view)
+{
+    double volume = 0.0;
+    for (int i = 0; i < view->network->point_count; i++) {
+        const struct point *point = &view->network->points[i];
+        const struct tank *tank =
+            point->tank == NETWORK_NONE ? NULL : &view->network->tanks[point->tank];
+        if (point->draw < 0.0) {
+            return (double)INFINITY;
+        }
+        if (point->is_held && net_inflow(view, i) < -view_still) {
+            volume += tank && !tank->is_fixed ? (tank->level - tank->floor) * tank->area
+                                              : (double)INFINITY;
+        }
+    }
+    return volume;
+}
+
 static void rule_tank(const struct view *view, struct ways *ways, const struct tank *tank)
 {
-    const double inflow = net_inflow(view, tank->point);
+    const double outflow = -net_inflow(view, tank->point);
+    const double inflow = filling_inflow(view, tank);
     const double noise = 1e-7; /* m3/s, a drop a second: not worth a word */
-    if (inflow < -noise) {
-        tell_fed(view, ways, tank->point, -inflow);
-    } else if (inflow > noise && !tank->is_fixed) {
-        const double room = (tank->brim - tank->level) * tank->area;
+    if (outflow > noise) {
+        tell_fed(view, ways, tank->point, outflow);
+    }
+    const double room = (tank->brim - tank->level) * tank->area;
+    if (inflow > noise && !tank->is_fixed && water_at_hand(view) >= room) {
         view_tell_point(view, &FILLS, tank->point,
                         &(struct told){room / inflow, (double)NAN, false});
     }

@@ -76,23 +76,37 @@ static const struct valve_place *valve_below(const struct view *view, int pump_l
 {
     for (int i = 0; i < view->site->valve_count; i++) {
         const struct valve_place *place = &view->site->valves[i];
-        if (place->is_on_suction && place->pump_link == pump_link) {
+        if (place->is_on_suction && network_leads_to(view->network, place->link, pump_link)) {
             return place;
         }
     }
     return NULL;
 }
 
-/* m3 of water in the pipes of a run before the pump. */
+/* m3 of water in the pipes that lead to the pump. */
 static double suction_volume(const struct view *view, int pump_link)
 {
-    const int run = view->network->links[pump_link].run;
     double volume = 0.0;
-    for (int i = pump_link - 1; i >= 0 && view->network->links[i].run == run; i--) {
+    for (int i = 0; i < view->network->link_count; i++) {
         const struct pipe *pipe = view_pipe(view, i);
-        volume += pipe ? pipe_area(pipe) * pipe->friction.length : 0.0;
+        if (pipe && network_leads_to(view->network, i, pump_link)) {
+            volume += pipe_area(pipe) * pipe->friction.length;
+        }
     }
     return volume;
+}
+
+/* A foot valve that several pumps share is told once. */
+static bool is_told_before(const struct view *view, const struct pump_place *place,
+                           const struct valve_place *below)
+{
+    for (const struct pump_place *other = view->site->pump_places; other < place; other++) {
+        if (other->from_tank != NETWORK_NONE && valve_below(view, other->link) == below &&
+            other->axis > view->network->tanks[other->from_tank].level) {
+            return true;
+        }
+    }
+    return false;
 }
 
 static void rule_prime(const struct view *view, const struct pump_place *place, double lift)
@@ -101,6 +115,9 @@ static void rule_prime(const struct view *view, const struct pump_place *place, 
     if (!below) {
         const struct told told = {lift, (double)NAN, false};
         view_tell_link(view, &NO_FOOT_VALVE, place->link, &told);
+        return;
+    }
+    if (is_told_before(view, place, below)) {
         return;
     }
     const double leak = LEAK_RATE * view_valve(view, below)->bore;

@@ -192,8 +192,10 @@ static bool loses_prime(const struct site *site, const struct failed *item)
         for (int k = 0;
              place->link == item->link && place->is_on_suction && k < site->pump_place_count; k++) {
             const struct pump_place *pump = &site->pump_places[k];
-            if (pump->link == place->pump_link && pump->from_tank != NETWORK_NONE) {
-                return pump->axis > site->network->tanks[pump->from_tank].level;
+            if (pump->from_tank != NETWORK_NONE &&
+                network_leads_to(site->network, place->link, pump->link) &&
+                pump->axis > site->network->tanks[pump->from_tank].level) {
+                return true;
             }
         }
     }

@@ -219,6 +219,15 @@ open(allowed, "w").write(SITE + floats.replace("hour: 2", "hour: 20"))
 told = ends(0, "fill", hurried, "--for", "2", "h")
 starts = re.search(r"^exceeded: lift-1: (\d+) starts in an hour; 2 are allowed$", told, re.M)
 claim(starts and 2 < int(starts[1]) < 20, f"too many starts are not told: {told}")
+claim("set the levels of its float switch further apart, or" in told, f"a float is not told to be set: {told}")
+dry = os.path.join(folder, "dry.yaml")
+open(dry, "w").write(SITE + """filling:
+  tanks: {pond: {inflow: 1 L/s}}
+  pumps: {lift-1: {dry-run level: -0.4 m, restart level: -0.399 m, starts an hour: 2}}
+""")
+told = ends(0, "fill", dry, "--for", "6", "h")
+claim("set its restart level further above its dry-run level, or" in told and "levels of its float switch" not in told,
+      f"a pump that only its dry-run level stops is told of a float: {told}")
 ends(1, "fill", hurried, "--for", "2", "h", "--strict", "-q")
 claim("exceeded" not in ends(0, "fill", allowed, "--for", "2", "h", "--strict"), "starts that are allowed are told as exceeded")
 
