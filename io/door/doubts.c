@@ -1,6 +1,8 @@
 /* What of a case that can be read should be looked at again. Rules about flows and pressures are
  * findings (solver/findings), not doubts: these need no solving. */
 #include "io/door/explain.h"
+#include "io/door/explain_filling.h"
+#include "models/air_vessel.h"
 #include "models/pipe.h"
 
 #include <math.h>
@@ -151,6 +153,42 @@ static void doubt_idle_pumps(const struct site *site, struct faults *faults)
     }
 }
 
+/* The first pump that runs and that nothing moves, or their count. */
+static int find_unswitched(const struct site *site)
+{
+    int pump = 0;
+    for (; pump < site->pump_place_count; pump++) {
+        const struct pump_unit *unit = site->network->links[site->pump_places[pump].link].data;
+        if (unit->is_running && !explain_is_switched(&site->filling, pump)) {
+            break;
+        }
+    }
+    return pump;
+}
+
+/* Pumps on a vessel are often moved by its pressure, which `fill` does not know. */
+static void doubt_vessels(const struct site *site, struct faults *faults)
+{
+    const struct network *network = site->network;
+    const struct filling_plan *plan = &site->filling;
+    const int pump = find_unswitched(site);
+    if (!plan->is_given || pump == site->pump_place_count) {
+        return;
+    }
+    for (int i = 0; i < network->link_count; i++) {
+        if (network->links[i].element == &air_vessel_element) {
+            (void)faults_add(
+                faults, FAULT_DOUBT, network->links[i].place,
+                "air vessel at '%.60s': over hours it gives and takes no water, and no pressure "
+                "switch is known: 'fill' has '%.60s' run all the time; let a timer move it for as "
+                "long as it runs in a day",
+                network->points[network->links[i].from].name,
+                network->links[site->pump_places[pump].link].name);
+            return;
+        }
+    }
+}
+
 void explain_doubts(const struct site *site, struct faults *faults)
 {
     const struct network *network = site->network;
@@ -169,4 +207,5 @@ void explain_doubts(const struct site *site, struct faults *faults)
     }
     doubt_idle_tanks(site, faults);
     doubt_idle_pumps(site, faults);
+    doubt_vessels(site, faults);
 }

@@ -66,7 +66,7 @@ static void write_draw(const struct site *site, const struct filling_draw *draw,
     prose_add(out, "\n");
 }
 
-static bool has_switch_or_timer(const struct filling_plan *plan, int pump)
+bool explain_is_switched(const struct filling_plan *plan, int pump)
 {
     for (int i = 0; i < plan->switch_count; i++) {
         for (int k = 0; k < plan->switches[i].pump_count; k++) {
@@ -88,7 +88,7 @@ static void write_pump(const struct site *site, int pump, struct prose *out)
     const struct filling_plan *plan = &site->filling;
     const struct filling_pump *here = &plan->pumps[pump];
     const char *name = pump_name(site, pump);
-    if (!has_switch_or_timer(plan, pump)) {
+    if (!explain_is_switched(plan, pump)) {
         prose_add(out, "  %s: no float switch and no timer moves it\n", name);
     }
     if (here->protect_tank != NETWORK_NONE) {

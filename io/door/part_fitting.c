@@ -4,6 +4,7 @@
 #include "models/fitting.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 struct fitting_words {
@@ -103,6 +104,35 @@ static bool is_plain(const struct fitting_words *words, const char *name)
     return words->name && strcmp(words->name, name) == 0 && !isfinite(words->loss);
 }
 
+static bool begins(const char *name, const char *word)
+{
+    return strncmp(name, word, strlen(word)) == 0;
+}
+
+/* The end of a message: the nearest name; of an entry, an exit and the like, where the nearest is
+ * of another sort, all of its own. */
+struct fitting_hint {
+    struct hint nearest;
+    char text[300];
+};
+
+static const char *fitting_hint(struct fitting_hint *hint, const char *word, const char *nearest)
+{
+    size_t length = 0;
+    if (nearest && begins(nearest, word)) {
+        return nearest_hint(&hint->nearest, nearest, "");
+    }
+    for (int i = 0; i < fitting_catalogue_count(); i++) {
+        const char *name = fitting_catalogue_at(i)->name;
+        if (begins(name, word) && length < sizeof hint->text) {
+            const int more = snprintf(hint->text + length, sizeof hint->text - length, "%s'%s'",
+                                      length == 0 ? "; there are " : ", ", name);
+            length += more > 0 ? (size_t)more : 0;
+        }
+    }
+    return length > 0 ? hint->text : nearest_hint(&hint->nearest, nearest, "");
+}
+
 static bool find_row(struct draft *draft, struct part *part, struct fitting_words *words)
 {
     const char *nearest = NULL;
@@ -122,12 +152,8 @@ static bool find_row(struct draft *draft, struct part *part, struct fitting_word
     }
     return draft_error(draft, part->place,
                        "%s: no fitting '%.60s' in the catalogue%s or state its 'loss'",
-                       part->subject, words->name, nearest_hint(&(struct hint){{0}}, nearest, ""));
-}
-
-static bool begins(const char *name, const char *word)
-{
-    return strncmp(name, word, strlen(word)) == 0;
+                       part->subject, words->name,
+                       fitting_hint(&(struct fitting_hint){{{0}}, {0}}, part->word, nearest));
 }
 
 static bool read(struct draft *draft, struct part *part)

@@ -183,3 +183,34 @@ Test(doubts, power_of_another_unit)
     cr_expect_eq(count_power(curve, "300 500 700 kW"), 1);
     cr_expect_eq(count_power("flow: 0 2 L/s, head: 30 0 m", "300 700 W"), 0);
 }
+
+/* A well's pump on a vessel, and what moves it. */
+static int count_unmoved(const char *pump, const char *vessel, const char *filling)
+{
+    char text[800];
+    (void)snprintf(text, sizeof text,
+                   "tanks: {well: {level: 1 m, area: 2 m2, floor: 0 m, brim: 3 m}, top: {level: 9 "
+                   "m}}\n"
+                   "points: {head: {elevation: 2 m%s}}\n"
+                   "pumps: {p: {speed: 2900 rpm, flow: 0 2 4 L/s, head: 30 25 10 m}}\n"
+                   "runs:\n"
+                   "  lift: {from: well, to: head, parts: [{pump: p, name: one%s},\n"
+                   "         {pipe: pvc-u 63 pn10, length: 9 m}]}\n"
+                   "  on: {from: head, to: top, parts: [{pipe: pvc-u 63 pn10, length: 9 m}]}\n"
+                   "%s",
+                   vessel, pump, filling);
+    return count(text, "no pressure switch is known: 'fill' has 'one' run all the time");
+}
+
+/* A pressure switch is what a pump on a vessel is mostly moved by. */
+Test(doubts, pump_on_a_vessel_that_nothing_moves)
+{
+    static const char vessel[] = ", air vessel: {volume: 100 L, gas: 40 L}";
+    static const char hours[] = "filling: {tanks: {well: {inflow: 1 L/s}}}\n";
+    static const char timed[] = "filling: {timers: [{what: one, on: 0 h, off: 6 h}]}\n";
+    cr_expect_eq(count_unmoved("", vessel, hours), 1);
+    cr_expect_eq(count_unmoved("", "", hours), 0);
+    cr_expect_eq(count_unmoved("", vessel, ""), 0);
+    cr_expect_eq(count_unmoved(", running: no", vessel, hours), 0);
+    cr_expect_eq(count_unmoved("", vessel, timed), 0);
+}
