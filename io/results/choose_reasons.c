@@ -28,6 +28,15 @@ static const struct wording wordings[REQUIREMENT_COUNT] = {
     [REQUIREMENT_VAPOUR] = {"lowest pressure ", " m", ", least ", " above boiling", 1.0, 1},
 };
 
+/* What no valve is pressed shut by: water that runs on by itself. */
+static const struct wording runs_on = {
+    "no valve shuts at rest, for water runs on by itself (back head ",
+    " m",
+    ", would need ",
+    ")",
+    1.0,
+    2};
+
 /* No "-0.0". */
 static double rounded(double value, int decimals)
 {
@@ -111,7 +120,8 @@ void choose_reasons(const struct envelope *envelope, const struct judgement judg
         const bool has_cases = envelope->condition_count > 1 || envelope->trip_count > 1;
         const char *where =
             has_cases ? choose_case_name(envelope, (enum requirement)i, &judgements[i]) : "";
-        word(&wordings[i], &judgements[i], sizeof one, one);
+        const bool is_running_on = i == REQUIREMENT_SEATS && verdict == VERDICT_SITE;
+        word(is_running_on ? &runs_on : &wordings[i], &judgements[i], sizeof one, one);
         if (at + strlen(one) + strlen(where) + 6 > size) {
             return;
         }

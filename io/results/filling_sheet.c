@@ -135,7 +135,7 @@ static bool put_pumps(const struct source *source, int time)
         {"is_over_starts_limit", "1", "1: more than allowed"},
         {"run_time", "s", "time it ran"},
         {"shortest_run", "s", "shortest run between a start and a stop"},
-        {"pumped", "m3", "water it delivered"},
+        {"pumped", "m3", "water that passed it forward, running or not"},
         {"ran_back", "m3", "water that ran back through it"},
         {"energy", "J", "electrical energy"},
         {"cost", "1", "cost of that energy by the tariff, in its money"},

@@ -126,7 +126,7 @@ const struct trade_column hours_pump_columns[] = {
     {"most_starts", "most", "an hour", 1.0, 0},
     {"run_time", "ran", "h", 1.0 / 3600.0, 2},
     {"shortest_run", "shortest", "min", 1.0 / 60.0, 1},
-    {"pumped", "pumped", "m3", 1.0, 2},
+    {"pumped", "passed", "m3", 1.0, 2},
     {"ran_back", "ran back", "m3", 1.0, 3},
     {"energy", "energy", "kWh", 1.0 / 3.6e6, 2},
     {"cost", "cost", "", 1.0, 2},

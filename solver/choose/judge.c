@@ -140,7 +140,14 @@ void judge_alone(const struct site *site, const struct non_return *valve,
 void judge_rest(const struct non_return *valve, double back_head, int at,
                 struct judgement judgements[])
 {
+    /* m; the site lets water run on by itself, so no valve ever shuts there. */
+    static const double runs_on = -1e-6;
     if (!isfinite(back_head)) {
+        return;
+    }
+    if (back_head < runs_on) {
+        record(judgements, REQUIREMENT_SEATS,
+               (struct judgement){VERDICT_SITE, back_head, valve->seating_head, at});
         return;
     }
     if (valve->mounting == MOUNTING_LEVEL && valve->level_needs_back_head && back_head <= 0.0) {

@@ -19,7 +19,8 @@ void judge_alone(const struct site *site, const struct non_return *valve,
  * not any. */
 bool judge_is_more(double found, double kept);
 
-/* Back head at rest in condition `at`; NAN is not asked. */
+/* Back head at rest in condition `at`; NAN is not asked. Where it is negative, water runs on by
+ * itself, and what shuts no valve is the site's. */
 void judge_rest(const struct non_return *valve, double back_head, int at,
                 struct judgement judgements[]);
 

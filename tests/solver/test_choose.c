@@ -238,6 +238,25 @@ Test(choose, handicap_of_a_part_open_valve_ends_where_it_counts_as_open)
     cr_expect_eq(handicap[2], handicap[3]);
 }
 
+/* Where water runs on by itself at rest, no valve shuts: the site's doing, and fails none. Level
+ * waters, or too little behind it in another case, do fail. */
+Test(choose, valve_that_nothing_presses_shut_as_water_runs_on)
+{
+    const struct non_return valve = {
+        .seating_head = 0.5, .mounting = MOUNTING_LEVEL, .level_needs_back_head = true};
+    struct judgement judgements[REQUIREMENT_COUNT] = {0};
+    judge_rest(&valve, -0.06, 0, judgements);
+    cr_expect_eq(judgements[REQUIREMENT_SEATS].verdict, VERDICT_SITE);
+    cr_expect_eq(judgements[REQUIREMENT_MOUNTING].verdict, VERDICT_NOT_ASKED);
+    judge_rest(&valve, 0.2, 1, judgements);
+    cr_expect(judgements[REQUIREMENT_SEATS].verdict == VERDICT_FAILED &&
+              judgements[REQUIREMENT_SEATS].at == 1);
+    struct judgement level[REQUIREMENT_COUNT] = {0};
+    judge_rest(&valve, 0.0, 0, level);
+    cr_expect(level[REQUIREMENT_SEATS].verdict == VERDICT_FAILED &&
+              level[REQUIREMENT_MOUNTING].verdict == VERDICT_FAILED);
+}
+
 /* Lips that hold 10 m fail with more behind them, in the case with most of it; 0 is no limit. */
 Test(choose, valve_that_holds_so_much_fails_with_more_behind_it)
 {
