@@ -253,6 +253,16 @@ static bool choose_state(struct steady_solver *solver, const struct network *net
     return true;
 }
 
+/* Heads that grew beyond all numbers: of branches and inside runs no step has seen them. */
+static bool are_heads_finite(const struct network *network, const double head[])
+{
+    double sum = 0.0; /* stays nought, or is no number */
+    for (int i = 0; i < network->point_count; i++) {
+        sum += 0.0 * head[i];
+    }
+    return sum == 0.0;
+}
+
 /* Without the forest. `is_answer` becomes false, and the result means nothing, where that has no
  * answer: which draw a zone is denied, say, hangs on what the forest draws. */
 static bool solve_core(struct steady_solver *solver, const struct network *network,
@@ -277,9 +287,9 @@ static bool solve_core(struct steady_solver *solver, const struct network *netwo
     if (!newton_solve(state, water, options, &result->ending, failure)) {
         return false;
     }
-    *is_answer = result->ending == STEADY_CONVERGED;
-    if (*is_answer) {
+    if (result->ending == STEADY_CONVERGED) {
         fill_result(solver, state, network, water, result);
+        *is_answer = are_heads_finite(network, result->head);
     }
     return true;
 }

@@ -281,6 +281,26 @@ Test(steady_series, answers_do_not_know_of_laws_met_before)
     }
 }
 
+/* Draws so great that heads inside a run are no numbers are no answer. */
+Test(steady_series, heads_inside_that_are_no_numbers_are_no_answer)
+{
+    for (int i = 0; i < 3; i++) {
+        static const double draw[] = {1e160, 1e200, 1e300};
+        kit_init(&kit);
+        random_seed(&chance, 9);
+        const int first = kit_held(&kit, 30.0);
+        const int last = kit_held(&kit, 10.0);
+        (void)pipe_between(go_on(go_on(first, draw[i]), 0.0), last);
+        kit_solve_with(&kit, &steady_defaults);
+        for (int k = 0; k < kit.network.point_count; k++) {
+            cr_expect(isfinite(kit.answer.head[k]) || kit.answer.ending == STEADY_STALLED,
+                      "%g m3/s: %g m, %s", draw[i], kit.answer.head[k],
+                      steady_ending_text(kit.answer.ending));
+        }
+        kit_clear(&kit);
+    }
+}
+
 /* A run of very many pipes is worked through in pieces. */
 Test(steady_series, a_run_may_be_long)
 {
