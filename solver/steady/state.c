@@ -243,8 +243,8 @@ static void expect_all(const struct state *state, const struct network *network)
         LINK_DOUBLES * arena_need(links, sizeof *state->flow) +
         LINK_NUMBERS * arena_need(links, sizeof *state->from) +
         arena_need(members, sizeof *state->link) + arena_need(members, sizeof *state->digest) +
-        arena_need(links, sizeof *state->is_open) + 2 * arena_need(extras, sizeof *state->of) +
-        arena_need(extras, sizeof *state->offset) +
+        arena_need(members, sizeof *state->usual_flow) + arena_need(links, sizeof *state->is_open) +
+        2 * arena_need(extras, sizeof *state->of) + arena_need(extras, sizeof *state->offset) +
         linear_need(state->row_count, state->link_count);
     const size_t sparse =
         ZONE_NUMBERS * arena_need(rows + 1, sizeof *state->root) +
