@@ -21,8 +21,8 @@ struct series {
     int count;                /* runs, each of at least two pipes between different points */
     int *start;               /* [count + 1] of each run in `pipe` */
     struct series_pipe *pipe; /* [start[count]] along each run */
-    int first; /* a pipe of the first run by shape, of which the others are looked for
-                  only if its law is friction by a roughness; NETWORK_NONE: no run */
+    int first;                /* a pipe of the first run by the network's shape, NETWORK_NONE: there
+                                 is none; runs are taken only if its law is friction by a roughness */
 };
 
 /* Whether its whole law is friction by a roughness. */

@@ -133,8 +133,9 @@ static void number_rows(struct state *state, const struct network *network,
             state->row[i] = network->points[i].is_held ? held_row++ : free_row++;
         }
     }
-    for (int e = 0; count < state->link_count;
-         e++) { /* without a choice that nobody could foresee */
+    /* What is written of a link that is not kept the next one writes over: a choice would be one
+     * that nobody could foresee. */
+    for (int e = 0; count < state->link_count; e++) {
         const bool is_kept = state->place[e] != NETWORK_NONE;
         state->from[count] = state->row[network->links[e].from];
         state->to[count] = state->row[network->links[e].to];

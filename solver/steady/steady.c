@@ -17,7 +17,7 @@ const struct steady_options steady_defaults = {.step_limit = 200, .is_warm = fal
 
 struct steady_solver {
     struct forest forest;
-    int first_in_runs;       /* series.first */
+    int first_in_runs;       /* a pipe of the first run by shape (series.h), or NETWORK_NONE */
     struct state *core;      /* of the network without its forest, with runs of pipes as links; NULL
                                 until there are runs whose laws allow it */
     struct state *bare;      /* without its forest only; NULL: it has none, or until it is needed */
