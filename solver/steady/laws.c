@@ -70,6 +70,9 @@ static bool read_all(struct state *state, const struct network *network, const s
         if (reading.count == BLOCK) {
             take_digests(state, water, &reading, &are_plain);
         }
+        if (!are_plain) {
+            return false; /* of no use with these runs, so the rest need not be read */
+        }
     }
     take_digests(state, water, &reading, &are_plain);
     for (int i = 0; i < state->extra_count; i++) {

@@ -8,7 +8,7 @@
  * be. */
 enum { FOREST = 0, TAKEN = -1, KEPT = -2 };
 
-static bool is_plain(const struct link *link)
+bool series_is_plain(const struct link *link)
 {
     const struct element *element = link->element;
     if (!element->friction || element->coupling) {
@@ -81,22 +81,24 @@ static bool may_begin(int from, int to)
     return (from == 2 || to == 2) && from != TAKEN && to != TAKEN && from != FOREST && to != FOREST;
 }
 
-/* All runs, unless the first pipe that may be in one has another law than friction by a roughness:
+/* All runs, unless the first pipe of the first one has another law than friction by a roughness:
  * mostly all pipes of a network have laws of one kind, and to look at each takes long. */
 static void take_all(struct series *series, const struct network *network,
                      struct forest_left left[])
 {
-    bool is_known = false;
     for (int e = 0; e < network->link_count; e++) {
         const struct link *link = &network->links[e];
         if (!may_begin(left[link->from].count, left[link->to].count)) {
             continue;
         }
-        if (!is_known && !is_plain(link)) {
-            return;
-        }
-        is_known = true;
         take_run(series, network, left, e);
+        if (series->first == NETWORK_NONE && series->count > 0) {
+            series->first = series_link(series, 0);
+            if (!series_is_plain(&network->links[series->first])) {
+                series->count = 0;
+                return;
+            }
+        }
     }
 }
 
@@ -104,7 +106,7 @@ bool series_plan(struct series *series, const struct network *network, struct fo
                  struct failure *failure)
 {
     const size_t links = (size_t)network->link_count + 1;
-    series->count = 0;
+    *series = (struct series){.first = NETWORK_NONE};
     series->start = malloc((links / 2 + 1) * sizeof *series->start);
     series->pipe = malloc(links * sizeof *series->pipe);
     if (!series->start || !series->pipe) {
@@ -120,5 +122,5 @@ void series_free(struct series *series)
 {
     free(series->start);
     free(series->pipe);
-    *series = (struct series){.count = 0};
+    *series = (struct series){.first = NETWORK_NONE};
 }

@@ -5,7 +5,7 @@
  * points between runs are iterated (contraction of a network to its true junctions: Boulos &
  * Altman 1991; Diao et al. 2014), and the points inside get their heads once, from the answer.
  * Taken are pipes whose whole law is friction by a roughness; any other part stays, as do the
- * points beside it. */
+ * points beside it. Where one pipe of these runs has another law, no run is taken. */
 #ifndef SOLVER_STEADY_SERIES_H
 #define SOLVER_STEADY_SERIES_H
 
@@ -21,7 +21,12 @@ struct series {
     int count;                /* runs, each of at least two pipes between different points */
     int *start;               /* [count + 1] of each run in `pipe` */
     struct series_pipe *pipe; /* [start[count]] along each run */
+    int first;                /* a pipe of the first run by the network's shape, NETWORK_NONE: there
+                                 is none; runs are taken only if its law is friction by a roughness */
 };
+
+/* Whether its whole law is friction by a roughness. */
+bool series_is_plain(const struct link *link);
 
 /* The number in the network of a pipe of a run. */
 static inline int series_link(const struct series *series, int pipe)
@@ -30,8 +35,9 @@ static inline int series_link(const struct series *series, int pipe)
     return link < 0 ? ~link : link;
 }
 
-/* Finds them by the network's shape and what its pipes are now. `left` [point_count] is what
- * forest_plan has left and is used up. False when memory ended: nothing is to be given back. */
+/* Finds them by the network's shape: all, or none where `first` has another law. `left`
+ * [point_count] is what forest_plan has left and is used up. False when memory ended: nothing is to
+ * be given back. */
 MUST_CHECK bool series_plan(struct series *series, const struct network *network,
                             struct forest_left left[], struct failure *failure);
 void series_free(struct series *series);

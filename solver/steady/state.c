@@ -133,8 +133,9 @@ static void number_rows(struct state *state, const struct network *network,
             state->row[i] = network->points[i].is_held ? held_row++ : free_row++;
         }
     }
-    for (int e = 0; count < state->link_count;
-         e++) { /* without a choice that nobody could foresee */
+    /* What is written of a link that is not kept the next one writes over: a choice would be one
+     * that nobody could foresee. */
+    for (int e = 0; count < state->link_count; e++) {
         const bool is_kept = state->place[e] != NETWORK_NONE;
         state->from[count] = state->row[network->links[e].from];
         state->to[count] = state->row[network->links[e].to];
@@ -243,8 +244,8 @@ static void expect_all(const struct state *state, const struct network *network)
         LINK_DOUBLES * arena_need(links, sizeof *state->flow) +
         LINK_NUMBERS * arena_need(links, sizeof *state->from) +
         arena_need(members, sizeof *state->link) + arena_need(members, sizeof *state->digest) +
-        arena_need(links, sizeof *state->is_open) + 2 * arena_need(extras, sizeof *state->of) +
-        arena_need(extras, sizeof *state->offset) +
+        arena_need(members, sizeof *state->usual_flow) + arena_need(links, sizeof *state->is_open) +
+        2 * arena_need(extras, sizeof *state->of) + arena_need(extras, sizeof *state->offset) +
         linear_need(state->row_count, state->link_count);
     const size_t sparse =
         ZONE_NUMBERS * arena_need(rows + 1, sizeof *state->root) +

@@ -2,10 +2,10 @@
  *
  * What forest.h takes out of the network is not in it, nor are the points inside the runs of
  * series.h: a run is one link, whose flow is that of its first pipe and whose drop is the sum of
- * its members'. Points are rows: first the free ones,
- * renumbered by linear.h, then the held ones; links have the order of linear.h too. Both have
- * places in memory near those of their neighbours. Invariants between steps: `flow` lies in the
- * span of each link; after the first full step its sums at the rows meet `draw`. */
+ * what its pipes lose. Points are rows: first the free ones, renumbered by linear.h, then the held
+ * ones; links have the order of linear.h too. Both have places in memory near those of their
+ * neighbours. Invariants between steps: `flow` lies in the span of each link; after the first full
+ * step its sums at the rows meet `draw`. */
 #ifndef SOLVER_STEADY_STATE_H
 #define SOLVER_STEADY_STATE_H
 

@@ -17,9 +17,11 @@ const struct steady_options steady_defaults = {.step_limit = 200, .is_warm = fal
 
 struct steady_solver {
     struct forest forest;
-    struct state *core;  /* of the network without its forest, with runs of pipes as links; NULL:
-                            it has neither */
-    struct state *whole; /* NULL until it is needed beside the core */
+    int first_in_runs;       /* a pipe of the first run by shape (series.h), or NETWORK_NONE */
+    struct state *core;      /* of the network without its forest, with runs of pipes as links; NULL
+                                until there are runs whose laws allow it */
+    struct state *bare;      /* without its forest only; NULL: it has none, or until it is needed */
+    struct state *whole;     /* NULL until it is needed beside these */
     struct coupled *coupled; /* NULL until a network has a law that is no monotone graph */
     double *sum;             /* [point_count] draws, then workspace of the certificate; room for as
                                 many of struct forest_left */
@@ -69,6 +71,16 @@ static bool ready_coupled(struct steady_solver *solver, const struct network *ne
     return solver->coupled != NULL;
 }
 
+/* Without the forest but with every pipe a link of its own, where there is a forest. */
+static bool ready_bare(struct steady_solver *solver, const struct network *network,
+                       struct failure *failure)
+{
+    if (!solver->bare && solver->forest.count > 0) {
+        solver->bare = state_new(network, &solver->forest, NULL, failure);
+    }
+    return solver->bare || solver->forest.count == 0;
+}
+
 /* What the first solution of `network` needs. */
 static bool make_ready(struct steady_solver *solver, const struct network *network,
                        struct failure *failure)
@@ -84,12 +96,32 @@ static bool make_ready(struct steady_solver *solver, const struct network *netwo
     if (!series_plan(&series, network, left, failure)) {
         return false;
     }
-    if (solver->forest.count > 0 || series.count > 0) {
+    solver->first_in_runs = series.first;
+    const bool has_runs = series.count > 0;
+    if (has_runs) {
         solver->core = state_new(network, &solver->forest, &series, failure);
     }
-    const bool is_whole = solver->forest.count == 0 && series.count == 0;
     series_free(&series);
-    return is_whole ? ready_whole(solver, network, failure) : solver->core != NULL;
+    if (has_runs) {
+        return solver->core != NULL;
+    }
+    return solver->forest.count > 0 ? ready_bare(solver, network, failure)
+                                    : ready_whole(solver, network, failure);
+}
+
+/* Plans anew where the laws did not allow runs so far and now do, as a solver made for these laws
+ * would: of the same laws the digits are then the same, whatever was solved before. */
+static bool ready_runs(struct steady_solver *solver, const struct network *network,
+                       struct failure *failure)
+{
+    const int first = solver->first_in_runs;
+    if (solver->core || first == NETWORK_NONE || !series_is_plain(&network->links[first])) {
+        return true;
+    }
+    forest_free(&solver->forest);
+    state_free(solver->bare);
+    solver->bare = NULL;
+    return make_ready(solver, network, failure);
 }
 
 struct steady_solver *steady_solver_new(const struct network *network, struct failure *failure)
@@ -100,6 +132,7 @@ struct steady_solver *steady_solver_new(const struct network *network, struct fa
         return NULL;
     }
     static_assert(sizeof(struct forest_left) >= sizeof *solver->sum, "room for both");
+    solver->first_in_runs = NETWORK_NONE;
     void *room = calloc((size_t)network->point_count + 1, sizeof(struct forest_left));
     solver->sum = room;
     if (!solver->sum) {
@@ -119,6 +152,7 @@ void steady_solver_free(struct steady_solver *solver)
     }
     coupled_free(solver->coupled);
     state_free(solver->core);
+    state_free(solver->bare);
     state_free(solver->whole);
     forest_free(&solver->forest);
     free(solver->sum);
@@ -173,7 +207,7 @@ static void fill_result(const struct steady_solver *solver, struct state *state,
     }
     runs_answer(state, result->flow, result->drop, result->head);
     result->zone_count = zones_number(state, network->point_count, result->zone);
-    if (state == solver->core) {
+    if (state != solver->whole) {
         forest_heads(&solver->forest, network, water, result->flow, result->drop, result->head,
                      result->zone);
     }
@@ -188,26 +222,45 @@ static void fill_result(const struct steady_solver *solver, struct state *state,
     result->worst_link = found.worst_link;
 }
 
-/* Draws and laws of the core. Where a pipe of a run has a law that no run may be made of, the core
- * is made anew, without runs. `is_read` becomes false where it has no law for this network. False:
- * failure tells. */
-static bool read_core(struct steady_solver *solver, const struct network *network,
-                      const struct water *water, const struct steady_options *options,
-                      const struct steady *result, bool *is_read, struct failure *failure)
+/* Draws and laws of a state without the forest. False: it has no law for this network. */
+static bool read_laws(struct state *state, const struct steady_solver *solver,
+                      const struct network *network, const struct water *water,
+                      const struct steady_options *options, const struct steady *result)
 {
-    fill_state(solver->core, network, solver->sum, options, result);
-    *is_read = laws_read(solver->core, network, water);
-    if (*is_read || solver->core->extra_count == 0) {
+    fill_state(state, network, solver->sum, options, result);
+    return laws_read(state, network, water);
+}
+
+/* The state without the forest that suits the laws, with draws and laws in it: as long as all pipes
+ * of runs have laws that these may be made of, the core. NULL in `chosen`: there is none. False:
+ * failure tells. */
+static bool choose_state(struct steady_solver *solver, const struct network *network,
+                         const struct water *water, const struct steady_options *options,
+                         const struct steady *result, struct state **chosen,
+                         struct failure *failure)
+{
+    *chosen = solver->core;
+    if (solver->core && read_laws(solver->core, solver, network, water, options, result)) {
         return true;
     }
-    state_free(solver->core);
-    solver->core = state_new(network, &solver->forest, NULL, failure);
-    if (!solver->core) {
+    *chosen = NULL;
+    if (!ready_bare(solver, network, failure)) {
         return false;
     }
-    fill_state(solver->core, network, solver->sum, options, result);
-    *is_read = laws_read(solver->core, network, water);
+    if (solver->bare && read_laws(solver->bare, solver, network, water, options, result)) {
+        *chosen = solver->bare;
+    }
     return true;
+}
+
+/* Heads that grew beyond all numbers: of branches and inside runs no step has seen them. */
+static bool are_heads_finite(const struct network *network, const double head[])
+{
+    double sum = 0.0; /* stays nought, or is no number */
+    for (int i = 0; i < network->point_count; i++) {
+        sum += 0.0 * head[i];
+    }
+    return sum == 0.0;
 }
 
 /* Without the forest. `is_answer` becomes false, and the result means nothing, where that has no
@@ -216,24 +269,27 @@ static bool solve_core(struct steady_solver *solver, const struct network *netwo
                        const struct water *water, const struct steady_options *options,
                        struct steady *result, bool *is_answer, struct failure *failure)
 {
-    bool is_read = false;
+    struct state *state;
     *is_answer = false;
-    if (!solver->core ||
-        !forest_flows(&solver->forest, network, water, solver->sum, result->flow)) {
-        return true; /* or the forest has got another law */
-    }
-    if (!read_core(solver, network, water, options, result, &is_read, failure)) {
+    if (!ready_runs(solver, network, failure)) {
         return false;
     }
-    if (!is_read) {
+    if ((!solver->core && solver->forest.count == 0) ||
+        !forest_flows(&solver->forest, network, water, solver->sum, result->flow)) {
+        return true; /* nothing is taken out, or the forest has got another law */
+    }
+    if (!choose_state(solver, network, water, options, result, &state, failure)) {
+        return false;
+    }
+    if (!state) {
         return true;
     }
-    if (!newton_solve(solver->core, water, options, &result->ending, failure)) {
+    if (!newton_solve(state, water, options, &result->ending, failure)) {
         return false;
     }
-    *is_answer = result->ending == STEADY_CONVERGED;
-    if (*is_answer) {
-        fill_result(solver, solver->core, network, water, result);
+    if (result->ending == STEADY_CONVERGED) {
+        fill_result(solver, state, network, water, result);
+        *is_answer = are_heads_finite(network, result->head);
     }
     return true;
 }

@@ -7,7 +7,8 @@
  * its dual (Qi & Sun 1993) with an exact line search; the sparse symmetric systems by CHOLMOD with
  * one symbolic analysis a network. A line search on the convex function safeguards the outer step,
  * and each step is corrected with the factors it has (correction.h).
- * Branches of pipes without a loop are taken out before (forest.h).
+ * Branches of pipes without a loop are taken out before (forest.h), and pipes one behind another
+ * are one law (series.h).
  * Nothing is switched open or shut by hand between iterations. */
 #ifndef SOLVER_STEADY_STEADY_H
 #define SOLVER_STEADY_STEADY_H
@@ -52,11 +53,13 @@ struct steady_solver *steady_solver_new(const struct network *network, struct fa
 void steady_solver_free(struct steady_solver *solver);
 
 /* Solves. `network` may differ from the one of steady_solver_new in element data, held heads and
- * draws. False only when memory ends; no answer is told by result->ending. Our own arrays were made
- * by steady_solver_new, but for those of the branches (forest.h) of a network that has no answer
- * without them; CHOLMOD takes room for its factors with the first solution and, where they
- * are supernodal, workspace with each; UMFPACK takes both with each system of a network whose laws
- * are no monotone graph, and the first of these makes the solver for them. */
+ * draws; from rest, the answer does not depend on what was solved before. False only when memory
+ * ends; no answer is told by result->ending. Our own arrays were made by steady_solver_new, but for
+ * those of the branches (forest.h) of a network that has no answer without them, and those for laws
+ * that allow runs of pipes as one law (series.h), or forbid them, where the first ones did not;
+ * CHOLMOD takes room for its factors with the first solution and, where they are supernodal,
+ * workspace with each; UMFPACK takes both with each system of a network whose laws are no monotone
+ * graph, and the first of these makes the solver for them. */
 MUST_CHECK bool steady_solve(struct steady_solver *solver, const struct network *network,
                              const struct water *water, const struct steady_options *options,
                              struct steady *result, struct failure *failure);

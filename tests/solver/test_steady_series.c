@@ -226,6 +226,81 @@ Test(steady_series, answers_do_not_know_of_runs)
     }
 }
 
+/* A row of pipes that branches are on between two tanks. */
+static void make_row(void)
+{
+    kit_init(&kit);
+    int point = kit_held(&kit, 30.0);
+    const int last = kit_held(&kit, 10.0);
+    for (int i = 0; i < 6; i++) {
+        point = go_on(point, 1e-5 * i);
+        (void)go_on(point, 1e-5);
+    }
+    (void)pipe_between(point, last);
+}
+
+/* Of the same laws a solver finds the same digits, whatever laws it was made for or has met: no row
+ * of a study may hang on who worked it off. */
+Test(steady_series, answers_do_not_know_of_laws_met_before)
+{
+    enum { LAWS = 4 };
+    static const double factor[LAWS] = {0.0, 0.02, 0.03, 0.0};
+    struct failure failure = {0};
+    for (int changed = 0; changed < 13; changed += 6) {
+        random_seed(&chance, 8);
+        make_row();
+        for (int made = 0; made < LAWS; made++) {
+            struct arena *arena = arena_new();
+            struct steady fresh;
+            cr_assert(steady_init(&fresh, &kit.network, arena, &failure));
+            kit.arena = arena_new();
+            cr_assert(steady_init(&kit.answer, &kit.network, kit.arena, &failure));
+            kit.pipes[changed].friction.factor = factor[made];
+            struct steady_solver *solver = steady_solver_new(&kit.network, &failure);
+            for (int k = 0; k < 2 * LAWS; k++) {
+                kit.pipes[changed].friction.factor = factor[(made + k) % LAWS];
+                struct steady_solver *other = steady_solver_new(&kit.network, &failure);
+                cr_assert(steady_solve(solver, &kit.network, &kit.water, &steady_defaults,
+                                       &kit.answer, &failure));
+                cr_assert(steady_solve(other, &kit.network, &kit.water, &steady_defaults, &fresh,
+                                       &failure));
+                check_proof();
+                cr_expect_eq(kit.answer.solves, fresh.solves);
+                for (int e = 0; e < kit.network.link_count; e++) {
+                    cr_expect_eq(kit.answer.flow[e], fresh.flow[e], "made %d, then %d", made, k);
+                }
+                for (int i = 0; i < kit.network.point_count; i++) {
+                    cr_expect_eq(kit.answer.head[i], fresh.head[i], "made %d, then %d", made, k);
+                }
+                steady_solver_free(other);
+            }
+            steady_solver_free(solver);
+            kit_clear(&kit);
+            arena_free(arena);
+        }
+    }
+}
+
+/* Draws so great that heads inside a run are no numbers are no answer. */
+Test(steady_series, heads_inside_that_are_no_numbers_are_no_answer)
+{
+    for (int i = 0; i < 3; i++) {
+        static const double draw[] = {1e160, 1e200, 1e300};
+        kit_init(&kit);
+        random_seed(&chance, 9);
+        const int first = kit_held(&kit, 30.0);
+        const int last = kit_held(&kit, 10.0);
+        (void)pipe_between(go_on(go_on(first, draw[i]), 0.0), last);
+        kit_solve_with(&kit, &steady_defaults);
+        for (int k = 0; k < kit.network.point_count; k++) {
+            cr_expect(isfinite(kit.answer.head[k]) || kit.answer.ending == STEADY_STALLED,
+                      "%g m3/s: %g m, %s", draw[i], kit.answer.head[k],
+                      steady_ending_text(kit.answer.ending));
+        }
+        kit_clear(&kit);
+    }
+}
+
 /* A run of very many pipes is worked through in pieces. */
 Test(steady_series, a_run_may_be_long)
 {
