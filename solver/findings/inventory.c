@@ -41,7 +41,7 @@ static const struct question questions[INVENTORY_COUNT] = {
     {19, "geometry", "What is the static lift?", PROGRAM,
      "steady: finding 'no flow'; check: levels"},
     {20, "geometry", "How high is the highest point of each pipe?", PROGRAM,
-     "steady: findings 'air at a high point'; pipe: profile"},
+     "steady: findings 'air at a high point', 'boils'; pipe: profile"},
     {21, "geometry", "Do outlets end above or below water?", CASE, "tanks: inlet"},
     {22, "geometry", "How far apart do joined tanks stand?", PROGRAM,
      "steady: flow of the joining run at that difference"},
