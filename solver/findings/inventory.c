@@ -39,7 +39,7 @@ static const struct question questions[INVENTORY_COUNT] = {
     {18, "flow", "What flows back when a pump rests?", PROGRAM,
      "steady: findings 'flows at rest', 'cut off'"},
     {19, "geometry", "What is the static lift?", PROGRAM,
-     "steady: finding 'no flow'; check: levels"},
+     "steady: findings 'no flow', 'cannot fill'; check: levels"},
     {20, "geometry", "How high is the highest point of each pipe?", PROGRAM,
      "steady: findings 'air at a high point', 'boils'; pipe: profile"},
     {21, "geometry", "Do outlets end above or below water?", CASE, "tanks: inlet"},
