@@ -298,9 +298,10 @@ choice = told("choose", place, "--without-surge", "-o", "place.h5")
 levels = irrigation["findings"]["fields"]["level"]["values"]
 wanted = f"{levels.count('limit exceeded')} limits are exceeded and {levels.count('warning')} things are outside good practice"
 claim(wanted in choice, f"the choice does not tell that {wanted}")
-claim("duckbill DN100 back head at rest 28.0 m, holds 10.0 m at most" in choice, "rubber lips are offered below 28 m of water")
+# The keepers of the boosters may leak: the hill's 32 m stand over the canal at 0 m, not over the hydrant at 4 m.
+claim("duckbill DN100 back head at rest 32.0 m, holds 10.0 m at most" in choice, "rubber lips are offered below 32 m of water")
 lips = changed("irrigation.yaml", "lips.yaml", ("non-return: swing flap, name: hill keeper", "non-return: duckbill, name: hill keeper"))
-claim("hill keeper: back head on the valve at rest when it alone holds; more than its part bears: 28.00 m, limit 10.00 m" in told("steady", lips), "rubber lips below 28 m of water are not told")
+claim("hill keeper: back head on the valve at rest when it alone holds; more than its part bears: 32.00 m, limit 10.00 m" in told("steady", lips), "rubber lips below 32 m of water are not told")
 firm = changed("lips.yaml", "firm.yaml", ("name: hill keeper, size: DN100", "name: hill keeper, holding head: 40 m, size: DN100"))
 claim("more than its part bears" not in told("steady", firm), "what a case states that lips hold does not rule")
 if shutil.which("gnuplot"):
