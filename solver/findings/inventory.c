@@ -127,7 +127,7 @@ static const struct question questions[INVENTORY_COUNT] = {
      "surge --size vessel, flywheel or relief; choose; the cure in the case; steady: finding "
      "'empty vessel'"},
     {77, "surge", "How many cycles a day?", PROGRAM,
-     "surge: 'times a day'; cautions of pressure that comes and goes"},
+     "fill: starts; surge: 'times a day', pressure that comes and goes"},
     {78, "strength", "Does the class hold at this warmth?", PROGRAM, "finding 'pressure class'"},
     {79, "strength", "What is the weakest part?", PERSON,
      "threads, lids, lamp glass, tank bulkheads: often 2 to 3 bar"},
