@@ -2,9 +2,10 @@
  * Hoop stress of a thin ring about its middle (ISO 161-1). Of PVC cycles until it breaks, Vinson,
  * Response of PVC pipe to large, repetitive pressure surges, ASCE 1981, N = 5.05e21 S^-4.906 with
  * the highest hoop stress S of a cycle in psi (from memory; later methods, of Moser and of Folkman,
- * reckon with mean and swing apart and find longer lives where the swing is small). Tough
- * polyethylene needs no reduction for repeated pressures within its class: UK water industry note
- * IGN 4-37-02, 1999 (read). */
+ * reckon with mean and swing apart and find longer lives where the swing is small). It is of pipe
+ * at room temperature; what warmth takes off is not known here. Tough polyethylene needs no
+ * reduction for repeated pressures within its class: UK water industry note IGN 4-37-02, 1999
+ * (read). */
 #ifndef MODELS_FATIGUE_H
 #define MODELS_FATIGUE_H
 

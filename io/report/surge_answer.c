@@ -94,6 +94,16 @@ static void put_vacuum(const struct sheet *surge, FILE *out)
     }
 }
 
+static void put_years(const struct sheet *surge, size_t run, double years, FILE *out)
+{
+    const int decimals = (int)fmin(fmax(2.0 - floor(log10(years)), 0.0), 6.0); /* three digits */
+    html_wrap(out, " <strong>PVC can tire:</strong> the wall of ", material_word(surge, "run", run),
+              "");
+    html_measure(out, " bears its highest pressure for some ", years, decimals, " years");
+    html_measure(out, ", as often as the case says (Vinson, 1981, from memory); at least ",
+                 surge_years_limit(), 0, " are asked.");
+}
+
 /* PVC that tires as its pressure comes and goes. */
 static void put_cycles(const struct sheet *surge, FILE *out)
 {
@@ -106,14 +116,14 @@ static void put_cycles(const struct sheet *surge, FILE *out)
                       material_word(surge, "run", i), "");
             html_measure(out, " comes and goes by ", 100.0 * swing, 0,
                          " % of what its class allows");
-            html_measure(out, "; where that is often at most ", 100.0 * fatigue_swing_share, 0,
-                         " % is asked (CP 312, 1977).");
+            html_measure(out,
+                         a_day > 0.0 ? "; as often as the case says at most "
+                                     : "; where that is often at most ",
+                         100.0 * fatigue_swing_share, 0,
+                         " % is asked (CP 312, 1977; over-cautious, say its successors).");
         }
         if (a_day > 0.0 && years < surge_years_limit()) {
-            html_wrap(out, " <strong>PVC can tire:</strong> the wall of ",
-                      material_word(surge, "run", i), "");
-            html_measure(out, " bears its highest pressure for some ", years, 0,
-                         " years only, as often as the case says (Vinson, 1981).");
+            put_years(surge, i, years, out);
         }
     }
 }

@@ -66,6 +66,16 @@ static const struct finding VACUUM_AT_HIGH_POINT = {
     .source = "common practice: above -3 m while running",
     .question = 20};
 
+static const struct finding BOILS = {
+    .level = FINDING_FAILED,
+    .rule = "boils",
+    .text = "gauge pressure head at the highest point of the pipe, where water boils at the limit",
+    .unit = "m",
+    .remedy = "the water parts there, and less flows than is told here: lower the crest, or "
+              "throttle beyond it",
+    .source = "vapour pressure at this temperature and altitude",
+    .question = 20};
+
 static const struct finding AIR_POCKET = {
     .level = FINDING_NOTE,
     .rule = "air pocket",
@@ -148,9 +158,12 @@ static void rule_class(const struct view *view, int link, const struct pipe *pip
  */
 static void tell_crest(const struct view *view, int link, double pressure, int down)
 {
-    const struct told vacuum = {pressure, (double)NAN, false};
-    if (pressure < VACUUM_AT_HIGH_POINT.limit) {
-        view_tell_link(view, &VACUUM_AT_HIGH_POINT, link, &vacuum);
+    const double boiling = water_vapour_head(&view->site->water);
+    if (pressure < boiling) {
+        view_tell_link(view, &BOILS, link, &(struct told){pressure, boiling, false});
+    } else if (pressure < VACUUM_AT_HIGH_POINT.limit) {
+        view_tell_link(view, &VACUUM_AT_HIGH_POINT, link,
+                       &(struct told){pressure, (double)NAN, false});
     }
     const struct pipe *pipe = view_pipe(view, down);
     const double velocity = fabs(view->steady->flow[link]) / pipe_area(pipe);

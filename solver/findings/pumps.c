@@ -62,7 +62,7 @@ static const struct finding NO_FLOW = {
 
 static const struct finding CANNOT_FILL = {
     .level = FINDING_WARNING,
-    .rule = "no flow",
+    .rule = "cannot fill",
     .text =
         "height of the highest point of its way over the water it draws, against its head at no "
         "flow",

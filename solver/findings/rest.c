@@ -229,6 +229,22 @@ static double water_at_hand(const struct view *view)
     return volume;
 }
 
+/* The highest head, m, of what leaves at rest: no tank fills beyond it. */
+static double highest_source(const struct view *view)
+{
+    double highest = -(double)INFINITY;
+    for (int i = 0; i < view->network->point_count; i++) {
+        const struct point *point = &view->network->points[i];
+        if (point->draw < 0.0) {
+            return (double)INFINITY;
+        }
+        if (point->is_held && net_inflow(view, i) < -view_still) {
+            highest = fmax(highest, view->rest->head[i]);
+        }
+    }
+    return highest;
+}
+
 static void rule_tank(const struct view *view, struct ways *ways, const struct tank *tank)
 {
     const double outflow = -net_inflow(view, tank->point);
@@ -238,7 +254,8 @@ static void rule_tank(const struct view *view, struct ways *ways, const struct t
         tell_fed(view, ways, tank->point, outflow);
     }
     const double room = (tank->brim - tank->level) * tank->area;
-    if (inflow > noise && !tank->is_fixed && water_at_hand(view) >= room) {
+    if (inflow > noise && !tank->is_fixed && water_at_hand(view) >= room &&
+        highest_source(view) > tank->brim) {
         view_tell_point(view, &FILLS, tank->point,
                         &(struct told){room / inflow, (double)NAN, false});
     }

@@ -94,6 +94,24 @@ Test(told_of_tanks, a_tank_fills_at_rest_where_its_float_valve_does_not_shut_in_
     }
 }
 
+/* Water finds its level: from 11 m it never comes to a brim at 11.5 m, but to one at 10.5 m. */
+Test(told_of_tanks, a_tank_does_not_fill_beyond_the_water_that_feeds_it)
+{
+    for (int i = 0; i < 2; i++) {
+        char text[600];
+        (void)snprintf(text, sizeof text,
+                       "tanks: {high: {level: 11 m, fixed: yes}, low: {floor: 8 m, brim: %g m, "
+                       "level: 10 m, area: 4 m2}}\n"
+                       "runs: {down: {from: high, to: low, parts: [{pipe: own, bore: 40 mm, "
+                       "roughness: 0.01 mm, length: 30 m}]}}\n",
+                       i == 0 ? 11.5 : 10.5);
+        struct told_site told = site_of(text);
+        cr_expect_not_null(find(&told, "flows at rest", "high"));
+        cr_expect_eq(find(&told, "fills at rest", "low") != NULL, i == 1);
+        arena_free(told.arena);
+    }
+}
+
 /* What arrives in a tank that feeds on is what comes in, not what stays. */
 Test(told_of_tanks, what_arrives_is_not_lessened_by_what_flows_on)
 {

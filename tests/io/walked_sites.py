@@ -298,9 +298,10 @@ choice = told("choose", place, "--without-surge", "-o", "place.h5")
 levels = irrigation["findings"]["fields"]["level"]["values"]
 wanted = f"{levels.count('limit exceeded')} limits are exceeded and {levels.count('warning')} things are outside good practice"
 claim(wanted in choice, f"the choice does not tell that {wanted}")
-claim("duckbill DN100 back head at rest 28.0 m, holds 10.0 m at most" in choice, "rubber lips are offered below 28 m of water")
+# The keepers of the boosters may leak: the hill's 32 m stand over the canal at 0 m, not over the hydrant at 4 m.
+claim("duckbill DN100 back head at rest 32.0 m, holds 10.0 m at most" in choice, "rubber lips are offered below 32 m of water")
 lips = changed("irrigation.yaml", "lips.yaml", ("non-return: swing flap, name: hill keeper", "non-return: duckbill, name: hill keeper"))
-claim("hill keeper: back head on the valve at rest when it alone holds; more than its part bears: 28.00 m, limit 10.00 m" in told("steady", lips), "rubber lips below 28 m of water are not told")
+claim("hill keeper: back head on the valve at rest when it alone holds; more than its part bears: 32.00 m, limit 10.00 m" in told("steady", lips), "rubber lips below 32 m of water are not told")
 firm = changed("lips.yaml", "firm.yaml", ("name: hill keeper, size: DN100", "name: hill keeper, holding head: 40 m, size: DN100"))
 claim("more than its part bears" not in told("steady", firm), "what a case states that lips hold does not rule")
 if shutil.which("gnuplot"):
@@ -346,18 +347,21 @@ claim(f"bears some {cycles:.1e} cycles up to its highest pressure, {cycles / (2 
 claim("comes and goes by" not in said, "a swing of less than half is cautioned")
 run("report", "often.h5", "-o", "often.html")
 with open(os.path.join(folder, "often.html"), encoding="utf-8") as page:
-    claim("PVC can tire" in page.read(), "the page does not tell of PVC that tires")
+    claim(re.search(rf"PVC can tire:</strong> the wall of main bears its highest pressure for some {cycles / (2 * 2000 * 365.25):.3g}\W.{{0,40}}years, as often as the case says "
+                    r"\(Vinson, 1981, from memory\); at least 100\W", page.read()), "the page does not tell for how many years, by what, and what is asked")
 seldom = told("surge", changed("often.yaml", "seldom.yaml", ("times a day: 2000", "times a day: 3")), "--precision", "quick")
 claim("Pressure that comes and goes, 3 times a day (known in 3 of 8 runs)" in seldom and "within 1000 years" in seldom, f"PVC that does not tire: {seldom[-2500:]}")
 hot = changed("irrigation.yaml", "hot.yaml", (pvc[0], pvc[1] + ", temperature: 40 degC"))
 said = told("surge", hot, "--precision", "quick", "-o", "hot.h5")
 share = by_name(answer("surge", hot, "--precision", "quick")["surge"], "run", "run_swing_share")["main"]
-claim(0.5 < share < 1.0 and f"comes and goes by {100 * share:.0f} % of what its class allows: where that is more than 4 times a day" in said, f"a swing of {share} of the class: {said[-2500:]}")
+claim(0.5 < share < 1.0 and f"comes and goes by {100 * share:.0f} % of what its class allows; PVC tires of more than 50 % (CP 312, 1977; over-cautious, say its successors) where that is often, here taken as more than 4 times a day" in said, f"a swing of {share} of the class: {said[-2500:]}")
 claim("PVC can tire" in (run("report", "hot.h5", "-o", "hot.html") or "") + open(os.path.join(folder, "hot.html"), encoding="utf-8").read(), "the page does not tell of the swing")
 said = told("surge", changed("hot.yaml", "hot_seldom.yaml", (often[0], often[1].replace("2000", "4"))), "--precision", "quick")
-claim("its pressure comes and goes" not in said and f"by at most {100 * share:.0f} %" in said, "four times a day are cautioned")
+claim("its pressure comes and goes" not in said and f"by at most {100 * share:.0f} % of what a class of PVC allows (of more than 50 % it tires: CP 312, 1977; up to 4 times a day are taken as too few for that); no wall" in said, f"four times a day are cautioned, or it is not told why not: {said[-2500:]}")
 said = told("surge", changed("well.yaml", "tough.yaml", ("surge:\n", "surge:\n  times a day: 2000\n")), "--precision", "quick")
 claim("2000 times a day: there are figures for PVC only" in said, "PE with 'times a day' is left without a word")
+said = told("surge", changed("tough.yaml", "restless.yaml", ("times a day: 2000", "times a day: 90000")), "--precision", "quick")
+claim(" 90000 times a day" in said, "90000 is not told in plain digits")
 
 # --- all types of valves in a study ---
 
