@@ -90,6 +90,10 @@ static double travel(double step, double time)
     return step < time ? step / time : 1.0;
 }
 
+/* A lift no larger than this is none: what round-off leaves of a way down would be an orifice so
+ * small that no flow could be told for it. */
+static const double least_lift = 1e-9;
+
 /* The law at rest as long as its lift is within reach; else the orifice of the lift reached. Both
  * meet where the lift is the same, and rise with flow. */
 static struct drop motion_drop(const void *data, const struct instant *now, const double old[],
@@ -98,7 +102,8 @@ static struct drop motion_drop(const void *data, const struct instant *now, cons
     const struct relief_valve *valve = data;
     const double before = old[RELIEF_VALVE_STATE_LIFT];
     const double most = fmin(before + travel(now->step, valve->opening_time), 1.0);
-    const double least = fmax(before - travel(now->step, valve->closing_time), 0.0);
+    const double below = before - travel(now->step, valve->closing_time);
+    const double least = below > least_lift ? below : 0.0;
     const double wanted = opening(valve, now->water, flow);
     const double reached = fmin(fmax(wanted, least), most);
     next[RELIEF_VALVE_STATE_LIFT] = reached;

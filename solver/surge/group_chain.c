@@ -273,18 +273,24 @@ static inline double per_flow(const struct chain_end *end)
     return end->point == GROUP_HELD ? 0.0 : 1.0 / end->conductance;
 }
 
-/* Newton's step. */
-static void take_step(struct chain_state *state, const struct limits_of_flow *limits)
+/* Newton's step. False: the more flows, the less it needs to, as in some of a pump's range where it
+ * runs backward; a step would lead to where water does not stay, and none is taken. */
+static bool take_step(struct chain_state *state, const struct limits_of_flow *limits)
 {
     struct chain_end *first = &state->first;
     struct chain_end *last = &state->last;
     const double by_first = per_flow(first);
     const double by_last = per_flow(last);
+    const double slope = state->slope + by_first + by_last;
     const double excess = state->excess + (first->inflow - state->flow) * by_first -
                           (last->inflow + state->flow) * by_last;
-    state->flow = keep_within(limits, state->flow + excess / (state->slope + by_first + by_last));
+    if (!(slope > 0.0)) {
+        return false;
+    }
+    state->flow = keep_within(limits, state->flow + excess / slope);
     first->head += (first->inflow - state->flow) * by_first;
     last->head += (last->inflow + state->flow) * by_last;
+    return true;
 }
 
 static struct chain_end end_at(const struct group_chain *chain, const struct group_place *place,
@@ -372,11 +378,10 @@ bool group_chain_solve(const struct group_chain *chain, const struct group_place
             write_down(&state, chain, place, &limits);
             return true;
         }
-        if (!(error <= good_share * best || error <= group_loose)) {
+        if (!(error <= good_share * best || error <= group_loose) || !take_step(&state, &limits)) {
             return false;
         }
         best = error;
-        take_step(&state, &limits);
     }
     return false;
 }

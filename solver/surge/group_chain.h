@@ -8,8 +8,8 @@
  * with the first or the last head told where a held point stands there. Newton's step: drops and
  * pipe ends are linearised, Q kept to the flows that all parts let pass. The heads between follow
  * from the drops, from both ends towards the part that is shut, if one is. Where two are shut,
- * heads between are known to nobody (enclosed.h); then, and where the error does not fall fast, the
- * chain leaves the group to group_solve. */
+ * heads between are known to nobody (enclosed.h); then, and where the error does not fall fast or
+ * parts and pipes together need less for more flow, the chain leaves the group to group_solve. */
 #ifndef SOLVER_SURGE_GROUP_CHAIN_H
 #define SOLVER_SURGE_GROUP_CHAIN_H
 

@@ -165,6 +165,18 @@ Test(relief_valve, slow_one_stays_open_while_it_shuts)
     cr_assert_eq(state[RELIEF_VALVE_STATE_LIFT], 0);
 }
 
+/* What round-off leaves of its lift at the end of its way down is none: it is on its seat then. */
+Test(relief_valve, slow_one_comes_down_to_its_seat)
+{
+    struct relief_valve slow = valve;
+    slow.closing_time = 1;
+    for (int i = 0; i < 4; i++) {
+        double state[] = {0.01 + (double[]){0, 1e-18, 1e-16, 1e-12}[i]};
+        cr_assert_float_eq(moved(&slow, 0.01, 0, state).head, 40, 1e-12, "%d", i);
+        cr_assert_eq(state[0], 0, "%d", i);
+    }
+}
+
 Test(relief_valve, law_in_motion_rises_and_has_its_slope)
 {
     struct relief_valve slow = valve;

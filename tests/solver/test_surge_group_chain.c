@@ -297,3 +297,39 @@ Test(surge_group_chain, what_is_no_row_is_none)
     }
     cr_expect_gt(tried, 100 * CHANGES / 2);
 }
+
+/* A law that falls steeper than its pipes has three answers, of which water leaves the middle one
+ * at the least push: where a step would be taken there, the group is asked, which looks elsewhere.
+ */
+Test(surge_group_chain, leaves_answers_that_do_not_last_to_the_group)
+{
+    int chained = 0;
+    int left = 0;
+    for (int seed = 1; seed <= 2000; seed++) {
+        struct row row;
+        double missed;
+        open_row(&row, 1, (uint64_t)seed);
+        row.kernel.pipes[0].impedance = row.kernel.pipes[1].impedance = 1e3;
+        row.law[0] = (struct kit_law){.lower = -(double)INFINITY,
+                                      .upper = (double)INFINITY,
+                                      .count = 4,
+                                      .flow = {-1e-2, -3e-3, 3e-3, 1e-2},
+                                      .head = {60, -15, 15, -60}};
+        const struct group_place place = {&row.network, &row.ends, &row.kernel, row.head};
+        row.group.impedance = 1e3;
+        lumped_begin(&row.lumped[0], 1, 0.01, 1);
+        cr_assert(find(&row));
+        if (group_chain_solve(row.chain, &place, row.group.impedance, &missed)) {
+            chained++;
+        } else {
+            struct group part = row.group;
+            part.link_count = row.part_count;
+            cr_assert(group_solve(&part, &place, &row.work), "seed %d", seed);
+            left++;
+        }
+        cr_expect_gt(fabs(row.lumped[0].flow), 3e-3, "seed %d: %g", seed, row.lumped[0].flow);
+        arena_free(row.arena);
+    }
+    cr_expect_gt(chained, 500);
+    cr_expect_gt(left, 100);
+}

@@ -463,6 +463,51 @@ Test(surge_loss, intervals_told_are_those_of_all_between)
     arena_free(arena);
 }
 
+/* What is kept from look to look holds for all that lies between its ends, up to these themselves:
+ * bounds that widen, move on, and end where an interval does. */
+Test(surge_loss, intervals_kept_have_the_digits_of_those_looked_for)
+{
+    struct arena *arena = arena_new();
+    struct random random;
+    random_seed(&random, 7);
+    const struct loss loss = mixed_loss(&mixes[3], 0.0, arena);
+    const double unit = 2.0 * impedance * area;
+    struct loss_near near = {.count = 0};
+    int kept = 0;
+    for (int trial = 0; trial < 20000; trial++) {
+        const double sign = random_pick(&random, 2) == 0 ? unit : -unit;
+        const double around = sign * random_spread(&random, 2e-5, 300.0);
+        double ends[2] = {around, around * random_even(&random, 1.0, 1.15)};
+        for (int i = 0; i < 2; i++) {
+            if (near.count > 0 && random_pick(&random, 4) > 0) {
+                const double share = (double[]){0.0, 0.5, 1.0}[random_pick(&random, 3)];
+                const double there = near.least + share * (near.most - near.least);
+                const double beyond = random_pick(&random, 2) == 0 ? -HUGE_VAL : HUGE_VAL;
+                ends[i] = random_pick(&random, 2) == 0 ? there : nextafter(there, beyond);
+            }
+        }
+        const double least = fmin(ends[0], ends[1]);
+        const double most = fmax(ends[0], ends[1]);
+        struct loss_interval fresh[2];
+        const bool is_within = near.count > 0 && least >= near.least && most <= near.most;
+        const int wanted = loss_intervals(&loss, least, most, fresh);
+        const int found = loss_near_intervals(&loss, least, most, &near);
+        cr_assert_eq(found > 0, wanted > 0, "%d: %g %g: %d", trial, least, most, found);
+        cr_assert_geq(found, wanted);
+        kept += is_within;
+        /* The line through rest is kept for both sides. */
+        cr_assert(found != 1 || fabs(near.interval[0].start) > 0.0 || near.least == -near.most);
+        for (int i = 0; i < 3 && found > 0; i++) {
+            const double d = (double[]){least, 0.5 * (least + most), most}[i];
+            const int which = found == 2 && fabs(d) >= fabs(near.interval[1].start) ? 1 : 0;
+            cr_assert_eq(loss_in_interval(&near.interval[which], d), loss_at(&loss, d).head,
+                         "%d: %g of %g %g", trial, d, least, most);
+        }
+    }
+    cr_assert_gt(kept, 2000);
+    arena_free(arena);
+}
+
 /* G/(d x) = (1 + sqrt(1 + x))^-2, x = k|d|, from the quadratic equation of loss.h: exact to a few
  * units of the last place. The series, of two to four terms as the pipe is, are 4e-12 of it. */
 Test(surge_loss, series_of_quadratic_friction_are_its_closed_form)
