@@ -21,7 +21,7 @@ double fatigue_hoop_stress(const struct pipe *pipe, double pressure)
 
 bool fatigue_is_known(const struct pipe *pipe)
 {
-    return pipe->wall > 0.0 && pipe->material && pipe->material->cycles == WALL_CYCLES_PVC;
+    return pipe->wall > 0.0 && pipe->material && pipe->material->tires;
 }
 
 double fatigue_cycles(const struct pipe *pipe, double pressure)

@@ -2,14 +2,9 @@
 #ifndef MODELS_WALL_H
 #define MODELS_WALL_H
 
-enum { WALL_DERATING_MAX = 12, WALL_CREEP_MAX = 6 };
+#include <stdbool.h>
 
-/* How a material bears pressure that comes and goes: models/fatigue.h. */
-enum wall_cycles {
-    WALL_CYCLES_UNKNOWN,
-    WALL_CYCLES_PVC,  /* tires */
-    WALL_CYCLES_TOUGH /* does not, within its class */
-};
+enum { WALL_DERATING_MAX = 12, WALL_CREEP_MAX = 6 };
 
 struct wall {
     const char *name;   /* "pvc-u", "pe100", "abs", "steel" ... */
@@ -20,7 +15,7 @@ struct wall {
     double derating_temperature[WALL_DERATING_MAX]; /* degC, rising */
     double derating_share[WALL_DERATING_MAX];       /* share of the class allowed */
     const char *derating_source;                    /* rule used, for findings */
-    enum wall_cycles cycles;
+    bool tires;      /* PVC: of pressure that comes and goes, by models/fatigue.h */
     int creep_count; /* Kelvin-Voigt elements of its creep, for surge; 0: none known, elastic */
     double creep_compliance[WALL_CREEP_MAX]; /* J, 1/Pa, > 0 */
     double creep_time[WALL_CREEP_MAX];       /* tau, s, > 0 */

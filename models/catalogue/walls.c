@@ -30,7 +30,7 @@ static const struct wall walls[] = {
         .derating_share = {1.0, 7.2 / 9.0, 5.2 / 9.0, 3.5 / 9.0, 2.0 / 9.0},
         .derating_source = "UK trade chart for PVC-U, class C 9.0/7.2/5.2/3.5/2.0 bar at "
                            "20/30/40/50/60 degC (read)",
-        .cycles = WALL_CYCLES_PVC,
+        .tires = true,
         .source = "usual short-term values for surge, 2.7 to 3.4 GPa, 0.35 to 0.46 (from memory)",
     },
     {
@@ -44,7 +44,7 @@ static const struct wall walls[] = {
                                  FAHRENHEIT(130.0), FAHRENHEIT(140.0)},
         .derating_share = {1.0, 0.88, 0.75, 0.62, 0.51, 0.40, 0.31, 0.22},
         .derating_source = "US trade table for PVC 1120 schedule pipe, 73 to 140 degF (read)",
-        .cycles = WALL_CYCLES_PVC,
+        .tires = true,
         .source = "400 000 psi: Moser & Folkman, Buried Pipe Design, Example 4.2 (read); Poisson's "
                   "ratio (from memory)",
     },
@@ -61,7 +61,6 @@ static const struct wall walls[] = {
         .derating_share = {1.0, 0.93, 0.87, 0.80, 0.74, 0.70, 0.67},
         .derating_source = "ISO 13761 to 40 degC (figures from memory), then falling as in "
                            "Australian practice (read)",
-        .cycles = WALL_CYCLES_TOUGH,
         .creep_count = 5,
         .creep_time = {0.05, 0.5, 1.5, 5.0, 10.0},
         .creep_compliance = {1.057e-10, 1.054e-10, 0.9051e-10, 0.2617e-10, 0.7456e-10},
@@ -78,7 +77,6 @@ static const struct wall walls[] = {
         .derating_temperature = {20.0, 25.0, 30.0, 35.0, 40.0},
         .derating_share = {1.0, 0.93, 0.87, 0.80, 0.74},
         .derating_source = "ISO 13761, 20 to 40 degC (range read, figures from memory)",
-        .cycles = WALL_CYCLES_TOUGH,
         .source = "usual short-term values for surge, 0.7 to 0.9 GPa (from memory)",
     },
     {
