@@ -107,8 +107,9 @@ static void warn_of_starts(const struct work *work, int index,
             "%s: %d starts in an hour; %.0f are allowed\n    set %s%s%s, or give it a rest\n",
             work->site->network->links[plan->pumps[index].link].name, pump->most_starts,
             pump->starts_limit,
-            has_float(plan, index) || !is_kept ? "the levels of its float switch further apart"
-                                               : "",
+            has_float(plan, index) ? "the levels of its float switch further apart"
+            : is_kept              ? ""
+                                   : "its timer to fewer starts",
             has_float(plan, index) && is_kept ? " and " : "",
             is_kept ? "its restart level further above its dry-run level" : "");
     }

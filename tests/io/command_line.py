@@ -220,6 +220,13 @@ told = ends(0, "fill", hurried, "--for", "2", "h")
 starts = re.search(r"^exceeded: lift-1: (\d+) starts in an hour; 2 are allowed$", told, re.M)
 claim(starts and 2 < int(starts[1]) < 20, f"too many starts are not told: {told}")
 claim("set the levels of its float switch further apart, or" in told, f"a float is not told to be set: {told}")
+timed = os.path.join(folder, "timed.yaml")
+open(timed, "w").write(SITE + """filling:
+  timers: [{what: lift-1, on: 1 1.2 1.4 1.6 h, off: 1.1 1.3 1.5 1.7 h}]
+  pumps: {lift-1: {starts an hour: 2}}
+""")
+told = ends(0, "fill", timed, "--for", "2", "h")
+claim("4 starts in an hour; 2 are allowed" in told and "set its timer to fewer starts, or" in told, f"a timer is not told to be set: {told}")
 dry = os.path.join(folder, "dry.yaml")
 open(dry, "w").write(SITE + """filling:
   tanks: {pond: {inflow: 1 L/s}}
