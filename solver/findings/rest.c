@@ -65,27 +65,59 @@ static const struct finding WILL_NOT_HOLD = {
     .source = "holding head of the valve",
     .question = 54};
 
-static double net_inflow(const struct view *view, int point)
+/* What comes to each point at rest, and what all that leaves can bring, found once for all tanks.
+ */
+struct inflows {
+    double *net;    /* [point_count] m3/s */
+    double *gross;  /* [point_count] m3/s, whatever leaves again */
+    double at_hand; /* m3 over the floors of tanks that empty; infinite where a level is held or
+                       water is fed in */
+    double highest; /* m, of the heads of what leaves: no tank fills beyond it; infinite where water
+                       is fed in */
+};
+
+static void add_flows(const struct view *view, struct inflows *inflows)
 {
-    double inflow = 0.0;
     for (int i = 0; i < view->network->link_count; i++) {
         const struct link *link = &view->network->links[i];
-        inflow += link->to == point ? view->rest->flow[i] : 0.0;
-        inflow -= link->from == point ? view->rest->flow[i] : 0.0;
+        const double flow = view->rest->flow[i];
+        inflows->net[link->to] += flow;
+        inflows->net[link->from] -= flow;
+        inflows->gross[link->to] += fmax(flow, 0.0);
+        inflows->gross[link->from] += fmax(-flow, 0.0);
     }
-    return inflow;
 }
 
-/* What comes in, whatever leaves again. */
-static double gross_inflow(const struct view *view, int point)
+static void add_sources(const struct view *view, struct inflows *inflows)
 {
-    double inflow = 0.0;
-    for (int i = 0; i < view->network->link_count; i++) {
-        const struct link *link = &view->network->links[i];
-        inflow += link->to == point ? fmax(view->rest->flow[i], 0.0) : 0.0;
-        inflow += link->from == point ? fmax(-view->rest->flow[i], 0.0) : 0.0;
+    for (int i = 0; i < view->network->point_count; i++) {
+        const struct point *point = &view->network->points[i];
+        const struct tank *tank =
+            point->tank == NETWORK_NONE ? NULL : &view->network->tanks[point->tank];
+        if (point->draw < 0.0) {
+            inflows->at_hand = (double)INFINITY;
+            inflows->highest = (double)INFINITY;
+        } else if (point->is_held && inflows->net[i] < -view_still) {
+            inflows->at_hand += tank && !tank->is_fixed ? (tank->level - tank->floor) * tank->area
+                                                        : (double)INFINITY;
+            inflows->highest = fmax(inflows->highest, view->rest->head[i]);
+        }
     }
-    return inflow;
+}
+
+static bool inflows_init(struct inflows *inflows, const struct view *view, struct arena *arena,
+                         struct failure *failure)
+{
+    const size_t points = (size_t)view->network->point_count;
+    *inflows = (struct inflows){.net = arena_take(arena, points, sizeof *inflows->net),
+                                .gross = arena_take(arena, points, sizeof *inflows->gross),
+                                .highest = -(double)INFINITY};
+    if (!inflows->net || !inflows->gross) {
+        return fail_memory(failure, "the inflows at rest");
+    }
+    add_flows(view, inflows);
+    add_sources(view, inflows);
+    return true;
 }
 
 /* What comes in through runs with a float valve that shuts before the tank is at its brim. */
@@ -167,7 +199,8 @@ static const struct finding *kind_of(bool is_after, bool is_ahead)
 }
 
 /* One finding for each place that this tank's water comes to at rest: tanks and open ends. */
-static void tell_fed(const struct view *view, struct ways *ways, int from, double outflow)
+static void tell_fed(const struct view *view, struct ways *ways, const struct inflows *inflows,
+                     int from)
 {
     bool is_told = false;
     bool is_after = false;
@@ -183,7 +216,7 @@ static void tell_fed(const struct view *view, struct ways *ways, int from, doubl
             finding.place = view->network->points[from].place;
             finding.other =
                 end->tank == NETWORK_NONE ? end->name : view->network->tanks[end->tank].name;
-            finding.value = gross_inflow(view, i);
+            finding.value = inflows->gross[i];
             findings_add(view->findings, &finding);
             is_told = true;
         }
@@ -192,70 +225,35 @@ static void tell_fed(const struct view *view, struct ways *ways, int from, doubl
         struct finding finding = *kind_of(is_after, is_ahead);
         finding.subject = view->network->points[from].name;
         finding.place = view->network->points[from].place;
-        finding.value = outflow;
+        finding.value = -inflows->net[from];
         findings_add(view->findings, &finding);
     }
 }
 
 /* What enters a tank less what leaves it, through mouths above its water too, and less what a float
  * valve will stop. */
-static double filling_inflow(const struct view *view, const struct tank *tank)
+static double filling_inflow(const struct view *view, const struct inflows *inflows,
+                             const struct tank *tank)
 {
     const int index = view->network->points[tank->point].tank;
     double inflow = -stopped_inflow(view, tank);
     for (int i = 0; i < view->network->point_count; i++) {
-        inflow += view->network->points[i].tank == index ? net_inflow(view, i) : 0.0;
+        inflow += view->network->points[i].tank == index ? inflows->net[i] : 0.0;
     }
     return inflow;
 }
 
-/* m3 that all water which leaves at rest can bring: what stands over the floors of tanks that
- * empty; infinite where a level is held or water is fed in. */
-static double water_at_hand(const struct view *view)
+static void rule_tank(const struct view *view, struct ways *ways, const struct inflows *inflows,
+                      const struct tank *tank)
 {
-    double volume = 0.0;
-    for (int i = 0; i < view->network->point_count; i++) {
-        const struct point *point = &view->network->points[i];
-        const struct tank *tank =
-            point->tank == NETWORK_NONE ? NULL : &view->network->tanks[point->tank];
-        if (point->draw < 0.0) {
-            return (double)INFINITY;
-        }
-        if (point->is_held && net_inflow(view, i) < -view_still) {
-            volume += tank && !tank->is_fixed ? (tank->level - tank->floor) * tank->area
-                                              : (double)INFINITY;
-        }
-    }
-    return volume;
-}
-
-/* The highest head, m, of what leaves at rest: no tank fills beyond it. */
-static double highest_source(const struct view *view)
-{
-    double highest = -(double)INFINITY;
-    for (int i = 0; i < view->network->point_count; i++) {
-        const struct point *point = &view->network->points[i];
-        if (point->draw < 0.0) {
-            return (double)INFINITY;
-        }
-        if (point->is_held && net_inflow(view, i) < -view_still) {
-            highest = fmax(highest, view->rest->head[i]);
-        }
-    }
-    return highest;
-}
-
-static void rule_tank(const struct view *view, struct ways *ways, const struct tank *tank)
-{
-    const double outflow = -net_inflow(view, tank->point);
-    const double inflow = filling_inflow(view, tank);
+    const double inflow = filling_inflow(view, inflows, tank);
     const double noise = 1e-7; /* m3/s, a drop a second: not worth a word */
-    if (outflow > noise) {
-        tell_fed(view, ways, tank->point, outflow);
+    if (inflows->net[tank->point] < -noise) {
+        tell_fed(view, ways, inflows, tank->point);
     }
     const double room = (tank->brim - tank->level) * tank->area;
-    if (inflow > noise && !tank->is_fixed && water_at_hand(view) >= room &&
-        highest_source(view) > tank->brim) {
+    if (inflow > noise && !tank->is_fixed && inflows->at_hand >= room &&
+        inflows->highest > tank->brim) {
         view_tell_point(view, &FILLS, tank->point,
                         &(struct told){room / inflow, (double)NAN, false});
     }
@@ -277,14 +275,15 @@ static void rule_seating(const struct view *view, const struct valve_place *plac
 bool rules_rest(const struct view *view, struct arena *arena, struct failure *failure)
 {
     struct ways ways;
+    struct inflows inflows;
     if (!view->rest) {
         return true;
     }
-    if (!ways_init(&ways, view, arena, failure)) {
+    if (!ways_init(&ways, view, arena, failure) || !inflows_init(&inflows, view, arena, failure)) {
         return false;
     }
     for (int i = 0; i < view->network->tank_count; i++) {
-        rule_tank(view, &ways, &view->network->tanks[i]);
+        rule_tank(view, &ways, &inflows, &view->network->tanks[i]);
     }
     for (int i = 0; i < view->site->valve_count; i++) {
         rule_seating(view, &view->site->valves[i], view->back_head[i]);
