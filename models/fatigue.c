@@ -4,6 +4,7 @@
 
 const double fatigue_swing_share = 0.5;
 const double fatigue_few_a_day = 4.0;
+const double fatigue_years_asked = 100.0;
 
 static const double PSI = 6894.757;          /* Pa */
 static const double VINSON_CYCLES = 5.05e21; /* at 1 psi */
@@ -36,4 +37,14 @@ double fatigue_cycles(const struct pipe *pipe, double pressure)
 double fatigue_years(double cycles, double a_day)
 {
     return cycles / (CYCLES_AN_EVENT * a_day * DAYS_A_YEAR);
+}
+
+bool fatigue_swings_too_far(double swing, double a_day)
+{
+    return swing > fatigue_swing_share && !(a_day > 0.0 && a_day <= fatigue_few_a_day);
+}
+
+bool fatigue_is_short(double cycles, double a_day)
+{
+    return a_day > 0.0 && fatigue_years(cycles, a_day) < fatigue_years_asked;
 }

@@ -20,6 +20,10 @@ extern const double fatigue_swing_share;
  * years. */
 extern const double fatigue_few_a_day;
 
+/* Years that a wall is asked to bear its cycles: twice the 50 that pipes are usually made for, as
+ * the reckoned ones scatter (common practice). */
+extern const double fatigue_years_asked;
+
 /* Pa in the wall under `pressure`, Pa; 0 for a rigid one. */
 double fatigue_hoop_stress(const struct pipe *pipe, double pressure);
 
@@ -34,5 +38,13 @@ double fatigue_cycles(const struct pipe *pipe, double pressure);
  * swings to and fro with a fifth less each time does as much harm as two full cycles, for harm goes
  * with the third power of the swing or a higher one (reckoned). */
 double fatigue_years(double cycles, double a_day);
+
+/* Whether a swing, share of what the class allows, is too large for how often it comes: `a_day`
+ * events, 0 or NAN where that is not known, which counts as often. False for a swing of NAN. */
+bool fatigue_swings_too_far(double swing, double a_day);
+
+/* Whether so many cycles last for fewer years than are asked, at `a_day` events a day; false where
+ * either is not known. */
+bool fatigue_is_short(double cycles, double a_day);
 
 #endif

@@ -40,7 +40,7 @@ static void caution_years(const struct work *work, const char *run, double cycle
                "%s: its wall bears some %.1e cycles up to its highest pressure, %.3g years at %.6g "
                "a day (Vinson, 1981, from memory; each counted twice, as it swings to and fro); at "
                "least %.0f are asked, twice the usual 50\n",
-               run, cycles, fatigue_years(cycles, a_day), a_day, surge_years_limit());
+               run, cycles, fatigue_years(cycles, a_day), a_day, fatigue_years_asked);
 }
 
 static void look_at_run(const struct work *work, const struct sheet *sheet, size_t i,
@@ -53,11 +53,11 @@ static void look_at_run(const struct work *work, const struct sheet *sheet, size
     all->known += !isnan(cycles);
     all->swing = fmax(all->swing, swing);
     all->fewest = fmin(all->fewest, cycles);
-    if (swing > fatigue_swing_share && !(a_day > 0.0 && a_day <= fatigue_few_a_day)) {
+    if (fatigue_swings_too_far(swing, a_day)) {
         caution_swing(work, run, swing, a_day);
         all->told++;
     }
-    if (a_day > 0.0 && fatigue_years(cycles, a_day) < surge_years_limit()) {
+    if (fatigue_is_short(cycles, a_day)) {
         caution_years(work, run, cycles, a_day);
         all->told++;
     }

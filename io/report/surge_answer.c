@@ -101,7 +101,7 @@ static void put_years(const struct sheet *surge, size_t run, double years, FILE 
               "");
     html_measure(out, " bears its highest pressure for some ", years, decimals, " years");
     html_measure(out, ", as often as the case says (Vinson, 1981, from memory); at least ",
-                 surge_years_limit(), 0, " are asked.");
+                 fatigue_years_asked, 0, " are asked.");
 }
 
 /* PVC that tires as its pressure comes and goes. */
@@ -110,8 +110,8 @@ static void put_cycles(const struct sheet *surge, FILE *out)
     const double a_day = material_number(surge, "times_a_day");
     for (size_t i = 0; i < material_rows(surge, "run"); i++) {
         const double swing = material_value(surge, "run_swing_share", i);
-        const double years = fatigue_years(material_value(surge, "run_cycles", i), a_day);
-        if (swing > fatigue_swing_share && !(a_day > 0.0 && a_day <= fatigue_few_a_day)) {
+        const double cycles = material_value(surge, "run_cycles", i);
+        if (fatigue_swings_too_far(swing, a_day)) {
             html_wrap(out, " <strong>PVC can tire:</strong> the pressure in ",
                       material_word(surge, "run", i), "");
             html_measure(out, " comes and goes by ", 100.0 * swing, 0,
@@ -122,8 +122,8 @@ static void put_cycles(const struct sheet *surge, FILE *out)
                          100.0 * fatigue_swing_share, 0,
                          " % is asked (CP 312, 1977; over-cautious, say its successors).");
         }
-        if (a_day > 0.0 && years < surge_years_limit()) {
-            put_years(surge, i, years, out);
+        if (fatigue_is_short(cycles, a_day)) {
+            put_years(surge, i, fatigue_years(cycles, a_day), out);
         }
     }
 }

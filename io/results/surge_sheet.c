@@ -40,11 +40,6 @@ double surge_still_head(void)
     return 0.01;
 }
 
-double surge_years_limit(void)
-{
-    return 100.0;
-}
-
 double surge_boiling_margin(void)
 {
     return judge_vapour_margin;

@@ -27,10 +27,6 @@ double surge_still_head(void);
 /* m above boiling that choose asks for: less is told, though nothing boils. */
 double surge_boiling_margin(void);
 
-/* Years that the wall of a pipe is asked to bear the cycles of a surge: twice the 50 years that
- * pipes are usually made for, as the reckoned ones scatter (common practice). */
-double surge_years_limit(void);
-
 /* The run that comes nearest to boiling, the error band of its lowest pressure taken off. */
 struct surge_near {
     size_t run;
