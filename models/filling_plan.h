@@ -1,6 +1,5 @@
 /* Filling plan: what a case says of a site's hours and days: tanks' shapes and weather, float
- * switches, draws over the day, timers, tariff. Plain data; io/ builds it, solver/filling reads it.
- */
+ * switches, draws over the day, timers, tariff. io/ builds it, solver/filling reads it. */
 #ifndef MODELS_FILLING_PLAN_H
 #define MODELS_FILLING_PLAN_H
 
@@ -103,5 +102,9 @@ struct filling_plan {
     const struct filling_timer *timers;
     struct filling_course tariff; /* 1/J; count 0: no price */
 };
+
+/* Whether a float switch moves the pump `pump` of the plan; whether a timer does. */
+bool filling_plan_has_float(const struct filling_plan *plan, int pump);
+bool filling_plan_has_timer(const struct filling_plan *plan, int pump);
 
 #endif

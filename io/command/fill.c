@@ -84,22 +84,11 @@ static void print_events(const struct work *work, const struct filling *filling)
 
 static const char exceeded[] = "exceeded";
 
-static bool has_float(const struct filling_plan *plan, int index)
-{
-    for (int i = 0; i < plan->switch_count; i++) {
-        for (int k = 0; k < plan->switches[i].pump_count; k++) {
-            if (plan->switches[i].pumps[k] == index) {
-                return true;
-            }
-        }
-    }
-    return false;
-}
-
 static void warn_of_starts(const struct work *work, int index,
                            const struct filling_pump_answer *pump)
 {
     const struct filling_plan *plan = &work->site->filling;
+    const bool is_floated = filling_plan_has_float(plan, index);
     const bool is_kept = plan->pumps[index].protect_tank != NETWORK_NONE;
     if (pump->most_starts > pump->starts_limit) {
         prose_mark(
@@ -107,10 +96,10 @@ static void warn_of_starts(const struct work *work, int index,
             "%s: %d starts in an hour; %.0f are allowed\n    set %s%s%s, or give it a rest\n",
             work->site->network->links[plan->pumps[index].link].name, pump->most_starts,
             pump->starts_limit,
-            has_float(plan, index) ? "the levels of its float switch further apart"
-            : is_kept              ? ""
-                                   : "its timer to fewer starts",
-            has_float(plan, index) && is_kept ? " and " : "",
+            is_floated ? "the levels of its float switch further apart"
+            : is_kept  ? ""
+                       : "its timer to fewer starts",
+            is_floated && is_kept ? " and " : "",
             is_kept ? "its restart level further above its dry-run level" : "");
     }
 }

@@ -1,7 +1,6 @@
 /* What of a case that can be read should be looked at again. Rules about flows and pressures are
  * findings (solver/findings), not doubts: these need no solving. */
 #include "io/door/explain.h"
-#include "io/door/explain_filling.h"
 #include "models/air_vessel.h"
 #include "models/pipe.h"
 
@@ -159,7 +158,8 @@ static int find_unswitched(const struct site *site)
     int pump = 0;
     for (; pump < site->pump_place_count; pump++) {
         const struct pump_unit *unit = site->network->links[site->pump_places[pump].link].data;
-        if (unit->is_running && !explain_is_switched(&site->filling, pump)) {
+        if (unit->is_running && !filling_plan_has_float(&site->filling, pump) &&
+            !filling_plan_has_timer(&site->filling, pump)) {
             break;
         }
     }

@@ -66,29 +66,12 @@ static void write_draw(const struct site *site, const struct filling_draw *draw,
     prose_add(out, "\n");
 }
 
-bool explain_is_switched(const struct filling_plan *plan, int pump)
-{
-    for (int i = 0; i < plan->switch_count; i++) {
-        for (int k = 0; k < plan->switches[i].pump_count; k++) {
-            if (plan->switches[i].pumps[k] == pump) {
-                return true;
-            }
-        }
-    }
-    for (int i = 0; i < plan->timer_count; i++) {
-        if (plan->timers[i].link == plan->pumps[pump].link) {
-            return true;
-        }
-    }
-    return false;
-}
-
 static void write_pump(const struct site *site, int pump, struct prose *out)
 {
     const struct filling_plan *plan = &site->filling;
     const struct filling_pump *here = &plan->pumps[pump];
     const char *name = pump_name(site, pump);
-    if (!explain_is_switched(plan, pump)) {
+    if (!filling_plan_has_float(plan, pump) && !filling_plan_has_timer(plan, pump)) {
         prose_add(out, "  %s: no float switch and no timer moves it\n", name);
     }
     if (here->protect_tank != NETWORK_NONE) {

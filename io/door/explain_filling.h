@@ -8,7 +8,4 @@
 /* Nothing where the case has no section filling. */
 void explain_filling(const struct site *site, struct prose *out);
 
-/* Whether a float switch or a timer moves the pump `pump` of the plan. */
-bool explain_is_switched(const struct filling_plan *plan, int pump);
-
 #endif
