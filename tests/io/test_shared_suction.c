@@ -1,29 +1,18 @@
 /* Two pumps that share one suction pipe and its foot valve, each with a valve of its own: what is
  * told of one pump with a suction pipe of its own must be told of them too. */
-#include "io/door/door.h"
-#include "solver/findings/findings.h"
 #include "solver/study/failures.h"
+#include "tests/io/told_site.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-struct twin {
-    struct arena *arena;
-    struct site *site;
-    struct steady steady;
-    struct findings findings;
-};
-
 /* Water at 0 m, pump axes at `axis`, a tower at 15 m; `shared` before the pumps, `common` behind.
  */
-static struct twin twin_of(double axis, const char *shared, const char *common)
+static struct told_site twin_of(double axis, const char *shared, const char *common)
 {
     char text[2000];
-    struct faults faults;
-    struct failure failure = {0};
-    struct twin twin = {.arena = arena_new()};
     (void)snprintf(
         text, sizeof text,
         "water: {temperature: 20 degC}\n"
@@ -45,25 +34,13 @@ static struct twin twin_of(double axis, const char *shared, const char *common)
         "  main: {from: joint, to: tower, parts: [%s\n"
         "    {pipe: own, bore: 65 mm, roughness: 0.01 mm, length: 60 m}]}\n",
         axis, shared, common);
-    faults_init(&faults, twin.arena);
-    cr_assert(read_site_text("twin.yaml", text, strlen(text), twin.arena, &twin.site, &faults),
-              "%s", faults_first(&faults) ? faults_first(&faults)->message : "");
-    findings_init(&twin.findings, twin.arena);
-    cr_assert(steady_init(&twin.steady, twin.site->network, twin.arena, &failure));
-    struct steady_solver *solver = steady_solver_new(twin.site->network, &failure);
-    cr_assert_not_null(solver);
-    cr_assert(steady_solve(solver, twin.site->network, &twin.site->water, &steady_defaults,
-                           &twin.steady, &failure));
-    steady_solver_free(solver);
-    cr_assert_eq(twin.steady.ending, STEADY_CONVERGED);
-    cr_assert(findings_steady(twin.site, &twin.steady, &twin.findings, &failure));
-    return twin;
+    return told_site(text);
 }
 
 static const char foot[] = "{non-return: foot flap, name: foot, size: DN80, mounting: up},";
 
 /* How often a rule speaks of a subject; the last value it told. */
-static int count(const struct twin *twin, const char *rule, const char *subject, double *value)
+static int count(const struct told_site *twin, const char *rule, const char *subject, double *value)
 {
     int found = 0;
     for (int i = 0; i < twin->findings.count; i++) {
@@ -80,7 +57,7 @@ static int count(const struct twin *twin, const char *rule, const char *subject,
  * pit before it, where the foot valve they share does not hold. A ball is tight from 2 m. */
 Test(shared_suction, own_valves_find_the_head_of_the_tower_behind_a_shared_foot_valve)
 {
-    struct twin twin = twin_of(1.0, foot, "");
+    struct told_site twin = twin_of(1.0, foot, "");
     double value = NAN;
     cr_expect_eq(count(&twin, "seating", "own one", &value), 0);
     cr_expect_eq(count(&twin, "seating", "own two", &value), 0);
@@ -91,7 +68,7 @@ Test(shared_suction, own_valves_find_the_head_of_the_tower_behind_a_shared_foot_
 /* The same for one valve in the main behind both pumps' own, and theirs before it. */
 Test(shared_suction, a_valve_in_the_main_finds_it_behind_the_pumps_own)
 {
-    struct twin twin =
+    struct told_site twin =
         twin_of(-1.5, "", "{non-return: ball, name: common, size: DN65, mounting: up},");
     double value = NAN;
     cr_expect_eq(count(&twin, "seating", "common", &value), 0);
@@ -102,7 +79,7 @@ Test(shared_suction, a_valve_in_the_main_finds_it_behind_the_pumps_own)
 /* Lips hold 10 m, of the catalogue: the head told is that of the tower over the pit, 15 m. */
 Test(shared_suction, what_a_valve_must_hold_is_the_whole_head)
 {
-    struct twin twin =
+    struct told_site twin =
         twin_of(1.0, foot, "{non-return: duckbill, name: lips, size: DN65, mounting: up},");
     double value = NAN;
     cr_expect_eq(count(&twin, "holding", "lips", &value), 1);
@@ -113,7 +90,7 @@ Test(shared_suction, what_a_valve_must_hold_is_the_whole_head)
 /* 7 m are more than the 6 m of the trade's rule; without a foot valve nothing keeps the prime. */
 Test(shared_suction, lift_and_prime_of_the_pumps_behind_it_are_told)
 {
-    struct twin twin = twin_of(7.0, "", "");
+    struct told_site twin = twin_of(7.0, "", "");
     double value = NAN;
     cr_expect_eq(count(&twin, "suction lift", "one", &value), 1);
     cr_expect_float_eq(value, 7.0, 1e-9);
@@ -134,7 +111,7 @@ Test(shared_suction, lift_and_prime_of_the_pumps_behind_it_are_told)
 Test(shared_suction, a_foot_valve_that_fails_costs_the_prime)
 {
     for (int i = 0; i < 2; i++) {
-        struct twin twin = twin_of(i == 0 ? 1.0 : -1.0, foot, "");
+        struct told_site twin = twin_of(i == 0 ? 1.0 : -1.0, foot, "");
         struct failure failure = {0};
         struct failures failures;
         const struct failures_options options = {0};

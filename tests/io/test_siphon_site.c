@@ -1,29 +1,18 @@
 /* A pump that lifts water over a dyke into a ditch beyond: what is told of the high point between
  * its pipes, of the water that runs on when the pump stops, and of a dyke higher than the pump
  * lifts. */
-#include "io/door/door.h"
-#include "solver/findings/findings.h"
+#include "tests/io/told_site.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-struct dyke {
-    struct arena *arena;
-    struct site *site;
-    struct steady steady;
-    struct findings findings;
-};
-
 /* Water at 0 m and, beyond the dyke, at `beyond`; the crest, of two pipes and a bend, at `crest`.
  */
-static struct dyke dyke_of(double crest, double beyond)
+static struct told_site dyke_of(double crest, double beyond)
 {
     char text[1500];
-    struct faults faults;
-    struct failure failure = {0};
-    struct dyke dyke = {.arena = arena_new()};
     (void)snprintf(
         text, sizeof text,
         "tanks: {ditch: {floor: -3 m, brim: 2 m, level: 0 m, area: 40 m2},\n"
@@ -37,46 +26,23 @@ static struct dyke dyke_of(double crest, double beyond)
         "    {pipe: own, bore: 150 mm, roughness: 0.01 mm, length: 15 m, end: -2 m, name: "
         "down}]}\n",
         beyond, crest, crest);
-    faults_init(&faults, dyke.arena);
-    cr_assert(read_site_text("dyke.yaml", text, strlen(text), dyke.arena, &dyke.site, &faults),
-              "%s", faults_first(&faults) ? faults_first(&faults)->message : "");
-    findings_init(&dyke.findings, dyke.arena);
-    cr_assert(steady_init(&dyke.steady, dyke.site->network, dyke.arena, &failure));
-    struct steady_solver *solver = steady_solver_new(dyke.site->network, &failure);
-    cr_assert_not_null(solver);
-    cr_assert(steady_solve(solver, dyke.site->network, &dyke.site->water, &steady_defaults,
-                           &dyke.steady, &failure));
-    steady_solver_free(solver);
-    cr_assert_eq(dyke.steady.ending, STEADY_CONVERGED);
-    cr_assert(findings_steady(dyke.site, &dyke.steady, &dyke.findings, &failure));
-    return dyke;
-}
-
-static const struct finding *told(const struct dyke *dyke, const char *rule, const char *subject)
-{
-    for (int i = 0; i < dyke->findings.count; i++) {
-        const struct finding *finding = &dyke->findings.items[i];
-        if (strcmp(finding->rule, rule) == 0 && strcmp(finding->subject, subject) == 0) {
-            return finding;
-        }
-    }
-    return NULL;
+    return told_site(text);
 }
 
 /* The pressure is least where the flow leaves the level part: head behind the bend less elevation.
  */
 Test(siphon_site, high_point_between_two_pipes_is_told_with_its_least_pressure)
 {
-    struct dyke dyke = dyke_of(4.0, -1.0);
-    const struct finding *crest = told(&dyke, "air at a high point", "up");
+    struct told_site dyke = dyke_of(4.0, -1.0);
+    const struct finding *crest = told_find(&dyke, "air at a high point", "up");
     const int turn = network_find_link(dyke.site->network, "turn");
     cr_assert_not_null(crest);
     cr_expect_float_eq(crest->value, dyke.steady.head[dyke.site->network->links[turn].to] - 4.0,
                        1e-9);
-    cr_expect_null(told(&dyke, "air at a high point", "down"));
+    cr_expect_null(told_find(&dyke, "air at a high point", "down"));
     arena_free(dyke.arena);
     dyke = dyke_of(-1.0, -1.0); /* no rise */
-    cr_expect_null(told(&dyke, "air pocket", "up"));
+    cr_expect_null(told_find(&dyke, "air pocket", "up"));
     arena_free(dyke.arena);
 }
 
@@ -84,18 +50,18 @@ Test(siphon_site, high_point_between_two_pipes_is_told_with_its_least_pressure)
  * see it. By the law alone the pressure falls metre by metre with the crest. */
 Test(siphon_site, a_crest_at_which_the_water_boils_is_a_limit_exceeded)
 {
-    struct dyke dyke = dyke_of(13.0, -1.0);
+    struct told_site dyke = dyke_of(13.0, -1.0);
     const double boiling = water_vapour_head(&dyke.site->water);
-    const struct finding *boils = told(&dyke, "boils", "up");
+    const struct finding *boils = told_find(&dyke, "boils", "up");
     cr_assert_not_null(boils);
     cr_expect_eq(boils->level, FINDING_FAILED);
     cr_expect_lt(boils->value, boiling);
     cr_expect_float_eq(boils->limit, boiling, 1e-12);
-    cr_expect_null(told(&dyke, "air at a high point", "up"));
+    cr_expect_null(told_find(&dyke, "air at a high point", "up"));
     arena_free(dyke.arena);
     dyke = dyke_of(9.0, -1.0);
-    cr_expect_null(told(&dyke, "boils", "up"));
-    cr_expect_not_null(told(&dyke, "air at a high point", "up"));
+    cr_expect_null(told_find(&dyke, "boils", "up"));
+    cr_expect_not_null(told_find(&dyke, "air at a high point", "up"));
     arena_free(dyke.arena);
 }
 
@@ -104,8 +70,8 @@ Test(siphon_site, a_crest_at_which_the_water_boils_is_a_limit_exceeded)
 Test(siphon_site, air_stays_where_the_water_beyond_is_slow)
 {
     for (int i = 0; i < 2; i++) {
-        struct dyke dyke = dyke_of(i == 0 ? 4.0 : 8.9, 9.2);
-        const struct finding *pocket = told(&dyke, "air pocket", "up");
+        struct told_site dyke = dyke_of(i == 0 ? 4.0 : 8.9, 9.2);
+        const struct finding *pocket = told_find(&dyke, "air pocket", "up");
         const double speed = dyke.steady.flow[1] / (0.25 * 3.14159265 * 0.15 * 0.15);
         cr_assert_lt(speed, 0.8 * sqrt(9.81 * 0.15));
         cr_assert_not_null(pocket);
@@ -113,8 +79,8 @@ Test(siphon_site, air_stays_where_the_water_beyond_is_slow)
         cr_expect_not_null(strstr(pocket->remedy, "put an air valve"));
         arena_free(dyke.arena);
     }
-    struct dyke dyke = dyke_of(9.4, 9.2);
-    const struct finding *pocket = told(&dyke, "air pocket", "up");
+    struct told_site dyke = dyke_of(9.4, 9.2);
+    const struct finding *pocket = told_find(&dyke, "air pocket", "up");
     cr_assert_not_null(pocket);
     cr_expect_null(strstr(pocket->remedy, "put an air valve"));
     arena_free(dyke.arena);
@@ -123,13 +89,13 @@ Test(siphon_site, air_stays_where_the_water_beyond_is_slow)
 /* Downhill the siphon runs on forward, which no non-return valve stops; uphill it runs back. */
 Test(siphon_site, what_runs_on_forward_is_told_apart_from_what_runs_back)
 {
-    struct dyke dyke = dyke_of(4.0, -1.0);
-    const struct finding *flow = told(&dyke, "flows at rest", "ditch");
+    struct told_site dyke = dyke_of(4.0, -1.0);
+    const struct finding *flow = told_find(&dyke, "flows at rest", "ditch");
     cr_assert_not_null(flow);
     cr_expect_not_null(strstr(flow->text, "forward"));
     arena_free(dyke.arena);
     dyke = dyke_of(4.0, 1.0);
-    flow = told(&dyke, "flows at rest", "canal");
+    flow = told_find(&dyke, "flows at rest", "canal");
     cr_assert_not_null(flow);
     cr_expect_null(strstr(flow->text, "forward"));
     cr_expect_not_null(strstr(flow->remedy, "put a non-return valve in"));
@@ -140,15 +106,15 @@ Test(siphon_site, what_runs_on_forward_is_told_apart_from_what_runs_back)
  * fills. */
 Test(siphon_site, a_crest_above_the_head_at_no_flow_cannot_be_filled)
 {
-    struct dyke dyke = dyke_of(9.8, 3.0);
-    const struct finding *fill = told(&dyke, "cannot fill", "lifter");
+    struct told_site dyke = dyke_of(9.8, 3.0);
+    const struct finding *fill = told_find(&dyke, "cannot fill", "lifter");
     cr_assert_gt(dyke.steady.flow[0], 0.01);
     cr_assert_not_null(fill);
-    cr_expect_null(told(&dyke, "no flow", "lifter")); /* it does flow */
+    cr_expect_null(told_find(&dyke, "no flow", "lifter")); /* it does flow */
     cr_expect_float_eq(fill->value, 9.8, 1e-9);
     cr_expect_float_eq(fill->limit, 9.5, 1e-9);
     arena_free(dyke.arena);
     dyke = dyke_of(9.4, 3.0);
-    cr_expect_null(told(&dyke, "cannot fill", "lifter"));
+    cr_expect_null(told_find(&dyke, "cannot fill", "lifter"));
     arena_free(dyke.arena);
 }

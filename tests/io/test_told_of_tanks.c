@@ -1,50 +1,9 @@
 /* What is told of tanks and vessels that stand beside running and resting pipes. */
-#include "io/door/door.h"
-#include "solver/findings/findings.h"
+#include "tests/io/told_site.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
-
-struct told_site {
-    struct arena *arena;
-    struct site *site;
-    struct steady steady;
-    struct findings findings;
-};
-
-static struct told_site site_of(const char *text)
-{
-    struct faults faults;
-    struct failure failure = {0};
-    struct told_site told = {.arena = arena_new()};
-    faults_init(&faults, told.arena);
-    cr_assert(read_site_text("tanks.yaml", text, strlen(text), told.arena, &told.site, &faults),
-              "%s", faults_first(&faults) ? faults_first(&faults)->message : "");
-    findings_init(&told.findings, told.arena);
-    cr_assert(steady_init(&told.steady, told.site->network, told.arena, &failure));
-    struct steady_solver *solver = steady_solver_new(told.site->network, &failure);
-    cr_assert_not_null(solver);
-    cr_assert(steady_solve(solver, told.site->network, &told.site->water, &steady_defaults,
-                           &told.steady, &failure));
-    steady_solver_free(solver);
-    cr_assert_eq(told.steady.ending, STEADY_CONVERGED);
-    cr_assert(findings_steady(told.site, &told.steady, &told.findings, &failure));
-    return told;
-}
-
-static const struct finding *find(const struct told_site *told, const char *rule,
-                                  const char *subject)
-{
-    for (int i = 0; i < told->findings.count; i++) {
-        const struct finding *finding = &told->findings.items[i];
-        if (strcmp(finding->rule, rule) == 0 && strcmp(finding->subject, subject) == 0) {
-            return finding;
-        }
-    }
-    return NULL;
-}
 
 /* A high tank of `size` feeds a low one of 4 m2, 0.5 m under its brim, with `inlet` and a float
  * valve that shuts at `shut`; a pump lifts back. What the low tank is told to do at rest. */
@@ -64,7 +23,7 @@ static struct told_site pair(const char *size, const char *inlet, double shut)
         "    {non-return: ball, size: DN40, mounting: up},\n"
         "    {pipe: own, bore: 40 mm, roughness: 0.01 mm, length: 30 m}]}\n",
         size, inlet, shut);
-    return site_of(text);
+    return told_site(text);
 }
 
 static const char above[] = ", inlet: above water, inlet elevation: 2.1 m";
@@ -76,20 +35,20 @@ Test(told_of_tanks, a_tank_fills_at_rest_where_its_float_valve_does_not_shut_in_
     for (int i = 0; i < 2; i++) {
         const char *inlet = i == 0 ? "" : above;
         struct told_site told = pair("area: 4 m2", inlet, 2.4);
-        const struct finding *fills = find(&told, "fills at rest", "low");
-        const struct finding *feeds = find(&told, "flows at rest", "high");
+        const struct finding *fills = told_find(&told, "fills at rest", "low");
+        const struct finding *feeds = told_find(&told, "flows at rest", "high");
         cr_assert_not_null(fills, "%d", i);
         cr_assert_not_null(feeds, "%d", i);
         cr_expect_float_eq(fills->value * feeds->value, 4.0 * 0.5, 1e-9);
         arena_free(told.arena);
         told = pair("area: 4 m2", inlet, 1.8);
-        cr_expect_null(find(&told, "fills at rest", "low"), "%d", i);
+        cr_expect_null(told_find(&told, "fills at rest", "low"), "%d", i);
         arena_free(told.arena);
         told = pair("area: 1 m2", inlet, 2.4);
-        cr_expect_null(find(&told, "fills at rest", "low"), "%d", i);
+        cr_expect_null(told_find(&told, "fills at rest", "low"), "%d", i);
         arena_free(told.arena);
         told = pair("fixed: yes", inlet, 2.4);
-        cr_expect_not_null(find(&told, "fills at rest", "low"), "%d", i);
+        cr_expect_not_null(told_find(&told, "fills at rest", "low"), "%d", i);
         arena_free(told.arena);
     }
 }
@@ -105,9 +64,9 @@ Test(told_of_tanks, a_tank_does_not_fill_beyond_the_water_that_feeds_it)
                        "runs: {down: {from: high, to: low, parts: [{pipe: own, bore: 40 mm, "
                        "roughness: 0.01 mm, length: 30 m}]}}\n",
                        i == 0 ? 11.5 : 10.5);
-        struct told_site told = site_of(text);
-        cr_expect_not_null(find(&told, "flows at rest", "high"));
-        cr_expect_eq(find(&told, "fills at rest", "low") != NULL, i == 1);
+        struct told_site told = told_site(text);
+        cr_expect_not_null(told_find(&told, "flows at rest", "high"));
+        cr_expect_eq(told_find(&told, "fills at rest", "low") != NULL, i == 1);
         arena_free(told.arena);
     }
 }
@@ -115,14 +74,14 @@ Test(told_of_tanks, a_tank_does_not_fill_beyond_the_water_that_feeds_it)
 /* What arrives in a tank that feeds on is what comes in, not what stays. */
 Test(told_of_tanks, what_arrives_is_not_lessened_by_what_flows_on)
 {
-    struct told_site told = site_of(
+    struct told_site told = told_site(
         "tanks: {high: {level: 20 m, fixed: yes}, middle: {level: 10 m, area: 4 m2, floor: 8 m, "
         "brim: 12 m},\n  low: {level: 0 m, fixed: yes}}\n"
         "runs:\n"
         "  first: {from: high, to: middle, parts: [{loss: 100, fitting: a, bore: 50 mm}]}\n"
         "  second: {from: middle, to: low, parts: [{loss: 120, fitting: b, bore: 50 mm}]}\n"
         "losses: {entry: 0, exit: 0}\n");
-    const struct finding *feeds = find(&told, "flows at rest", "high");
+    const struct finding *feeds = told_find(&told, "flows at rest", "high");
     cr_assert_not_null(feeds);
     /* v = sqrt(2 g 10 m/100) in 50 mm */
     cr_expect_float_eq(feeds->value,
@@ -147,9 +106,9 @@ Test(told_of_tanks, a_vessel_whose_gas_was_put_in_above_the_working_pressure_is_
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         char text[1000];
         (void)snprintf(text, sizeof text, form, rows[i].gas);
-        struct told_site told = site_of(text);
-        cr_expect_eq(find(&told, "empty vessel", "tee/air vessel") != NULL, rows[i].is_told, "%s",
-                     rows[i].gas);
+        struct told_site told = told_site(text);
+        cr_expect_eq(told_find(&told, "empty vessel", "tee/air vessel") != NULL, rows[i].is_told,
+                     "%s", rows[i].gas);
         arena_free(told.arena);
     }
 }
