@@ -1,5 +1,7 @@
 #include "models/network.h"
 
+#include "models/pipe.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -166,6 +168,31 @@ bool network_leads_to(const struct network *network, int link, int target)
         }
     }
     return false;
+}
+
+static double pipe_volume(const struct network *network, int first, int end)
+{
+    double volume = 0.0;
+    for (int i = first; i < end; i++) {
+        const struct link *link = &network->links[i];
+        const struct pipe *pipe = link->element->pipe ? link->element->pipe(link->data) : NULL;
+        volume += pipe ? pipe_area(pipe) * pipe->friction.length : 0.0;
+    }
+    return volume;
+}
+
+double network_volume_before(const struct network *network, int target)
+{
+    const int index = network->links[target].run;
+    if (index == NETWORK_NONE) {
+        return 0.0;
+    }
+    const struct run *run = &network->runs[index];
+    double volume = pipe_volume(network, run->first_link, target);
+    for (const struct run *at = run->before; at; at = at->before) {
+        volume += pipe_volume(network, at->first_link, at->first_link + at->link_count);
+    }
+    return volume;
 }
 
 static bool is_called(const char *name, const char *wanted)

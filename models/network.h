@@ -85,6 +85,9 @@ struct network *network_copy(const struct network *network, struct arena *arena)
  * a suction run that leads to that (struct run, before). */
 bool network_leads_to(const struct network *network, int link, int target);
 
+/* m3 of water in the pipes of links that lead to `target`. */
+double network_volume_before(const struct network *network, int target);
+
 /* Index of the link, point or tank of this name, or NETWORK_NONE. Linear search. */
 int network_find_link(const struct network *network, const char *name);
 int network_find_point(const struct network *network, const char *name);

@@ -4,7 +4,6 @@
 #include "io/door/filling_times.h"
 #include "io/door/lost.h"
 #include "io/nearest.h"
-#include "models/circle.h"
 #include "models/pipe.h"
 
 #include <math.h>
@@ -157,20 +156,6 @@ static void refuse_pump(struct draft *draft, const char *what, const char *name,
                       nearest_hint(&(struct hint){{0}}, nearest.found, ""));
 }
 
-/* Water in the pipes that lead to the pump, m3. */
-static double suction_content(const struct network *network, int pump_link)
-{
-    double volume = 0;
-    for (int i = 0; i < network->link_count; i++) {
-        const struct link *link = &network->links[i];
-        const struct pipe *pipe = link->element->pipe ? link->element->pipe(link->data) : NULL;
-        if (pipe && network_leads_to(network, i, pump_link)) {
-            volume += pipe->friction.length * circle_area(pipe->friction.bore);
-        }
-    }
-    return volume;
-}
-
 static bool set_protection(struct draft *draft, const struct tree *node,
                            const struct pump_words *words, struct filling_pump *pump)
 {
@@ -220,8 +205,9 @@ static void read_pump(struct draft *draft, const struct tree *node, struct filli
     }
     pump->prime_leak = words.prime_leak;
     pump->prime_time = words.prime_time;
-    pump->prime_volume = isfinite(words.prime_volume) ? words.prime_volume
-                                                      : suction_content(draft->network, pump->link);
+    pump->prime_volume = isfinite(words.prime_volume)
+                             ? words.prime_volume
+                             : network_volume_before(draft->network, pump->link);
     if (pump->prime_tank == NETWORK_NONE || !(pump->prime_volume > 0)) {
         (void)draft_error(draft, node->place,
                           "%s: its prime can be followed only when its run begins at a tank, or a "

@@ -83,26 +83,15 @@ static const struct valve_place *valve_below(const struct view *view, int pump_l
     return NULL;
 }
 
-/* m3 of water in the pipes that lead to the pump. */
-static double suction_volume(const struct view *view, int pump_link)
-{
-    double volume = 0.0;
-    for (int i = 0; i < view->network->link_count; i++) {
-        const struct pipe *pipe = view_pipe(view, i);
-        if (pipe && network_leads_to(view->network, i, pump_link)) {
-            volume += pipe_area(pipe) * pipe->friction.length;
-        }
-    }
-    return volume;
-}
-
 /* A foot valve that several pumps share is told once. */
 static bool is_told_before(const struct view *view, const struct pump_place *place,
                            const struct valve_place *below)
 {
     for (const struct pump_place *other = view->site->pump_places; other < place; other++) {
-        if (other->from_tank != NETWORK_NONE && valve_below(view, other->link) == below &&
-            other->axis > view->network->tanks[other->from_tank].level) {
+        if (other->from_tank != NETWORK_NONE &&
+            other->axis > view->network->tanks[other->from_tank].level &&
+            network_leads_to(view->network, below->link, other->link) &&
+            valve_below(view, other->link) == below) {
             return true;
         }
     }
@@ -121,8 +110,8 @@ static void rule_prime(const struct view *view, const struct pump_place *place, 
         return;
     }
     const double leak = LEAK_RATE * view_valve(view, below)->bore;
-    const struct told told = {PRIME_SHARE * suction_volume(view, place->link) / leak, (double)NAN,
-                              false};
+    const struct told told = {
+        PRIME_SHARE * network_volume_before(view->network, place->link) / leak, (double)NAN, false};
     view_tell_link(view, &PRIME_TIME, below->link, &told);
 }
 
