@@ -4,7 +4,6 @@
 #include "io/door/filling_times.h"
 #include "io/door/lost.h"
 #include "io/nearest.h"
-#include "models/pipe.h"
 
 #include <math.h>
 #include <string.h>

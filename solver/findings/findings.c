@@ -70,13 +70,13 @@ bool findings_steady(const struct site *site, const struct steady *steady,
                                   .rest = rest.ending == STEADY_CONVERGED ? &rest : NULL,
                                   .back_head = back_head,
                                   .findings = findings};
-        rules_pumps(&view);
+        const bool is_whole = rules_pumps(&view, arena, failure);
         rules_suction(&view);
         rules_valves(&view);
         rules_pipes(&view);
         rules_points(&view);
-        is_done = rules_rest(&view, arena, failure) && rules_summits(&view, arena, failure) &&
-                  rules_coupled(&view, arena, failure);
+        is_done = is_whole && rules_rest(&view, arena, failure) &&
+                  rules_summits(&view, arena, failure) && rules_coupled(&view, arena, failure);
     }
     arena_free(arena);
     return is_done && (!findings->is_cut || fail_memory(failure, "the findings"));

@@ -1,5 +1,6 @@
 /* Rules on pumps: duty against the best point, NPSH, steepness, whether it moves water at all. */
 #include "models/pipe.h"
+#include "models/pump_curve.h"
 #include "solver/findings/rules.h"
 
 #include <math.h>
@@ -156,29 +157,33 @@ static void rule_flat_curve(const struct view *view, const struct pump_place *pl
     }
 }
 
-/* The only part that takes water on from a point, or NETWORK_NONE: also where it goes on against
- * the way that part is told, or into pipes of a table, of which there may be a million. */
-static int only_part_from(const struct view *view, int point)
+enum { NO_ONE_PART = -2 };
+
+/* The only part that takes water on from each point, else NETWORK_NONE or NO_ONE_PART: where it
+ * parts, goes on against the way that part is told, or into pipes of a table, of which there may be
+ * a million. */
+static int *find_parts_on(const struct view *view, struct arena *arena)
 {
     const struct network *network = view->network;
-    int only = NETWORK_NONE;
-    for (int i = 0; i < network->link_count; i++) {
+    int *only = arena_take(arena, (size_t)network->point_count, sizeof *only);
+    for (int i = 0; only && i < network->point_count; i++) {
+        only[i] = NETWORK_NONE;
+    }
+    for (int i = 0; only && i < network->link_count; i++) {
         const struct link *link = &network->links[i];
         const double flow = view->steady->flow[i];
-        if (link->to == point && flow < -view_still) {
-            return NETWORK_NONE;
-        }
-        if (link->from == point && flow > view_still) {
-            if (only != NETWORK_NONE || (link->run == NETWORK_NONE && view_pipe(view, i))) {
-                return NETWORK_NONE;
-            }
-            only = i;
+        const bool is_of_table = link->run == NETWORK_NONE && view_pipe(view, i);
+        if (flow < -view_still) {
+            only[link->to] = NO_ONE_PART;
+        } else if (flow > view_still) {
+            int *there = &only[link->from];
+            *there = *there == NETWORK_NONE && !is_of_table ? i : NO_ONE_PART;
         }
     }
     return only;
 }
 
-static int next_part(const struct view *view, int link)
+static int next_part(const struct view *view, const int only[], int link)
 {
     const struct link *at = &view->network->links[link];
     if (view->network->points[at->to].is_held) {
@@ -186,19 +191,15 @@ static int next_part(const struct view *view, int link)
     }
     const bool is_last = at->run == NETWORK_NONE || link + 1 >= view->network->link_count ||
                          view->network->links[link + 1].run != at->run;
-    return is_last ? only_part_from(view, at->to) : link + 1;
+    return is_last ? only[at->to] : link + 1;
 }
 
 /* The head at no flow of a running pump that is this part, else 0. */
 static double lift_of(const struct view *view, int link)
 {
-    for (int i = 0; i < view->site->pump_place_count; i++) {
-        const struct pump_unit *unit = view_pump(view, &view->site->pump_places[i]);
-        if (view->site->pump_places[i].link == link && unit->is_running) {
-            return pump_head(unit->pump, 0.0, unit->speed).head;
-        }
-    }
-    return 0.0;
+    const struct link *at = &view->network->links[link];
+    const struct pump_unit *unit = pump_is_kind(at->element) ? at->data : NULL;
+    return unit && unit->is_running ? pump_head(unit->pump, 0.0, unit->speed).head : 0.0;
 }
 
 /* Whether the water comes from its tank through no other pump. */
@@ -215,7 +216,7 @@ static bool draws_from_tank(const struct view *view, const struct pump_place *pl
 
 /* A full siphon runs where the empty pipe cannot be filled: the water stands up to where the pumps
  * before it lift it at no flow. */
-static void rule_fills(const struct view *view, const struct pump_place *place)
+static void rule_fills(const struct view *view, const int only[], const struct pump_place *place)
 {
     if (!draws_from_tank(view, place)) {
         return;
@@ -223,7 +224,7 @@ static void rule_fills(const struct view *view, const struct pump_place *place)
     const double level = view->network->tanks[place->from_tank].level;
     double lift = 0.0;
     int steps = view->network->link_count; /* in a ring it ends */
-    for (int i = place->link; i != NETWORK_NONE && steps > 0; i = next_part(view, i), steps--) {
+    for (int i = place->link; i >= 0 && steps > 0; i = next_part(view, only, i), steps--) {
         const struct pipe *pipe = view_pipe(view, i);
         lift += lift_of(view, i);
         if (pipe && pipe_top(pipe) - level > lift) {
@@ -234,8 +235,12 @@ static void rule_fills(const struct view *view, const struct pump_place *place)
     }
 }
 
-void rules_pumps(const struct view *view)
+bool rules_pumps(const struct view *view, struct arena *arena, struct failure *failure)
 {
+    const int *only = view->site->pump_place_count > 0 ? find_parts_on(view, arena) : NULL;
+    if (view->site->pump_place_count > 0 && !only) {
+        return fail_memory(failure, "the ways from pumps");
+    }
     for (int i = 0; i < view->site->pump_place_count; i++) {
         const struct pump_place *place = &view->site->pump_places[i];
         const double flow = view->steady->flow[place->link];
@@ -249,9 +254,10 @@ void rules_pumps(const struct view *view)
             rule_curve(view, place, flow);
             rule_suction_margin(view, place, flow);
             rule_flat_curve(view, place, flow);
-            rule_fills(view, place);
+            rule_fills(view, only, place);
         } else {
             view_tell_link(view, is_still ? &NO_FLOW : &BACKWARD, place->link, &told);
         }
     }
+    return true;
 }

@@ -4,7 +4,6 @@
 
 #include "solver/findings/view.h"
 
-void rules_pumps(const struct view *view);   /* duty, suction, start, motor */
 void rules_suction(const struct view *view); /* lift, foot valve, prime */
 void rules_valves(const struct view *view);  /* opens, fully, seats, mounting, service, debris */
 void rules_pipes(const struct view *view);   /* velocity, gradient, class, dead legs, high points */
@@ -13,6 +12,9 @@ void rules_points(const struct view *view);  /* wanted pressure, air drawn in, c
 /* Which tank feeds which when the pumps stop, and which valve then finds no head to seat it.
  * `arena` is for scratch; false: memory. */
 MUST_CHECK bool rules_rest(const struct view *view, struct arena *arena, struct failure *failure);
+
+/* Duty, suction, start, motor, what a pump can fill. `arena` is for scratch; false: memory. */
+MUST_CHECK bool rules_pumps(const struct view *view, struct arena *arena, struct failure *failure);
 
 /* Mains that run dry beyond a summit when the pumps stop. `arena` is for scratch; false: memory. */
 MUST_CHECK bool rules_summits(const struct view *view, struct arena *arena,
